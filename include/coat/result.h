@@ -1,0 +1,51 @@
+/* What a function that can fail returns, and the error that a person reads.
+ *
+ * One enum, one text a code, both from the list below. Low layers return codes and stay silent; the layer
+ * that knows what was asked fills a struct coat_error that names what was wrong and what would do. */
+#ifndef COAT_RESULT_H
+#define COAT_RESULT_H
+
+#include <stdarg.h>
+#include <stdio.h>
+
+#define COAT_RESULTS(X)                                                                                  \
+    X(COAT_OK, "done")                                                                                    \
+    X(COAT_BAD_VALUE, "a value is not usable")             /* 422: well formed, but not believable */     \
+    X(COAT_BAD_FORM, "the request is ill formed")          /* 400 */                                      \
+    X(COAT_NOT_FOUND, "there is no such thing")            /* 404 */                                      \
+    X(COAT_CONFLICT, "it clashes with what is recorded")   /* 409 */                                      \
+    X(COAT_NOT_ALLOWED, "that is not allowed")             /* 403 */                                      \
+    X(COAT_TOO_LARGE, "it is too large")                   /* 413 */                                      \
+    X(COAT_OUT_OF_RANGE, "outside the range the formula was made for")                                    \
+    X(COAT_NO_MEMORY, "out of memory")                     /* 503 */                                      \
+    X(COAT_STORE_BUSY, "another program has the file open")                                               \
+    X(COAT_STORE_NEWER, "the file was written by a newer program")                                        \
+    X(COAT_STORE_FOREIGN, "the file is not a cure record")                                                \
+    X(COAT_STORE_FULL, "the disk is full")                 /* 507 */                                      \
+    X(COAT_STORE_FAILED, "the store failed")               /* 500 */
+
+enum coat_result {
+#define X(code, text) code,
+    COAT_RESULTS(X)
+#undef X
+    COAT_RESULT_COUNT
+};
+
+#define COAT_CHECKED __attribute__((warn_unused_result))
+
+/* `field` is the name of the value at fault ("temp_c", "piece"), empty where none is; `text` is one sentence or
+ * two: what was read, and what would do. Both are NUL-terminated and truncated to fit. */
+struct coat_error {
+    enum coat_result code;
+    char field[64];
+    char text[320];
+};
+
+/* The fixed text of a code; never NULL. */
+const char *coat_result_text(enum coat_result code);
+
+/* Fills *error (which may be NULL) and returns `code`, so that `return coat_fail(error, …)` reads well. */
+enum coat_result coat_fail(struct coat_error *error, enum coat_result code, const char *field, const char *format, ...)
+    __attribute__((format(printf, 4, 5)));
+
+#endif

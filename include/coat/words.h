@@ -1,0 +1,139 @@
+/* The vocabulary: every word that the store, the API, the command line and the page use for a kind of thing,
+ * once. Each enum is made from its list, and so are the two functions that turn it into its word and back:
+ *
+ *     const char *stage_word(enum stage value);                 the word; never NULL, "?" for a value outside
+ *     bool stage_from_word(const char *word, enum stage *ret);  exact match; *ret untouched when false
+ *
+ * The words are part of the file format and of the API: append, never rename. */
+#ifndef COAT_WORDS_H
+#define COAT_WORDS_H
+
+#include <stdbool.h>
+
+/* What a coat is there for. */
+#define COAT_ROLES(X)                                                                                    \
+    X(ROLE_PRIMER, "primer") X(ROLE_FILLER, "filler") X(ROLE_ENAMEL, "enamel") X(ROLE_JAPAN, "japan")     \
+    X(ROLE_SIZE, "size") X(ROLE_LEAF, "leaf") X(ROLE_DECAL, "decal") X(ROLE_TOUCH_UP, "touch-up")         \
+    X(ROLE_CLEAR, "clear")
+
+/* Points that a coat reaches; meanings in stage_meaning(). Stages may be met out of order (ISO 9117-5). */
+#define COAT_STAGES(X)                                                                                   \
+    X(STAGE_TOUCH, "touch") X(STAGE_DUST_FREE, "dust-free") X(STAGE_TACK_FREE, "tack-free")               \
+    X(STAGE_HANDLE, "handle") X(STAGE_TAPE, "tape") X(STAGE_UNMASK, "unmask") X(STAGE_SAND, "sand")       \
+    X(STAGE_RECOAT, "recoat") X(STAGE_LEAF, "leaf") X(STAGE_SEAL, "seal") X(STAGE_BAKE, "bake")           \
+    X(STAGE_CURE, "cure")
+
+/* What to do in a span of a window. `test`: try it with a finger before relying on it (adhesive size). */
+#define COAT_SPANS(X)                                                                                    \
+    X(SPAN_WAIT, "wait") X(SPAN_GO, "go") X(SPAN_WIPE, "wipe") X(SPAN_SCUFF, "scuff")                     \
+    X(SPAN_STRIP, "strip") X(SPAN_TEST, "test")
+
+/* How a stage of a coat stands, derived from the span that now is in. */
+#define COAT_STATES(X)                                                                                   \
+    X(STATE_WAITING, "waiting") X(STATE_OPEN, "open") X(STATE_CLOSING, "closing") X(STATE_SHUT, "shut")   \
+    X(STATE_PREPARE, "prepare") X(STATE_MISSED, "missed") X(STATE_USED, "used") X(STATE_REACHED, "reached")
+
+/* Why a coat does not move on. */
+#define COAT_STALLS(X)                                                                                   \
+    X(STALL_NONE, "none") X(STALL_COLD, "too-cold") X(STALL_DAMP, "too-damp") X(STALL_AIR_UNKNOWN, "air-unknown")
+
+/* Where the air behind a figure came from. */
+#define COAT_AIR_BASES(X)                                                                                \
+    X(AIR_MEASURED, "measured") X(AIR_ASSUMED, "assumed") X(AIR_FORECAST, "forecast")
+
+/* How a coat was laid where nobody measured the film. */
+#define COAT_FILMS(X) X(FILM_LIGHT, "light") X(FILM_NORMAL, "normal") X(FILM_HEAVY, "heavy")
+
+/* How damp air acts on a material. `none`: not slowed (two-part epoxies, solvent evaporation). */
+#define COAT_HUMIDITY_RULES(X)                                                                           \
+    X(HUMIDITY_SOLVENT, "solvent") X(HUMIDITY_WATER, "water") X(HUMIDITY_OXIDISING, "oxidising")          \
+    X(HUMIDITY_MOISTURE, "moisture")
+
+/* How it is put on. */
+#define COAT_APPLICATIONS(X)                                                                             \
+    X(APPLY_BRUSH, "brush") X(APPLY_SPRAY, "spray") X(APPLY_AEROSOL, "aerosol") X(APPLY_DIP, "dip")        \
+    X(APPLY_TRANSFER, "transfer")
+
+#define COAT_PLACE_KINDS(X)                                                                              \
+    X(PLACE_ROOM, "room") X(PLACE_BOOTH, "booth") X(PLACE_CABINET, "cabinet") X(PLACE_OVEN, "oven")       \
+    X(PLACE_SHELF, "shelf")
+
+#define COAT_OLD_FINISHES(X)                                                                             \
+    X(OLD_FINISH_NOT_TESTED, "not tested") X(OLD_FINISH_LEAD, "lead") X(OLD_FINISH_CLEAR, "tested clear")
+
+/* An answer that may be missing; a missing one counts as the worst of its class. */
+#define COAT_ANSWERS(X) X(ANSWER_NONE, "unanswered") X(ANSWER_YES, "yes") X(ANSWER_NO, "no")
+
+/* Hazards of a material (questions that a label or its safety data sheet answers). */
+#define COAT_HAZARDS(X)                                                                                  \
+    X(HAZARD_SOLVENT, "solvent")             /* gives off organic vapour */                              \
+    X(HAZARD_FLAMMABLE, "flammable")         /* flammable liquid or vapour */                            \
+    X(HAZARD_AEROSOL, "aerosol")             /* pressurised can with flammable propellant */             \
+    X(HAZARD_SELF_HEATING, "self-heating")   /* drying oils: rags and overspray heat themselves */       \
+    X(HAZARD_TWO_PART, "two-part")           /* mixed from two reactive parts */                         \
+    X(HAZARD_ISOCYANATE, "isocyanate")       /* contains isocyanates */                                  \
+    X(HAZARD_BAKED, "baked")                 /* cured in an oven */                                      \
+    X(HAZARD_SKIN_SENSITISER, "skin-sensitiser") /* epoxy resins and amines, turpentine */
+
+/* What makes a place risky. */
+#define COAT_PLACE_RISKS(X)                                                                              \
+    X(RISK_BELOW_GROUND, "below-ground") X(RISK_ATTACHED, "attached") X(RISK_LIVED_IN, "lived-in")        \
+    X(RISK_PILOT, "pilot-or-furnace") X(RISK_OPEN_FLAME_HEATER, "open-flame-heater")                      \
+    X(RISK_FAN_MOTOR_IN_STREAM, "fan-motor-in-stream") X(RISK_ELECTRONICS_NEAR, "electronics-near")
+
+#define COAT_NOTICE_KINDS(X)                                                                             \
+    X(NOTICE_OPENS, "window-opens") X(NOTICE_CLOSING, "window-closing") X(NOTICE_SHUT, "window-shut")     \
+    X(NOTICE_PREPARE, "window-prepare") X(NOTICE_MISSED, "window-missed") X(NOTICE_REACHED, "stage-reached") \
+    X(NOTICE_STALLED, "stalled") X(NOTICE_INSPECT, "inspect") X(NOTICE_AIR_UNKNOWN, "air-unknown")        \
+    X(NOTICE_CORRECTION, "correction")
+
+/* Where a figure comes from, the way the tables mark it. */
+#define COAT_BASES(X)                                                                                    \
+    X(BASIS_PUBLISHED, "published")      /* read in a published text, named beside it */                 \
+    X(BASIS_DERIVED, "worked out")       /* arithmetic on published figures */                           \
+    X(BASIS_PRACTICE, "common practice") /* no published source found */                                 \
+    X(BASIS_MEMORY, "from memory")       /* not checked */                                               \
+    X(BASIS_LABEL, "label")              /* typed in by the user from the tin */
+
+/* Built-in classes of material (section 12 of the curing notes, plus touch-up enamel). */
+#define COAT_CLASSES(X)                                                                                  \
+    X(CLASS_ALKYD_ENAMEL, "alkyd-enamel") X(CLASS_SPRAY_ENAMEL, "spray-enamel")                           \
+    X(CLASS_ALKYD_PRIMER, "alkyd-primer") X(CLASS_LACQUER, "lacquer") X(CLASS_SHELLAC, "shellac")         \
+    X(CLASS_OIL_VARNISH, "oil-varnish") X(CLASS_EPOXY_PRIMER, "epoxy-primer")                             \
+    X(CLASS_EPOXY_BUILD, "epoxy-build") X(CLASS_POLYURETHANE, "polyurethane")                             \
+    X(CLASS_WATERBORNE, "waterborne") X(CLASS_SIZE_QUICK, "oil-size-quick")                               \
+    X(CLASS_SIZE_SLOW, "oil-size-slow") X(CLASS_SIZE_JAPAN, "japan-size")                                 \
+    X(CLASS_SIZE_WATER, "water-size") X(CLASS_TRANSFER, "waterslide-transfer")                            \
+    X(CLASS_BAKING_JAPAN, "baking-japan") X(CLASS_STOVING_ENAMEL, "stoving-enamel")                       \
+    X(CLASS_TOUCH_UP, "touch-up-enamel")
+
+#define COAT_UNITS_SYSTEMS(X) X(UNITS_METRIC, "metric") X(UNITS_US, "us")
+
+/* LISTS(M): every list above as M(enum name, count name, function prefix, list). */
+#define COAT_WORD_LISTS(M)                                                                               \
+    M(role, ROLE_COUNT, COAT_ROLES) M(stage, STAGE_COUNT, COAT_STAGES) M(span_do, SPAN_COUNT, COAT_SPANS)  \
+    M(state, STATE_COUNT, COAT_STATES) M(stall, STALL_COUNT, COAT_STALLS)                                 \
+    M(air_basis, AIR_BASIS_COUNT, COAT_AIR_BASES) M(film, FILM_COUNT, COAT_FILMS)                         \
+    M(humidity_rule, HUMIDITY_RULE_COUNT, COAT_HUMIDITY_RULES)                                            \
+    M(application, APPLICATION_COUNT, COAT_APPLICATIONS) M(place_kind, PLACE_KIND_COUNT, COAT_PLACE_KINDS) \
+    M(old_finish, OLD_FINISH_COUNT, COAT_OLD_FINISHES) M(answer, ANSWER_COUNT, COAT_ANSWERS)              \
+    M(hazard, HAZARD_COUNT, COAT_HAZARDS) M(place_risk, PLACE_RISK_COUNT, COAT_PLACE_RISKS)               \
+    M(notice_kind, NOTICE_KIND_COUNT, COAT_NOTICE_KINDS) M(basis, BASIS_COUNT, COAT_BASES)                \
+    M(material_class, MATERIAL_CLASS_COUNT, COAT_CLASSES)                                                 \
+    M(units_system, UNITS_SYSTEM_COUNT, COAT_UNITS_SYSTEMS)
+
+#define COAT_WORD_MEMBER(value, word) value,
+#define COAT_DECLARE_WORDS(name, count, list)                                                            \
+    enum name { list(COAT_WORD_MEMBER) count };                                                           \
+    const char *name##_word(enum name value);                                                             \
+    bool name##_from_word(const char *word, enum name *ret_value);
+COAT_WORD_LISTS(COAT_DECLARE_WORDS)
+#undef COAT_DECLARE_WORDS
+
+/* What a stage means, in one line after ASTM D1640 and ISO 9117; never NULL. */
+const char *stage_meaning(enum stage stage);
+
+/* Whether the stage is a window (recoat, unmask, leaf): it has ends, and the next coat over it uses it up. */
+bool stage_is_window(enum stage stage);
+
+#endif
