@@ -1,0 +1,108 @@
+/* The store: one SQLite file, one connection, the only place that speaks SQL.
+ *
+ * Every function that writes runs inside the transaction opened by store_begin(), so that one API write is one commit; without
+ * one it is a programming error (assert). store_commit() makes it durable (WAL, synchronous=FULL) before it returns. Every
+ * writing function may fail with COAT_STORE_FULL or COAT_STORE_FAILED; after any failure the caller calls store_rollback(). List
+ * functions call `each` once a row, in the order said, until it returns false. */
+#ifndef COAT_STORE_H
+#define COAT_STORE_H
+
+#include "coat/facts.h"
+#include "coat/result.h"
+
+#include <stddef.h>
+
+struct store;
+
+/* Opens or makes the file (folders are made as needed, 0700), takes it exclusively, applies migrations, seeds the built-in
+ * materials (as versions: a changed built-in adds a version). COAT_STORE_BUSY, _NEWER, _FOREIGN, _FULL, _FAILED or COAT_NOT_ALLOWED with *error naming the
+ * file and what would do; nothing is changed then. `now_ms` stamps what migrations enter. */
+COAT_CHECKED enum coat_result store_open(const char *path, int64_t now_ms, struct store **ret, struct coat_error *error);
+void store_close(struct store *store); /* accepts NULL */
+
+/* The number of the last migration applied, and checks of the file: PRAGMA quick_check and foreign_key_check. */
+int store_schema_version(const struct store *store);
+COAT_CHECKED enum coat_result store_check(struct store *store, struct coat_error *error);
+
+COAT_CHECKED enum coat_result store_begin(struct store *store);
+COAT_CHECKED enum coat_result store_commit(struct store *store);
+void store_rollback(struct store *store);
+
+/* The ever-rising revision. store_revision_bump is called once in each transaction that changes a fact or a state. */
+int64_t store_revision(const struct store *store);
+COAT_CHECKED enum coat_result store_revision_bump(struct store *store, int64_t *ret_revision);
+
+COAT_CHECKED enum coat_result store_settings_get(struct store *store, struct shop_settings *ret);
+COAT_CHECKED enum coat_result store_settings_set(struct store *store, const struct shop_settings *settings);
+
+/* Adding fills *ret_id. Names are unique among what is in use (COAT_CONFLICT), compared without case. `put` replaces the row of value->id. */
+COAT_CHECKED enum coat_result store_place_add(struct store *store, const struct place *place, int64_t *ret_id);
+COAT_CHECKED enum coat_result store_place_put(struct store *store, const struct place *place);
+COAT_CHECKED enum coat_result store_places(struct store *store, bool (*each)(const struct place *, void *), void *context);
+
+COAT_CHECKED enum coat_result store_piece_add(struct store *store, const struct piece *piece, int64_t *ret_id);
+COAT_CHECKED enum coat_result store_piece_put(struct store *store, const struct piece *piece);
+COAT_CHECKED enum coat_result store_pieces(struct store *store, bool (*each)(const struct piece *, void *), void *context);
+
+COAT_CHECKED enum coat_result store_rack_add(struct store *store, const struct rack *rack, int64_t *ret_id);
+COAT_CHECKED enum coat_result store_rack_put(struct store *store, const struct rack *rack);
+COAT_CHECKED enum coat_result store_racks(struct store *store, bool (*each)(const struct rack *, void *), void *context);
+
+COAT_CHECKED enum coat_result store_move_add(struct store *store, const struct move *move, int64_t *ret_id);
+COAT_CHECKED enum coat_result store_moves(struct store *store, bool (*each)(const struct move *, void *), void *context); /* by piece, then at, then id */
+
+/* material_id 0 adds a new material (name unique among those in use), else the next version of that one. Fills both ids and the version. */
+COAT_CHECKED enum coat_result store_material_add(struct store *store, struct material_version *version);
+/* Takes a material out of the lists; its versions stay for the coats that have them. */
+COAT_CHECKED enum coat_result store_material_remove(struct store *store, int64_t material_id, int64_t at);
+/* All versions of all materials, by material, then version; `removed` tells whether its material is out of use. */
+COAT_CHECKED enum coat_result store_materials(struct store *store, bool (*each)(const struct material_version *, bool removed, void *), void *context);
+
+/* A new coat (coat->id 0 is filled, entry 1) or the next entry of one (id kept, entry filled). */
+COAT_CHECKED enum coat_result store_coat_add(struct store *store, struct coat *coat);
+/* Newest entries, by coat number; store_coat_entries: all entries of one, oldest first. */
+COAT_CHECKED enum coat_result store_coats(struct store *store, bool (*each)(const struct coat *, void *), void *context);
+COAT_CHECKED enum coat_result store_coat_entries(struct store *store, int64_t coat_id, bool (*each)(const struct coat *, void *), void *context);
+
+COAT_CHECKED enum coat_result store_sanding_add(struct store *store, const struct sanding *sanding, int64_t *ret_id);
+COAT_CHECKED enum coat_result store_sandings(struct store *store, bool (*each)(const struct sanding *, void *), void *context);
+COAT_CHECKED enum coat_result store_stripping_add(struct store *store, const struct stripping *stripping, int64_t *ret_id);
+COAT_CHECKED enum coat_result store_strippings(struct store *store, bool (*each)(const struct stripping *, void *), void *context);
+
+/* Readings. A sensor belongs to a place; each place has one for air entered by hand, made on first use (hold READING_HOLD_BY_HAND_S).
+ * The open day (the newest UTC day of that sensor) is rows, a closed day one packed blob; moving from one to the other happens in the transaction that
+ * brings the first reading of a later day. A late reading rewrites its day. A reading at a moment that the sensor already has replaces it. */
+COAT_CHECKED enum coat_result store_sensor_by_hand(struct store *store, int64_t place_id, int64_t *ret_sensor_id);
+COAT_CHECKED enum coat_result store_reading_put(struct store *store, int64_t sensor_id, const struct reading *readings, size_t count);
+/* The readings of a place with from_ms <= at < to_ms, of all its sensors, by time (sensor order breaks ties), into a buffer that grows with realloc:
+ * *io_readings (NULL at first) and *io_capacity are the caller's, freed with free(). */
+COAT_CHECKED enum coat_result store_readings(struct store *store, int64_t place_id, int64_t from_ms, int64_t to_ms,
+                                             struct reading **io_readings, size_t *io_capacity, size_t *ret_count);
+/* The moment of the last reading at or before at_ms, of the first at or after, MOMENT_NONE where there is none. */
+COAT_CHECKED enum coat_result store_reading_before(struct store *store, int64_t place_id, int64_t at_ms, int64_t *ret_ms);
+COAT_CHECKED enum coat_result store_reading_after(struct store *store, int64_t place_id, int64_t at_ms, int64_t *ret_ms);
+
+COAT_CHECKED enum coat_result store_notice_add(struct store *store, struct notice *notice); /* fills id; COAT_CONFLICT where it was raised */
+COAT_CHECKED enum coat_result store_notice_put(struct store *store, const struct notice *notice);
+COAT_CHECKED enum coat_result store_notices(struct store *store, int64_t after_id, bool (*each)(const struct notice *, void *), void *context); /* by id */
+
+/* Idempotency: what a key answered. `answer` is small: the status and the ids that the write made; the document is rendered
+ * from the facts again. Kept 7 days; older ones are dropped by store_answer_put. Bodies are kept as a 64-bit hash beside their length. */
+#define ANSWER_KEY_SIZE 128
+#define ANSWER_IDS_MAX 64
+struct stored_answer {
+    char key[ANSWER_KEY_SIZE];
+    uint64_t body_hash;
+    int64_t body_length;
+    char route[64];
+    int32_t status;
+    unsigned ids;
+    int64_t id[ANSWER_IDS_MAX];
+    int64_t at;
+};
+COAT_CHECKED enum coat_result store_answer_get(struct store *store, const char *key, struct stored_answer *ret); /* COAT_NOT_FOUND */
+COAT_CHECKED enum coat_result store_answer_put(struct store *store, const struct stored_answer *answer);
+
+/* The test clock's offset and such small things are not kept here: the file holds facts only. */
+
+#endif

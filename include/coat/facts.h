@@ -1,0 +1,136 @@
+/* The facts of a shop, as plain values: what was put on, what was measured, what was told. Everything else (progress, states,
+ * forecasts) is computed from these and is stored nowhere. All moments are milliseconds since the epoch, UTC; MOMENT_NONE
+ * where not given. Numbers that may be missing are NAN. Text is UTF-8, NUL-terminated, never NULL. Ids are above 0; 0 is "none". */
+#ifndef COAT_FACTS_H
+#define COAT_FACTS_H
+
+#include "coat/history.h"
+#include "coat/material.h"
+#include "coat/moment.h"
+#include "coat/words.h"
+
+#include <stdbool.h>
+#include <stdint.h>
+
+#define NAME_SIZE 64   /* of a piece, place, rack: at most 63 bytes */
+#define AREA_SIZE 32
+#define AREAS_MAX 12
+#define NOTE_SIZE 512
+#define ZONE_SIZE 64
+#define RACK_PIECES_MAX 64
+
+struct shop_settings {
+    char zone[ZONE_SIZE];            /* IANA name, "Europe/Vienna"; "UTC" at first */
+    enum units_system units;
+    int32_t lead_closing_min;        /* how long before a window closes "closing" begins; 60 at first */
+    int32_t quiet_from_min, quiet_to_min; /* minutes after local midnight; equal: no quiet hours */
+    int32_t work_from_min, work_to_min;   /* working hours, likewise */
+};
+
+struct place {
+    int64_t id;
+    char name[NAME_SIZE];
+    enum place_kind kind;
+    double volume_m3;                /* NAN where nobody measured it */
+    double airflow_m3h;              /* NAN likewise */
+    enum answer risk[PLACE_RISK_COUNT];
+    int64_t added_at;
+    int64_t removed_at;              /* MOMENT_NONE while it is in use; a removed one keeps its record */
+};
+
+struct piece {
+    int64_t id;
+    char name[NAME_SIZE];
+    enum old_finish old_finish;
+    unsigned areas;
+    char area[AREAS_MAX][AREA_SIZE]; /* front, back, rim … where that matters */
+    double mass_kg, wall_mm;         /* NAN where not known */
+    char note[NOTE_SIZE];
+    int64_t added_at;
+    int64_t removed_at;
+};
+
+struct rack { /* pieces that are always done together */
+    int64_t id;
+    char name[NAME_SIZE];
+    unsigned pieces;
+    int64_t piece_id[RACK_PIECES_MAX];
+    int64_t added_at;
+    int64_t removed_at;
+};
+
+struct move {
+    int64_t id;
+    int64_t piece_id;
+    int64_t place_id;
+    int64_t at;                      /* it hangs there from this moment */
+    int64_t entered_at;
+};
+
+/* One version of a material; immutable once stored. */
+struct material_version {
+    int64_t id;                      /* of the version */
+    int64_t material_id;
+    int32_t version;                 /* 1, 2, … */
+    int64_t entered_at;
+    struct material material;
+};
+
+/* One entry of a coat. A coat is its number; amending it adds an entry, the newest counts, the old ones stay. */
+struct coat {
+    int64_t id;                      /* the coat's number */
+    int32_t entry;                   /* 1, 2, … */
+    int64_t entered_at;
+    int64_t piece_id;
+    char area[AREA_SIZE];            /* empty: the whole piece */
+    int64_t material_version_id;
+    enum role role;
+    enum application application;
+    int64_t first_at, last_at;       /* first and last pass; equal for a single moment */
+    int32_t passes;
+    enum film film;                  /* as told; counts where neither thickness is given */
+    double wet_um, dry_um;           /* NAN where not measured */
+    double amount_ml;                /* NAN */
+    double thinned_pct;              /* NAN */
+    char thinner[NAME_SIZE];
+    char note[NOTE_SIZE];
+    /* voided entries stay in the record */
+    int64_t struck_at;               /* MOMENT_NONE while it counts */
+    char struck_why[NOTE_SIZE];
+};
+
+struct sanding {
+    int64_t id;
+    int64_t coat_id;
+    int64_t at;
+    int64_t entered_at;
+};
+
+struct stripping {
+    int64_t id;
+    int64_t piece_id;
+    char area[AREA_SIZE];            /* empty: all of it */
+    int64_t down_to_coat_id;         /* this coat and those under it stay; 0: to the iron */
+    int64_t at;
+    int64_t entered_at;
+};
+
+/* A notice is a fact before it is sent anywhere. (coat, stage, boundary, kind, turn) is unique: raised once. `turn` grows when a
+ * correction took an earlier one back and it became true again. */
+struct notice {
+    int64_t id;
+    enum notice_kind kind;
+    int64_t coat_id;
+    enum stage stage;
+    int32_t boundary;                /* index of the boundary of the stage */
+    int32_t turn;
+    int64_t due_at;                  /* the moment it is about */
+    int64_t until_at;                /* end of what it announces, as known when raised; MOMENT_NONE */
+    bool assumed;                    /* rests on assumed air: "test first" */
+    int64_t raised_at;
+    int64_t withdrawn_at;            /* a later fact showed it to be early, or its coat was covered, stripped or struck */
+    int64_t acknowledged_at;
+    char text[NOTE_SIZE];            /* one or two sentences, as told */
+};
+
+#endif
