@@ -1,0 +1,204 @@
+/* The living model of a shop: facts in, states and moments out. It ties the arithmetic (core) to the store. One thread; no
+ * function waits for anything but a commit. `now_ms` is shop time and is always a parameter.
+ *
+ * Every write checks first, then is one transaction (with the answer of its Idempotency-Key, and the revision), and the model changes
+ * only after the commit; on failure nothing has changed and *error says why. Pointers to facts and views stay good until the next
+ * write or turn. */
+#ifndef COAT_SHOP_H
+#define COAT_SHOP_H
+
+#include "coat/caution.h"
+#include "coat/facts.h"
+#include "coat/result.h"
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+struct shop;
+struct store;
+
+/* Takes the store over (shop_close closes it) and loads the model. */
+COAT_CHECKED enum coat_result shop_open(struct store *store, int64_t now_ms, struct shop **ret, struct coat_error *error);
+void shop_close(struct shop *shop); /* accepts NULL */
+
+int64_t shop_revision(const struct shop *shop);
+/* Called after each change of the revision, from within the write or the turn that made it. */
+void shop_on_change(struct shop *shop, void (*changed)(void *context), void *context);
+
+/* Lets time pass: raises, in the order of their moments, all notices that are due up to now_ms, and bumps the revision where a state
+ * changed. *ret_next_due_ms is the next moment at which something changes if no fact comes (MOMENT_NONE: nothing will). */
+COAT_CHECKED enum coat_result shop_turn(struct shop *shop, int64_t now_ms, int64_t *ret_next_due_ms, struct coat_error *error);
+/* Same answer without doing anything. */
+int64_t shop_next_due(struct shop *shop);
+
+/* ---- facts as they stand; arrays belong to the shop ---- */
+const struct shop_settings *shop_settings_now(const struct shop *shop);
+const struct place *shop_places(const struct shop *shop, size_t *ret_count);   /* removed ones too: look at removed_at */
+const struct piece *shop_pieces(const struct shop *shop, size_t *ret_count);
+const struct rack *shop_racks(const struct shop *shop, size_t *ret_count);
+const struct move *shop_moves(const struct shop *shop, size_t *ret_count);     /* by piece, then at */
+const struct material_version *shop_materials(const struct shop *shop, size_t *ret_count); /* all versions, by material, version */
+const struct coat *shop_coats(const struct shop *shop, size_t *ret_count);     /* newest entries, by number */
+const struct sanding *shop_sandings(const struct shop *shop, size_t *ret_count);
+const struct stripping *shop_strippings(const struct shop *shop, size_t *ret_count);
+const struct place *shop_place(const struct shop *shop, int64_t id);           /* NULL where there is none */
+const struct piece *shop_piece(const struct shop *shop, int64_t id);
+const struct rack *shop_rack(const struct shop *shop, int64_t id);
+const struct coat *shop_coat(const struct shop *shop, int64_t id);
+const struct material_version *shop_material_version(const struct shop *shop, int64_t version_id);
+const struct material_version *shop_material_newest(const struct shop *shop, int64_t material_id); /* NULL where removed or none */
+bool shop_material_removed(const struct shop *shop, int64_t material_id);
+int64_t shop_piece_place(const struct shop *shop, int64_t piece_id, int64_t at_ms); /* 0 where it hung nowhere */
+/* All entries of one coat, oldest first; `each` returns false to stop. */
+COAT_CHECKED enum coat_result shop_coat_entries(struct shop *shop, int64_t coat_id, bool (*each)(const struct coat *, void *), void *context);
+
+/* ---- what is computed ---- */
+struct moment_band {
+    bool passed;            /* it has happened: all three are that moment */
+    int64_t earliest_at;    /* MOMENT_NONE in any of the three: not in the air it has (stalled, unknown) */
+    int64_t likely_at;      /* openings: what "about" is; closings: earliest is what is told */
+    int64_t latest_at;
+    int64_t label_floor_at;   /* MOMENT_NONE for closings and where there is none */
+    int64_t label_ceiling_at; /* MOMENT_NONE for openings and where there is none */
+};
+
+struct span_view {
+    enum span_do does;
+    bool ends;              /* false: the last span, has no end */
+    struct moment_band until;
+};
+
+struct stage_view {
+    enum stage stage;
+    enum state state;
+    enum stall stall;       /* STALL_NONE unless waiting and held up */
+    double progress;        /* 0 to 1 toward the end of the span that now is in; NAN where that has none */
+    double progress_per_h;  /* now; 0 while it stalls */
+    unsigned spans, current;/* current: index of the span that now is in */
+    struct span_view span[MATERIAL_BOUNDARIES_MAX + 1];
+    double measured_h, assumed_h; /* hours of air behind the progress */
+    bool assumed;           /* the air it rests on now is assumed */
+    bool disputed;          /* its figures are: read the can */
+    bool no_window;         /* the closing of a go span comes before its opening in this air */
+    bool prepared;          /* sanded in time: what it had to be scuffed or wiped for may be done */
+};
+
+enum coat_status { COAT_ON, COAT_COVERED, COAT_STRIPPED, COAT_STRUCK, COAT_STATUS_COUNT };
+const char *coat_status_word(enum coat_status status); /* "on" "covered" "stripped" "struck" */
+
+/* What a hand would find, from the stages reached: the film as drawn. */
+enum coat_condition { CONDITION_WET, CONDITION_TACKY, CONDITION_DRY, CONDITION_HANDLE, CONDITION_HARD, CONDITION_COUNT };
+const char *coat_condition_word(enum coat_condition condition); /* "wet" "tacky" "dry" "handle" "hard" */
+
+struct coat_view {
+    const struct coat *coat;
+    const struct material_version *material;
+    enum coat_status status;
+    int64_t covered_by;     /* coat number, 0 */
+    int64_t ended_at;       /* covered, stripped or struck at; MOMENT_NONE */
+    enum coat_condition condition;
+    enum stall stall;       /* of the first stage still waited for */
+    bool inspect;           /* the air left the material's limits before the guard stage: a person must look */
+    bool newer_version;     /* a newer version of its material exists */
+    int64_t place_id;       /* where the piece hangs now, 0 */
+    double air_temp_c, air_rh_pct; /* at the last pass; NAN where not known */
+    enum air_basis air_basis;
+    double film_factor;     /* film over the reference, before the exponent; 1 where not known */
+    unsigned stages;
+    struct stage_view stage[STAGE_COUNT]; /* those that the material has */
+    struct caution_set cautions;
+};
+/* false where there is no such coat. */
+bool shop_coat_view(struct shop *shop, int64_t coat_id, int64_t now_ms, struct coat_view *ret);
+
+struct air_view {
+    bool known;
+    int64_t at;             /* of the last reading at or before now */
+    double temp_c, rh_pct, dew_point_c;
+    enum air_basis basis;   /* assumed: the last reading is older than its hold; temp and rh are then what openings count on */
+    int64_t assumed_from_at;/* MOMENT_NONE while measured; else since when. While measured: when it will become assumed is at + hold */
+};
+struct air_view shop_air(struct shop *shop, int64_t place_id, int64_t now_ms);
+
+/* Readings of a place, oldest first, thinned to at most `most` (>= 2) by keeping every so many; caller frees *ret. */
+COAT_CHECKED enum coat_result shop_readings(struct shop *shop, int64_t place_id, int64_t from_ms, int64_t to_ms, size_t most,
+                                            struct reading **ret, size_t *ret_count);
+
+/* The lists over the drying line and of the bare `coat` command, each row made here so that page and command line agree. */
+enum list_kind { LIST_NOW, LIST_NEXT, LIST_NOT_YET, LIST_HELD, LIST_KIND_COUNT };
+const char *list_kind_word(enum list_kind kind); /* "now" "next" "not_yet" "held" */
+struct list_row {
+    enum list_kind list;
+    int64_t coat_id, piece_id;
+    enum stage stage;       /* what the row is about; for not_yet the stage before which it must not be touched */
+    enum state state;
+    enum span_do does;      /* of the span now (now, held) or of the one that comes (next) */
+    enum stall stall;
+    int64_t since_at;       /* MOMENT_NONE */
+    struct moment_band until; /* now: when it ends (ends false: any time); next, not_yet: when it comes */
+    bool ends;
+    enum span_do then;      /* what follows `until` */
+    int64_t then_until_at;  /* when that ends (latest for openings), MOMENT_NONE */
+    bool assumed, disputed;
+};
+/* Sorted: now by what ends first, the rest by what comes first. Valid until the next write, turn or call. */
+const struct list_row *shop_lists(struct shop *shop, int64_t now_ms, size_t *ret_count);
+
+/* Cautions for standing in the shop now: of all coats not yet through their guard stage, and what is always true. */
+void shop_cautions(struct shop *shop, int64_t now_ms, struct caution_set *ret);
+/* Cautions of one material put on a piece (0: unknown) in a place (0: unknown). */
+void shop_cautions_for(struct shop *shop, enum caution_subject subject, int64_t material_id, int64_t piece_id, int64_t place_id,
+                       struct caution_set *ret);
+
+/* Notices by id, newest last; withdrawn ones too. */
+const struct notice *shop_notices(const struct shop *shop, size_t *ret_count);
+
+/* ---- writes ---- */
+
+/* The idempotency of a write: NULL key where the client sent none. `status` and the ids made are kept with the key. */
+struct shop_write {
+    int64_t now_ms;
+    const char *key;
+    uint64_t body_hash;
+    int64_t body_length;
+    const char *route;
+    int32_t status;
+};
+/* What a key answered before: COAT_OK fills *ret_status and ids; COAT_NOT_FOUND: new key; COAT_BAD_VALUE: the same key with another
+ * body or route (*error says so). */
+#define SHOP_ANSWER_IDS_MAX 64
+COAT_CHECKED enum coat_result shop_answer_find(struct shop *shop, const struct shop_write *write, int32_t *ret_status,
+                                               int64_t ids[SHOP_ANSWER_IDS_MAX], unsigned *ret_count, struct coat_error *error);
+
+COAT_CHECKED enum coat_result shop_set_settings(struct shop *shop, const struct shop_write *write, const struct shop_settings *settings, struct coat_error *error);
+/* value->id 0 adds (id in *ret_id), else replaces. */
+COAT_CHECKED enum coat_result shop_put_place(struct shop *shop, const struct shop_write *write, const struct place *place, int64_t *ret_id, struct coat_error *error);
+COAT_CHECKED enum coat_result shop_put_piece(struct shop *shop, const struct shop_write *write, const struct piece *piece, int64_t place_id /* 0: hangs nowhere yet */, int64_t *ret_id, struct coat_error *error);
+COAT_CHECKED enum coat_result shop_put_rack(struct shop *shop, const struct shop_write *write, const struct rack *rack, int64_t *ret_id, struct coat_error *error);
+/* Takes out of use; the record stays. COAT_CONFLICT where it is needed: a place in which pieces hang. */
+COAT_CHECKED enum coat_result shop_remove_place(struct shop *shop, const struct shop_write *write, int64_t id, struct coat_error *error);
+COAT_CHECKED enum coat_result shop_remove_piece(struct shop *shop, const struct shop_write *write, int64_t id, struct coat_error *error);
+COAT_CHECKED enum coat_result shop_remove_rack(struct shop *shop, const struct shop_write *write, int64_t id, struct coat_error *error);
+COAT_CHECKED enum coat_result shop_move_piece(struct shop *shop, const struct shop_write *write, int64_t piece_id, int64_t place_id, int64_t at, int64_t *ret_id, struct coat_error *error);
+/* material_id 0: a new material, else its next version. Runs material_complete. Built-in ones cannot be edited: COAT_NOT_ALLOWED (add your own). */
+COAT_CHECKED enum coat_result shop_put_material(struct shop *shop, const struct shop_write *write, int64_t material_id, const struct material *material, int64_t *ret_material_id, struct coat_error *error);
+COAT_CHECKED enum coat_result shop_remove_material(struct shop *shop, const struct shop_write *write, int64_t material_id, struct coat_error *error);
+
+/* Air entered by hand: 1 to 20000 readings, any order; none from the future (1 min of grace), none before 2000, temperatures -40 to 60 C (ovens
+ * to 300), humidity 0 to 100 %. */
+COAT_CHECKED enum coat_result shop_enter_air(struct shop *shop, const struct shop_write *write, int64_t place_id, const struct reading *readings, size_t count, struct coat_error *error);
+
+/* One application to several pieces: `coat` is the pattern (id, entry, piece_id ignored). place_id 0: where each piece hangs; else they are moved there
+ * at the first pass where they hang elsewhere. air (NULL: none) is entered by hand for that place at the last pass. Fills ids[pieces]. */
+struct coat_air { double temp_c, rh_pct; };
+COAT_CHECKED enum coat_result shop_log_coats(struct shop *shop, const struct shop_write *write, const struct coat *pattern, const int64_t *piece_ids,
+                                             size_t pieces, int64_t place_id, const struct coat_air *air, int64_t *ids, struct coat_error *error);
+/* The next entry of a coat: `entry` holds all fields as they shall be. */
+COAT_CHECKED enum coat_result shop_amend_coat(struct shop *shop, const struct shop_write *write, const struct coat *entry, struct coat_error *error);
+COAT_CHECKED enum coat_result shop_strike_coat(struct shop *shop, const struct shop_write *write, int64_t coat_id, const char *why, struct coat_error *error);
+COAT_CHECKED enum coat_result shop_sand_coat(struct shop *shop, const struct shop_write *write, int64_t coat_id, int64_t at, int64_t *ret_id, struct coat_error *error);
+COAT_CHECKED enum coat_result shop_strip_piece(struct shop *shop, const struct shop_write *write, const struct stripping *stripping, int64_t *ret_id, struct coat_error *error);
+COAT_CHECKED enum coat_result shop_acknowledge(struct shop *shop, const struct shop_write *write, int64_t notice_id, struct coat_error *error);
+
+#endif
