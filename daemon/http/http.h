@@ -1,0 +1,108 @@
+/* What the parts of the HTTP face share: request, response, the route table and the small helpers that handlers call.
+ *
+ * The way of a request: the gate (gate.c) refuses what is ill formed, foreign or too large; the server (server.c) finds the route,
+ * reads the body, scans it (json_scan.h) and parses it; the handler reads it through json_in.h, asks or changes the shop, and
+ * writes its document with json_out.h into response->body. Handlers never see a socket, a header or a JSON node. */
+#ifndef COAT_HTTP_H
+#define COAT_HTTP_H
+
+#include "coat/clock.h"
+#include "coat/result.h"
+#include "coat/shop.h"
+#include "daemon/http/json_in.h"
+#include "daemon/http/json_out.h"
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#define HTTP_BODY_MAX (64u * 1024u)                  /* a write, unless its route says otherwise */
+#define HTTP_BODY_READINGS_MAX (2u * 1024u * 1024u)
+#define HTTP_ANSWER_MAX (64u * 1024u * 1024u)        /* no document grows beyond this */
+#define HTTP_PARAMS_MAX 2                            /* {…} in a path */
+#define HTTP_PARAM_SIZE 128
+#define HTTP_KEY_SIZE 128                            /* Idempotency-Key: at most 127 visible ASCII characters */
+
+struct http_server;
+
+struct http_context {
+    struct shop *shop;
+    struct coat_clock *clock;
+    struct http_server *server;
+    char origin[64];                                 /* "http://127.0.0.1:8262", as the ready line tells it */
+};
+
+enum http_method { HTTP_GET, HTTP_POST, HTTP_PUT, HTTP_PATCH, HTTP_DELETE, HTTP_METHOD_COUNT };
+const char *http_method_word(enum http_method method);
+
+/* Belongs to the server; good until the handler returns. */
+struct http_request {
+    enum http_method method;                         /* HEAD comes as HTTP_GET; the server leaves the body out */
+    const char *path;                                /* percent-decoded, without the query */
+    char target[64];                                 /* "POST /api/v1/coats/12/strike", cut to fit: shop_write.route */
+    char param[HTTP_PARAMS_MAX][HTTP_PARAM_SIZE];    /* what stands for the {…} of the route's path, in order */
+    const char *idempotency_key;                     /* NULL where none was sent; form already checked */
+    const char *if_none_match;                       /* NULL likewise */
+    const char *last_event_id;                       /* NULL likewise */
+    const char *body;                                /* NUL-terminated; "" where there is none */
+    size_t body_length;
+    uint64_t body_hash;                              /* FNV-1a, 64 bits */
+    const struct cJSON *json;                        /* a write's body, scanned and parsed: an object, or NULL where a DELETE has none */
+    void *connection;                                /* for http_query() alone */
+};
+
+struct http_response {
+    int status;                                      /* 200 at first */
+    const char *content_type;                        /* static text; "application/json" at first */
+    char etag[48];                                   /* with its quotes; empty: none */
+    char location[96];                               /* empty: none */
+    char allow[48];                                  /* empty: none */
+    struct json_out body;                            /* freed by the server */
+    const void *fixed;                               /* static bytes in place of body (assets); NULL: none */
+    size_t fixed_length;
+    bool gzip;                                       /* the static bytes are gzip */
+    bool stream;                                     /* set by http_events alone */
+};
+
+struct http_route {
+    const char *method;                              /* "GET", "POST", …; HEAD is had wherever GET is */
+    const char *path;                                /* "/api/v1/coats/{id}"; a last "{*}" takes the rest, slashes and all */
+    void (*handle)(struct http_context *, const struct http_request *, struct http_response *);
+    size_t body_max;                                 /* 0: HTTP_BODY_MAX for writes */
+    bool test_clock_only;                            /* 404 where the daemon runs on the wall clock */
+};
+/* Defined in routes.c; the last row has a NULL method. */
+extern const struct http_route http_routes[];
+
+/* ---- for handlers ---- */
+
+int64_t http_now_ms(const struct http_context *context);
+/* A query parameter, percent-decoded; NULL where it is not there. One that is told twice is refused before the handler runs. */
+const char *http_query(const struct http_request *request, const char *name);
+/* Number of request->param[index] as an id (above 0), else COAT_NOT_FOUND. */
+COAT_CHECKED enum coat_result http_param_id(const struct http_request *request, unsigned index, int64_t *ret, struct coat_error *error);
+/* A query parameter as a whole number or a moment: *ret is left as it was where it is not there. */
+COAT_CHECKED enum coat_result http_query_int(const struct http_request *request, const char *name, int64_t low, int64_t high, int64_t *ret, struct coat_error *error);
+COAT_CHECKED enum coat_result http_query_moment(const struct http_request *request, const char *name, int64_t *ret, struct coat_error *error);
+/* The write that a request is: key, hash and target. `status` is what it will answer (200 or 201). */
+struct shop_write http_write(const struct http_context *context, const struct http_request *request, int status);
+
+/* Turns the response into application/problem+json, whatever was written before. The status follows from error->code. */
+void http_problem(const struct http_request *request, struct http_response *response, const struct coat_error *error);
+/* The same with a status of its own (405, 415, 421 …). */
+void http_problem_status(const struct http_request *request, struct http_response *response, int status, const char *field, const char *text);
+int http_status_of(enum coat_result code);
+const char *http_status_title(int status);
+
+/* Sets the ETag ("41" becomes "\"41\"") and tells whether If-None-Match has it: then the response is a finished 304. */
+bool http_not_modified(const struct http_request *request, struct http_response *response, const char *tag);
+
+/* ---- handlers that are not documents (assets.c, events.c) ---- */
+void http_assets(struct http_context *context, const struct http_request *request, struct http_response *response); /* "/" and "/assets/{*}" */
+void http_events(struct http_context *context, const struct http_request *request, struct http_response *response);
+
+/* Moves a test clock on to to_ms, stepping through every due moment in order. COAT_NOT_ALLOWED on the wall clock, COAT_BAD_VALUE where
+ * to_ms is before now or more than ten years on. */
+COAT_CHECKED enum coat_result clock_step_to(struct http_context *context, int64_t to_ms, struct coat_error *error);
+
+#endif
