@@ -250,9 +250,9 @@ static enum coat_result fail_bare_air(double number, const char *written, struct
                      either);
 }
 
-static enum coat_result fail_bare(enum quantity kind, double number, const char *text, struct coat_error *error)
+/* `from` is where the number stands, to the end of the text. */
+static enum coat_result fail_bare(enum quantity kind, double number, const char *from, struct coat_error *error)
 {
-    const char *from = skip_space(text);
     size_t length = strlen(from);
     while (length > 0 && (from[length - 1] == ' ' || from[length - 1] == '\t'))
         length--;
@@ -281,6 +281,7 @@ static enum coat_result take_part(enum quantity kind, const char *text, const ch
                                   double *ret, struct coat_error *error)
 {
     double number = 0.0;
+    const char *from = *at;
     if (!take_number(at, &number))
         return fail_form(kind, text, error);
     if (!(fabs(number) <= NUMBER_MAX))
@@ -288,7 +289,7 @@ static enum coat_result take_part(enum quantity kind, const char *text, const ch
                          quote(text, strlen(text)).text);
     *at = skip_space(*at);
     if (**at == '\0')
-        return fail_bare(kind, number, text, error);
+        return fail_bare(kind, number, from, error);
     const struct unit *unit = take_unit(kind, at);
     if (unit == NULL)
         return fail_unit(kind, text, error);
@@ -306,10 +307,12 @@ static enum coat_result parse_parts(enum quantity kind, const char *text, double
     for (const char *at = skip_space(text); before == NULL || *at != '\0';) {
         const struct unit *unit = NULL;
         double part = 0.0;
+        if (before != NULL && kind != QUANTITY_DURATION)
+            return fail_form(kind, text, error);
         enum coat_result result = take_part(kind, text, &at, &unit, &part, error);
         if (result != COAT_OK)
             return result;
-        if (before != NULL && (kind != QUANTITY_DURATION || unit->factor >= before->factor))
+        if (before != NULL && unit->factor >= before->factor)
             return fail_form(kind, text, error);
         if (!is_allowed(kind, part))
             return fail_range(kind, text, error);
@@ -357,7 +360,7 @@ static const struct form forms[] = {
     {QUANTITY_MASS, UNITS_US, 0.0, "oz", 3, 2},
     {QUANTITY_LENGTH, UNITS_METRIC, 1000.0, "m", 3, 2},
     {QUANTITY_LENGTH, UNITS_METRIC, 0.0, "mm", 3, 1},
-    {QUANTITY_LENGTH, UNITS_US, 36.0 * INCH_MM, "ft", 3, 1},
+    {QUANTITY_LENGTH, UNITS_US, 3.0 * (12.0 * INCH_MM), "ft", 3, 2},
     {QUANTITY_LENGTH, UNITS_US, 0.0, "in", 3, 2},
     {QUANTITY_AREA, UNITS_METRIC, 0.1, "m2", 3, 2},
     {QUANTITY_AREA, UNITS_METRIC, 0.0, "cm2", 3, 1},
@@ -421,6 +424,15 @@ static int decimals_for(double number, int sig, int limit)
     return decimals < 0 ? 0 : decimals > limit ? limit : decimals;
 }
 
+/* The number in the form's unit, rounded to the decimals that it shows. */
+static double shown_number(const struct form *form, const struct unit *unit, double value, int *ret_decimals)
+{
+    double number = value / unit->factor - unit->offset;
+    *ret_decimals = decimals_for(number, form->sig, form->decimals);
+    double scale = power_of_ten(*ret_decimals);
+    return round(number * scale) / scale;
+}
+
 static void print_plain(enum quantity kind, double value, enum units_system system, char *text, size_t size)
 {
     const struct form *form = find_form(kind, system, value);
@@ -429,9 +441,15 @@ static void print_plain(enum quantity kind, double value, enum units_system syst
         snprintf(text, size, "?");
         return;
     }
-    double number = value / unit->factor - unit->offset;
+    int decimals = 0;
+    double number = shown_number(form, unit, value, &decimals);
+    const struct form *rounded = find_form(kind, system, (number + unit->offset) * unit->factor);
+    if (rounded->from > form->from) { /* 999.9 ml is 1 l */
+        unit = find_unit(kind, rounded->unit);
+        number = shown_number(rounded, unit, value, &decimals);
+    }
     char digits[32];
-    print_number(number, decimals_for(number, form->sig, form->decimals), digits, sizeof digits);
+    print_number(number, decimals, digits, sizeof digits);
     snprintf(text, size, "%s %s", digits, unit->name);
 }
 
