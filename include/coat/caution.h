@@ -8,17 +8,16 @@
 
 #include <stdbool.h>
 
-/* One code a caution; the order is the order of weight, first what asks for a hand today. caution.c says for each when it
- * applies. */
+/* One code a caution; the order is the order of weight. caution.c says for each when it applies. */
 #define COAT_CAUTIONS(X)                                                                                 \
     X(CAUTION_RAGS, "rags") X(CAUTION_ISOCYANATE, "isocyanate") X(CAUTION_VENTILATION, "ventilation")     \
     X(CAUTION_FLAME, "flame") X(CAUTION_PILOT, "pilot") X(CAUTION_HEATER, "heater")                       \
     X(CAUTION_BAKE, "bake") X(CAUTION_BAKE_FLASH, "bake-flash-off") X(CAUTION_OVEN_PLACE, "oven-place")   \
+    X(CAUTION_LEAD, "lead") X(CAUTION_STRIPPER, "stripper") X(CAUTION_SANDING_DUST, "sanding-dust")       \
     X(CAUTION_RESPIRATOR, "respirator") X(CAUTION_TWO_PART, "two-part-spray") X(CAUTION_AEROSOL, "aerosol") \
     X(CAUTION_SOLVENT_SKIN, "solvent-skin") X(CAUTION_SENSITISER, "sensitiser") X(CAUTION_STATIC, "static") \
     X(CAUTION_FAN_MOTOR, "fan-motor") X(CAUTION_ELECTRONICS, "electronics") X(CAUTION_BELOW_GROUND, "below-ground") \
-    X(CAUTION_ATTACHED, "attached") X(CAUTION_LIVED_IN, "lived-in") X(CAUTION_LEAD, "lead")               \
-    X(CAUTION_SANDING_DUST, "sanding-dust") X(CAUTION_STRIPPER, "stripper") X(CAUTION_STORAGE, "storage") \
+    X(CAUTION_ATTACHED, "attached") X(CAUTION_LIVED_IN, "lived-in") X(CAUTION_STORAGE, "storage")         \
     X(CAUTION_WASTE, "waste") X(CAUTION_CHILDREN, "children") X(CAUTION_LABEL_FIRST, "label-first")
 
 enum caution {
@@ -60,6 +59,7 @@ struct caution_query {
 struct caution_set {
     unsigned count;
     enum caution code[CAUTION_COUNT]; /* in order of weight; what asks for a hand today first */
+    bool wet;                         /* a wet coat is among them: rags, fan and flames lead */
 };
 
 /* Never empty: ventilation, solvent, flame and "the label comes first" are always in it for a coat. */
