@@ -1,8 +1,60 @@
-#include "daemon/http/http.h"
+/* Every address of the service, in one place. openapi.json says what they take and answer. */
+#include "daemon/http/routes.h"
+
+#define V1 "/api/v1"
 
 const struct http_route http_routes[] = {
-    {"GET", "/", http_assets, 0, false},
-    {"GET", "/assets/{*}", http_assets, 0, false},
-    {"GET", "/api/v1/events", http_events, 0, false},
-    {NULL, NULL, NULL, 0, false},
+    {.method = "GET", .path = "/", .handle = http_assets},
+    {.method = "GET", .path = "/assets/{*}", .handle = http_assets},
+    {.method = "GET", .path = "/metrics", .handle = route_metrics},
+    {.method = "GET", .path = "/api/openapi.json", .handle = route_openapi},
+
+    {.method = "GET", .path = V1 "/shop", .handle = route_shop_get},
+    {.method = "PATCH", .path = V1 "/shop", .handle = route_shop_change},
+
+    {.method = "GET", .path = V1 "/places", .handle = route_places_list},
+    {.method = "POST", .path = V1 "/places", .handle = route_place_add},
+    {.method = "GET", .path = V1 "/places/{id}", .handle = route_place_get},
+    {.method = "PATCH", .path = V1 "/places/{id}", .handle = route_place_change},
+    {.method = "DELETE", .path = V1 "/places/{id}", .handle = route_place_remove},
+    {.method = "GET", .path = V1 "/places/{id}/readings", .handle = route_readings_list},
+    {.method = "POST", .path = V1 "/places/{id}/readings", .handle = route_readings_enter, .body_max = HTTP_BODY_READINGS_MAX},
+
+    {.method = "GET", .path = V1 "/pieces", .handle = route_pieces_list},
+    {.method = "POST", .path = V1 "/pieces", .handle = route_piece_add},
+    {.method = "GET", .path = V1 "/pieces/{id}", .handle = route_piece_get},
+    {.method = "PATCH", .path = V1 "/pieces/{id}", .handle = route_piece_change},
+    {.method = "DELETE", .path = V1 "/pieces/{id}", .handle = route_piece_remove},
+    {.method = "GET", .path = V1 "/pieces/{id}/moves", .handle = route_moves_list},
+    {.method = "POST", .path = V1 "/pieces/{id}/moves", .handle = route_piece_move},
+    {.method = "POST", .path = V1 "/pieces/{id}/strips", .handle = route_piece_strip},
+
+    {.method = "GET", .path = V1 "/racks", .handle = route_racks_list},
+    {.method = "POST", .path = V1 "/racks", .handle = route_rack_add},
+    {.method = "GET", .path = V1 "/racks/{id}", .handle = route_rack_get},
+    {.method = "PATCH", .path = V1 "/racks/{id}", .handle = route_rack_change},
+    {.method = "DELETE", .path = V1 "/racks/{id}", .handle = route_rack_remove},
+
+    {.method = "GET", .path = V1 "/materials", .handle = route_materials_list},
+    {.method = "POST", .path = V1 "/materials", .handle = route_material_add},
+    {.method = "GET", .path = V1 "/materials/{id}", .handle = route_material_get},
+    {.method = "PUT", .path = V1 "/materials/{id}", .handle = route_material_replace},
+    {.method = "DELETE", .path = V1 "/materials/{id}", .handle = route_material_remove},
+    {.method = "GET", .path = V1 "/materials/{id}/versions", .handle = route_material_versions},
+
+    {.method = "GET", .path = V1 "/coats", .handle = route_coats_list},
+    {.method = "POST", .path = V1 "/coats", .handle = route_coats_log},
+    {.method = "GET", .path = V1 "/coats/{id}", .handle = route_coat_get},
+    {.method = "PATCH", .path = V1 "/coats/{id}", .handle = route_coat_amend},
+    {.method = "GET", .path = V1 "/coats/{id}/entries", .handle = route_coat_entries},
+    {.method = "POST", .path = V1 "/coats/{id}/strike", .handle = route_coat_strike},
+    {.method = "POST", .path = V1 "/coats/{id}/sandings", .handle = route_coat_sand},
+
+    {.method = "GET", .path = V1 "/notices", .handle = route_notices_list},
+    {.method = "POST", .path = V1 "/notices/{id}/ack", .handle = route_notice_ack},
+    {.method = "GET", .path = V1 "/cautions", .handle = route_cautions_list},
+    {.method = "GET", .path = V1 "/events", .handle = http_events},
+    {.method = "GET", .path = V1 "/clock", .handle = route_clock_get, .test_clock_only = true},
+    {.method = "POST", .path = V1 "/clock", .handle = route_clock_move, .test_clock_only = true},
+    {.method = NULL},
 };

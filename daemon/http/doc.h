@@ -1,0 +1,69 @@
+/* Documents: every kind of thing is turned into JSON in one place, from the facts and views of coat/shop.h.
+ *
+ * Each function writes one value where the writer stands (as an element, or after json_out_key). What a document needs on its
+ * way is in struct doc; the first thing that could not be had sticks in `failed`, and what comes after it is still well formed. */
+#ifndef COAT_DOC_H
+#define COAT_DOC_H
+
+#include "coat/clock.h"
+#include "coat/shop.h"
+#include "daemon/http/json_out.h"
+
+struct doc {
+    struct json_out *out;
+    struct shop *shop;
+    int64_t now_ms;
+    struct caution_set used; /* cautions named so far, whose texts the document still owes */
+    enum coat_result failed; /* COAT_OK while all went well */
+};
+
+/* Which coats are on or covered on which pieces; made once a document. */
+struct coat_list {
+    size_t count;
+    struct coat_on_piece {
+        int64_t coat_id, piece_id;
+    } *coat;
+};
+/* Of one piece, or of all in use (piece_id 0). Free with coat_list_free. */
+COAT_CHECKED enum coat_result coat_list_make(struct doc *doc, int64_t piece_id, struct coat_list *ret);
+void coat_list_free(struct coat_list *list);
+
+/* doc_shop.c: all that the page shows, and the settings. */
+void doc_shop(struct doc *doc, const struct coat_clock *clock);
+void doc_settings(struct doc *doc, const struct shop_settings *settings);
+
+/* doc_place.c */
+void doc_place(struct doc *doc, const struct place *place);
+void doc_readings(struct doc *doc, int64_t place_id, int64_t from_ms, int64_t to_ms, size_t most); /* an array */
+
+/* doc_piece.c */
+void doc_piece(struct doc *doc, const struct piece *piece, const struct coat_list *coats);
+void doc_rack(struct doc *doc, const struct rack *rack);
+void doc_move(struct doc *doc, const struct move *move);
+void doc_strip(struct doc *doc, const struct stripping *stripping); /* a document: with the texts of its cautions */
+
+/* doc_material.c */
+void doc_material(struct doc *doc, const struct material_version *version);
+void doc_material_brief(struct doc *doc, const struct material_version *version);
+const struct material_version *doc_material_last(const struct doc *doc, int64_t material_id); /* removed ones too; NULL */
+
+/* doc_coat.c */
+void doc_coat(struct doc *doc, const struct coat_view *view);
+void doc_entry(struct doc *doc, const struct coat *coat);
+
+/* doc_stage.c */
+void doc_stage(struct doc *doc, const struct stage_view *stage);
+void doc_band(struct doc *doc, const struct moment_band *band);
+void doc_stall(struct doc *doc, const char *key, enum stall stall); /* a member: null while it moves on */
+
+/* doc_notice.c: the members of a notice, within an object that the caller opens and closes. */
+void doc_notice(struct doc *doc, const struct notice *notice);
+const struct notice *notice_of_id(const struct shop *shop, int64_t id); /* NULL where there is none */
+/* Raised, neither taken back nor put aside. */
+bool notice_is_pending(const struct notice *notice);
+
+/* doc_caution.c: members. Codes are noted in doc->used; texts are written from it, with the deferral. */
+void doc_caution_codes(struct doc *doc, const char *key, const struct caution_set *set);
+void doc_caution_texts(struct doc *doc, const char *key);
+
+#endif

@@ -1,0 +1,12 @@
+/* The description of the API, as it was at build time (assets.mk). */
+#include "daemon/http/assets.h"
+#include "daemon/http/routes.h"
+
+void route_openapi(struct http_context *context, const struct http_request *request, struct http_response *response)
+{
+    (void)context;
+    if (http_not_modified(request, response, http_openapi_table[0].tag))
+        return;
+    response->fixed = http_openapi_table[0].bytes;
+    response->fixed_length = http_openapi_table[0].length;
+}

@@ -1,0 +1,47 @@
+/* The shop as a whole: everything the page shows, and its settings. */
+#include "daemon/http/routes.h"
+#include "daemon/http/work.h"
+
+#include <inttypes.h>
+
+static enum coat_result show_shop(struct work *work)
+{
+    char tag[24];
+    snprintf(tag, sizeof tag, "%" PRId64, shop_revision(work->shop));
+    if (!http_not_modified(work->request, work->response, tag))
+        doc_shop(&work->doc, work->context->clock);
+    return COAT_OK;
+}
+
+void route_shop_get(WORK_ARGUMENTS)
+{
+    work_read(context, request, response, NULL, show_shop);
+}
+
+static enum coat_result change_settings(struct work *work)
+{
+    struct json_in *in = &work->in;
+    struct shop_settings settings = *shop_settings_now(work->shop);
+    work_name(in, "zone", JSON_OPTIONAL, settings.zone, sizeof settings.zone);
+    json_in_units_system(in, "units", JSON_OPTIONAL, &settings.units);
+    json_in_int32(in, "lead_closing_min", JSON_OPTIONAL, 0, 7 * 24 * 60, &settings.lead_closing_min);
+    json_in_time_of_day(in, "quiet_from", JSON_OPTIONAL, &settings.quiet_from_min);
+    json_in_time_of_day(in, "quiet_to", JSON_OPTIONAL, &settings.quiet_to_min);
+    json_in_time_of_day(in, "work_from", JSON_OPTIONAL, &settings.work_from_min);
+    json_in_time_of_day(in, "work_to", JSON_OPTIONAL, &settings.work_to_min);
+    if (json_in_close(in) != COAT_OK)
+        return work->error.code;
+    return shop_set_settings(work->shop, &work->write, &settings, &work->error);
+}
+
+static enum coat_result show_settings(struct work *work)
+{
+    doc_settings(&work->doc, shop_settings_now(work->shop));
+    return COAT_OK;
+}
+
+void route_shop_change(WORK_ARGUMENTS)
+{
+    static const struct work_plan plan = {200, NULL, change_settings, show_settings};
+    work_write(context, request, response, &plan);
+}

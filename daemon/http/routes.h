@@ -1,0 +1,60 @@
+/* The handlers of the route table (routes.c), each in the file of its subject. */
+#ifndef COAT_ROUTES_H
+#define COAT_ROUTES_H
+
+#include "daemon/http/http.h"
+
+#define ROUTE_HANDLER(name) \
+    void name(struct http_context *context, const struct http_request *request, struct http_response *response)
+
+/* route_shop.c */
+ROUTE_HANDLER(route_shop_get);
+ROUTE_HANDLER(route_shop_change);
+/* route_place.c */
+ROUTE_HANDLER(route_places_list);
+ROUTE_HANDLER(route_place_add);
+ROUTE_HANDLER(route_place_get);
+ROUTE_HANDLER(route_place_change);
+ROUTE_HANDLER(route_place_remove);
+ROUTE_HANDLER(route_readings_list);
+ROUTE_HANDLER(route_readings_enter);
+/* route_piece.c */
+ROUTE_HANDLER(route_pieces_list);
+ROUTE_HANDLER(route_piece_add);
+ROUTE_HANDLER(route_piece_get);
+ROUTE_HANDLER(route_piece_change);
+ROUTE_HANDLER(route_piece_remove);
+ROUTE_HANDLER(route_moves_list);
+ROUTE_HANDLER(route_piece_move);
+ROUTE_HANDLER(route_piece_strip);
+/* route_rack.c */
+ROUTE_HANDLER(route_racks_list);
+ROUTE_HANDLER(route_rack_add);
+ROUTE_HANDLER(route_rack_get);
+ROUTE_HANDLER(route_rack_change);
+ROUTE_HANDLER(route_rack_remove);
+/* route_material.c */
+ROUTE_HANDLER(route_materials_list);
+ROUTE_HANDLER(route_material_add);
+ROUTE_HANDLER(route_material_get);
+ROUTE_HANDLER(route_material_replace);
+ROUTE_HANDLER(route_material_remove);
+ROUTE_HANDLER(route_material_versions);
+/* route_coat.c */
+ROUTE_HANDLER(route_coats_list);
+ROUTE_HANDLER(route_coats_log);
+ROUTE_HANDLER(route_coat_get);
+ROUTE_HANDLER(route_coat_amend);
+ROUTE_HANDLER(route_coat_entries);
+ROUTE_HANDLER(route_coat_strike);
+ROUTE_HANDLER(route_coat_sand);
+/* route_notice.c, route_caution.c, route_clock.c, route_openapi.c, metrics.c */
+ROUTE_HANDLER(route_notices_list);
+ROUTE_HANDLER(route_notice_ack);
+ROUTE_HANDLER(route_cautions_list);
+ROUTE_HANDLER(route_clock_get);
+ROUTE_HANDLER(route_clock_move);
+ROUTE_HANDLER(route_openapi);
+ROUTE_HANDLER(route_metrics);
+
+#endif
