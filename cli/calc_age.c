@@ -39,6 +39,8 @@ static enum coat_result read_law(struct calc *calc, struct age_request *ret)
 
 static double rate_at(const struct age_request *request, double temp_c)
 {
+    if (!isfinite(request->ref_c))
+        return (double)NAN;
     if (isfinite(request->energy_kj_mol))
         return age_rate_from_energy(request->energy_kj_mol, request->ref_c, temp_c);
     if (isfinite(request->q10))
