@@ -30,6 +30,8 @@ struct http_context {
     struct coat_clock *clock;
     struct http_server *server;
     char origin[64];                                 /* "http://127.0.0.1:8262", as the ready line tells it */
+    int64_t next_due_ms;                             /* of the shop, as its last turn told; the loop's timer stands on it */
+    bool turn_wanted;                                /* the clock was moved: turn even if no fact came */
 };
 
 enum http_method { HTTP_GET, HTTP_POST, HTTP_PUT, HTTP_PATCH, HTTP_DELETE, HTTP_METHOD_COUNT };
