@@ -1,0 +1,110 @@
+#include "daemon/store/pack.h"
+
+#include "coat/moment.h"
+
+#include <endian.h>
+#include <string.h>
+
+#define MS_SHIFT 37
+#define RH_SHIFT 20
+#define RH_MASK 0x1ffffu
+#define TEMP_MASK 0xfffffu
+#define TEMP_ZERO 524288
+#define RH_MAX_MP 100000
+#define YEAR_3000_MS INT64_C(32503680000000)
+
+bool pack_holds(const struct reading *reading)
+{
+    return reading->at_ms >= 0 && reading->at_ms < YEAR_3000_MS && reading->temp_mc >= -TEMP_ZERO &&
+           reading->temp_mc < TEMP_ZERO && reading->rh_mp >= 0 && reading->rh_mp <= RH_MAX_MP;
+}
+
+uint64_t pack_word(const struct reading *reading)
+{
+    int64_t ms = reading->at_ms - moment_day_start(moment_day(reading->at_ms));
+    return (uint64_t)ms << MS_SHIFT | (uint64_t)reading->rh_mp << RH_SHIFT | (uint64_t)(reading->temp_mc + TEMP_ZERO);
+}
+
+uint32_t pack_ms(uint64_t word)
+{
+    return (uint32_t)(word >> MS_SHIFT);
+}
+
+struct reading pack_reading(uint64_t word, int64_t day_start_ms, int32_t hold_s)
+{
+    return (struct reading){
+        .at_ms = day_start_ms + pack_ms(word),
+        .temp_mc = (int32_t)(word & TEMP_MASK) - TEMP_ZERO,
+        .rh_mp = (int32_t)(word >> RH_SHIFT & RH_MASK),
+        .hold_s = hold_s,
+    };
+}
+
+size_t pack_merge(const uint64_t *a, size_t a_count, const uint64_t *b, size_t b_count, uint64_t *ret)
+{
+    size_t i = 0, j = 0, n = 0;
+    while (i < a_count && j < b_count) {
+        uint32_t a_ms = pack_ms(a[i]), b_ms = pack_ms(b[j]);
+        ret[n++] = a_ms < b_ms ? a[i] : b[j];
+        i += a_ms <= b_ms;
+        j += b_ms <= a_ms;
+    }
+    while (i < a_count)
+        ret[n++] = a[i++];
+    while (j < b_count)
+        ret[n++] = b[j++];
+    return n;
+}
+
+void pack_bytes(const uint64_t *words, size_t count, unsigned char *ret_bytes)
+{
+    for (size_t i = 0; i < count; i++) {
+        uint64_t word = htole64(words[i]);
+        memcpy(ret_bytes + i * PACK_SIZE, &word, PACK_SIZE);
+    }
+}
+
+static uint64_t load_word(const unsigned char *bytes, size_t index)
+{
+    uint64_t word;
+    memcpy(&word, bytes + index * PACK_SIZE, PACK_SIZE);
+    return le64toh(word);
+}
+
+static bool word_is_sound(uint64_t word, int64_t previous_ms)
+{
+    return pack_ms(word) < MS_PER_DAY && (int64_t)pack_ms(word) > previous_ms && (word >> RH_SHIFT & RH_MASK) <= RH_MAX_MP;
+}
+
+bool pack_read(const void *bytes, size_t size, uint64_t *ret_words)
+{
+    int64_t previous_ms = -1;
+    if (size % PACK_SIZE != 0)
+        return false;
+    for (size_t i = 0; i < size / PACK_SIZE; i++) {
+        ret_words[i] = load_word(bytes, i);
+        if (!word_is_sound(ret_words[i], previous_ms))
+            return false;
+        previous_ms = pack_ms(ret_words[i]);
+    }
+    return true;
+}
+
+bool pack_read_range(const void *bytes, size_t size, uint32_t from_ms, uint32_t to_ms, int64_t day_start_ms, int32_t hold_s,
+                     struct reading *ret, size_t *ret_count)
+{
+    int64_t previous_ms = -1;
+    size_t n = 0;
+    if (size % PACK_SIZE != 0)
+        return false;
+    for (size_t i = 0; i < size / PACK_SIZE; i++) {
+        uint64_t word = load_word(bytes, i);
+        if (!word_is_sound(word, previous_ms))
+            return false;
+        previous_ms = pack_ms(word);
+        ret[n] = pack_reading(word, day_start_ms, hold_s); /* overwritten by the next where it is outside */
+        n += pack_ms(word) >= from_ms && pack_ms(word) < to_ms;
+    }
+    *ret_count = n;
+    return true;
+}

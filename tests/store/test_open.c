@@ -1,0 +1,325 @@
+/* Whose file it is, who may open it, and how it grows from one program to the next. */
+#include "scratch.h"
+
+#include "daemon/store/internal.h"
+
+#include <grp.h>
+
+#define FILE_OF(state) (((struct scratch *)*(state))->file)
+#define FOLDER_OF(state) (((struct scratch *)*(state))->folder)
+
+/* Given a file that must be refused, then with this code, with its name in the text, and without a changed byte. */
+static void refused(const char *file, enum coat_result code)
+{
+    struct store *store = NULL;
+    struct coat_error error = {0};
+    struct stat found;
+    char log[160];
+    size_t before_size, after_size;
+    unsigned char *before = file_bytes(file, &before_size);
+    assert_int_equal(store_open(file, NOW, &store, &error), code);
+    assert_null(store);
+    assert_int_equal(error.code, code);
+    assert_non_null(strstr(error.text, file));
+    unsigned char *after = file_bytes(file, &after_size);
+    assert_int_equal(before_size, after_size);
+    assert_memory_equal(before, after, before_size);
+    snprintf(log, sizeof log, "%s-wal", file);
+    assert_int_equal(stat(log, &found), -1);
+    free(before);
+    free(after);
+}
+
+static void a_new_file_is_ours_alone(void **state)
+{
+    char file[200];
+    struct stat found;
+    snprintf(file, sizeof file, "%s/new/deeper/record.db", FOLDER_OF(state));
+    struct store *store = opened(file);
+    assert_int_equal(store_schema_version(store), store_migrations_count);
+    assert_int_equal(stat(file, &found), 0);
+    assert_int_equal(found.st_mode & 0777, 0600);
+    *strrchr(file, '/') = 0;
+    assert_int_equal(stat(file, &found), 0);
+    assert_int_equal(found.st_mode & 0777, 0700);
+    file[strlen(file)] = '/';
+    checked_close(store);
+    assert_int_equal(outside_number(file, "PRAGMA application_id"), STORE_APPLICATION_ID);
+    assert_int_equal(outside_number(file, "PRAGMA user_version"), store_migrations_count);
+    assert_int_equal(outside_number(file, "SELECT count(*) FROM migration"), store_migrations_count);
+    assert_int_equal(outside_number(file, "SELECT applied_at FROM migration WHERE number = 1"), NOW);
+    assert_int_equal(outside_number(file, "SELECT length(program) > 0 FROM migration WHERE number = 1"), 1);
+    assert_int_equal(outside_number(file, "SELECT count(*) FROM pragma_table_list"
+                                          " WHERE schema = 'main' AND name NOT LIKE 'sqlite_%' AND NOT strict"), 0);
+}
+
+static void the_connection_is_set_to_be_safe(void **state)
+{
+    static const struct {
+        const char *sql;
+        int64_t value;
+    } settings[] = {
+        {"SELECT count(*) FROM pragma_journal_mode WHERE journal_mode = 'wal'", 1},
+        {"SELECT count(*) FROM pragma_locking_mode WHERE locking_mode = 'exclusive'", 1},
+        {"PRAGMA synchronous", 2}, {"PRAGMA foreign_keys", 1}, {"PRAGMA trusted_schema", 0}, {"PRAGMA cell_size_check", 1},
+    };
+    struct store *store = opened(FILE_OF(state));
+    for (size_t i = 0; i < sizeof settings / sizeof *settings; i++) {
+        int64_t value = -1;
+        assert_int_equal(store_query_int(store, settings[i].sql, &value, NULL), COAT_OK);
+        if (value != settings[i].value)
+            fail_msg("%s gives %lld", settings[i].sql, (long long)value);
+    }
+    struct stat found;
+    char shared[160];
+    snprintf(shared, sizeof shared, "%s-shm", FILE_OF(state));
+    assert_int_equal(stat(shared, &found), -1);
+    store_close(store);
+}
+
+static void a_second_opener_is_told_that_it_is_busy(void **state)
+{
+    struct store *store = opened(FILE_OF(state)), *second = NULL;
+    struct coat_error error = {0};
+    assert_int_equal(store_open(FILE_OF(state), NOW, &second, &error), COAT_STORE_BUSY);
+    assert_null(second);
+    assert_non_null(strstr(error.text, FILE_OF(state)));
+    BEGIN_WRITE(store); /* the try took nothing away */
+    a_place(store, "Cellar");
+    END_WRITE(store);
+    checked_close(store);
+    store = opened(FILE_OF(state));
+    assert_int_equal(places_in(store), 1);
+    store_close(store);
+}
+
+/* Holds the file in a process of its own until `quit` is closed; says on `ready` how opening went. */
+static void hold_open(const char *file, int ready, int quit)
+{
+    struct store *store = NULL;
+    unsigned char result = (unsigned char)store_open(file, NOW, &store, NULL);
+    char nothing;
+    if (write(ready, &result, 1) == 1)
+        while (read(quit, &nothing, 1) > 0)
+            ;
+    store_close(store);
+    _exit(0);
+}
+
+static void another_process_is_told_that_it_is_busy(void **state)
+{
+    int ready[2], quit[2], status = -1;
+    unsigned char result = 99;
+    struct store *store = NULL;
+    assert_int_equal(pipe(ready), 0);
+    assert_int_equal(pipe(quit), 0);
+    pid_t holder = fork();
+    assert_true(holder >= 0);
+    if (holder == 0) {
+        close(quit[1]);
+        hold_open(FILE_OF(state), ready[1], quit[0]);
+    }
+    close(ready[1]);
+    assert_int_equal(read(ready[0], &result, 1), 1);
+    assert_int_equal(result, COAT_OK);
+    assert_int_equal(store_open(FILE_OF(state), NOW, &store, NULL), COAT_STORE_BUSY);
+    close(quit[1]);
+    assert_int_equal(waitpid(holder, &status, 0), holder);
+    store_close(opened(FILE_OF(state))); /* free again */
+    close(ready[0]);
+    close(quit[0]);
+}
+
+static void a_newer_file_is_left_alone(void **state)
+{
+    store_close(opened(FILE_OF(state)));
+    outside(FILE_OF(state), "PRAGMA user_version = 9000");
+    refused(FILE_OF(state), COAT_STORE_NEWER);
+}
+
+static void a_newer_file_with_an_unfinished_log_is_left_alone(void **state)
+{
+    pid_t child = fork(); /* dies with the newer number only in the log */
+    assert_true(child >= 0);
+    if (child == 0) {
+        struct store *store = NULL;
+        if (store_open(FILE_OF(state), NOW, &store, NULL) == COAT_OK &&
+            store_exec(store, "PRAGMA user_version = 9000", NULL) == COAT_OK)
+            _exit(0);
+        _exit(1);
+    }
+    int status = -1;
+    assert_int_equal(waitpid(child, &status, 0), child);
+    assert_int_equal(status, 0);
+    char log[160];
+    size_t size, size_after, log_size, log_after;
+    snprintf(log, sizeof log, "%s-wal", FILE_OF(state));
+    unsigned char *before = file_bytes(FILE_OF(state), &size), *log_before = file_bytes(log, &log_size);
+    struct store *store = NULL;
+    assert_true(log_size > 0);
+    assert_int_equal(store_open(FILE_OF(state), NOW, &store, NULL), COAT_STORE_NEWER);
+    unsigned char *after = file_bytes(FILE_OF(state), &size_after), *log_now = file_bytes(log, &log_after);
+    assert_int_equal(size, size_after);
+    assert_memory_equal(before, after, size);
+    assert_int_equal(log_size, log_after);
+    assert_memory_equal(log_before, log_now, log_size);
+    free(before);
+    free(after);
+    free(log_before);
+    free(log_now);
+}
+
+static void the_file_of_another_program_is_left_alone(void **state)
+{
+    outside(FILE_OF(state), "PRAGMA application_id = 4711; CREATE TABLE orders (id INTEGER); INSERT INTO orders VALUES (1)");
+    refused(FILE_OF(state), COAT_STORE_FOREIGN);
+    outside(FILE_OF(state), "PRAGMA journal_mode = WAL; PRAGMA application_id = 0");
+    refused(FILE_OF(state), COAT_STORE_FOREIGN);
+}
+
+static void a_text_file_is_left_alone(void **state)
+{
+    FILE *file = fopen(FILE_OF(state), "w");
+    assert_non_null(file);
+    for (int i = 0; i < 200; i++)
+        fputs("wheel: second coat of black, 18 C in the cellar\n", file);
+    fclose(file);
+    refused(FILE_OF(state), COAT_STORE_FOREIGN);
+}
+
+static void no_file_name_is_refused(void **state)
+{
+    (void)state;
+    struct store *store = NULL;
+    struct coat_error error = {0};
+    assert_int_equal(store_open("", NOW, &store, &error), COAT_NOT_ALLOWED);
+    assert_int_equal(store_open(":memory:", NOW, &store, &error), COAT_NOT_ALLOWED);
+    assert_non_null(strstr(error.text, "--db"));
+}
+
+/* Opens as a user without rights; gives what store_open() gave, or 99. */
+static int as_nobody(const char *file)
+{
+    pid_t child = fork();
+    assert_true(child >= 0);
+    if (child == 0) {
+        struct store *store = NULL;
+        struct coat_error error = {0};
+        if (geteuid() == 0 && (setgroups(0, NULL) != 0 || setgid(65534) != 0 || setuid(65534) != 0))
+            _exit(99);
+        enum coat_result result = store_open(file, NOW, &store, &error);
+        _exit(result == COAT_OK || strstr(error.text, file) ? (int)result : 98);
+    }
+    int status = -1;
+    assert_int_equal(waitpid(child, &status, 0), child);
+    assert_true(WIFEXITED(status));
+    return WEXITSTATUS(status);
+}
+
+static void a_folder_or_file_without_rights_is_not_allowed(void **state)
+{
+    struct stat found;
+    assert_int_equal(chmod(FOLDER_OF(state), 0555), 0);
+    assert_int_equal(as_nobody(FILE_OF(state)), COAT_NOT_ALLOWED);
+    assert_int_equal(stat(FILE_OF(state), &found), -1);
+    assert_int_equal(chmod(FOLDER_OF(state), 0755), 0);
+    store_close(opened(FILE_OF(state)));
+    assert_int_equal(chmod(FILE_OF(state), 0444), 0); /* readable, but not to be written */
+    assert_int_equal(as_nobody(FILE_OF(state)), COAT_NOT_ALLOWED);
+    assert_int_equal(chmod(FILE_OF(state), 0000), 0);
+    assert_int_equal(as_nobody(FILE_OF(state)), COAT_NOT_ALLOWED);
+    assert_int_equal(chmod(FILE_OF(state), 0666), 0); /* the file, but not the folder its log must lie in */
+    assert_int_equal(chmod(FOLDER_OF(state), 0555), 0);
+    assert_int_equal(as_nobody(FILE_OF(state)), COAT_NOT_ALLOWED);
+    assert_int_equal(chmod(FOLDER_OF(state), 0755), 0);
+}
+
+static void a_migration_that_fails_leaves_nothing(void **state)
+{
+    static const char *const good[] = {"CREATE TABLE later (id INTEGER PRIMARY KEY) STRICT;", NULL};
+    static const char *const bad[] = {"CREATE TABLE half (id INTEGER PRIMARY KEY) STRICT;", "INSERT INTO nowhere VALUES (1);", NULL};
+    struct migration list[8];
+    unsigned count = store_migrations_count;
+    memcpy(list, store_migrations, count * sizeof *list);
+    list[count] = (struct migration){"good", good};
+    list[count + 1] = (struct migration){"bad", bad};
+
+    struct store *store = opened(FILE_OF(state));
+    struct coat_error error = {0};
+    assert_int_equal(store_migrate(store, list, count + 2, NOW + 1, &error), COAT_STORE_FAILED);
+    assert_int_equal(store_schema_version(store), count + 1);
+    BEGIN_WRITE(store); /* and it still works */
+    a_place(store, "Garage");
+    END_WRITE(store);
+    checked_close(store);
+    assert_int_equal(outside_number(FILE_OF(state), "PRAGMA user_version"), count + 1);
+    assert_int_equal(outside_number(FILE_OF(state), "SELECT max(number) FROM migration"), count + 1);
+    assert_int_equal(outside_number(FILE_OF(state), "SELECT count(*) FROM sqlite_schema WHERE name = 'later'"), 1);
+    assert_int_equal(outside_number(FILE_OF(state), "SELECT count(*) FROM sqlite_schema WHERE name = 'half'"), 0);
+    refused(FILE_OF(state), COAT_STORE_NEWER); /* this program does not know the good one */
+}
+
+static void a_damaged_file_is_told(void **state)
+{
+    struct store *store = opened(FILE_OF(state));
+    struct coat_error error = {0};
+    BEGIN_WRITE(store);
+    a_place(store, "Cellar");
+    END_WRITE(store);
+    checked_close(store);
+    outside(FILE_OF(state), "PRAGMA foreign_keys = OFF; INSERT INTO move VALUES (1, 77, 1, 0, 0)");
+    store = opened(FILE_OF(state));
+    assert_int_equal(store_check(store, &error), COAT_STORE_FAILED);
+    assert_non_null(strstr(error.text, "move"));
+    store_close(store);
+}
+
+static void a_full_disk_is_told_and_nothing_is_kept(void **state)
+{
+    struct store *store = opened(FILE_OF(state));
+    int64_t revision = 0, pages = 0;
+    char sql[64];
+    assert_int_equal(store_query_int(store, "PRAGMA page_count", &pages, NULL), COAT_OK);
+    snprintf(sql, sizeof sql, "PRAGMA max_page_count = %lld", (long long)pages + 1);
+    assert_int_equal(store_exec(store, sql, NULL), COAT_OK);
+    BEGIN_WRITE(store);
+    assert_int_equal(store_revision_bump(store, &revision), COAT_OK);
+    struct piece piece = {.mass_kg = 1, .wall_mm = 1, .added_at = NOW, .removed_at = MOMENT_NONE};
+    enum coat_result result = COAT_OK;
+    memset(piece.note, 'n', NOTE_SIZE - 1);
+    for (int i = 0; i < 200 && result == COAT_OK; i++) {
+        int64_t id;
+        snprintf(piece.name, sizeof piece.name, "Blade %d", i);
+        result = store_piece_add(store, &piece, &id);
+    }
+    assert_int_equal(result, COAT_STORE_FULL);
+    assert_int_equal(store_commit(store), COAT_STORE_FULL); /* forgetting the rollback keeps nothing either */
+    store_rollback(store);
+    assert_int_equal(store_revision(store), revision - 1);
+    assert_int_equal(store_exec(store, "PRAGMA max_page_count = 100000", NULL), COAT_OK);
+    BEGIN_WRITE(store);
+    a_piece(store, "Blade 0"); /* its name is free: nothing was kept */
+    END_WRITE(store);
+    checked_close(store);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+#define T(name) cmocka_unit_test_setup_teardown(name, scratch_make, scratch_remove)
+        T(a_new_file_is_ours_alone),
+        T(the_connection_is_set_to_be_safe),
+        T(a_second_opener_is_told_that_it_is_busy),
+        T(another_process_is_told_that_it_is_busy),
+        T(a_newer_file_is_left_alone),
+        T(a_newer_file_with_an_unfinished_log_is_left_alone),
+        T(the_file_of_another_program_is_left_alone),
+        T(a_text_file_is_left_alone),
+        T(no_file_name_is_refused),
+        T(a_folder_or_file_without_rights_is_not_allowed),
+        T(a_migration_that_fails_leaves_nothing),
+        T(a_damaged_file_is_told),
+        T(a_full_disk_is_told_and_nothing_is_kept),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
