@@ -35,6 +35,9 @@ COAT_CHECKED enum coat_result store_revision_bump(struct store *store, int64_t *
 COAT_CHECKED enum coat_result store_settings_get(struct store *store, struct shop_settings *ret);
 COAT_CHECKED enum coat_result store_settings_set(struct store *store, const struct shop_settings *settings);
 
+/* Lower case of a name for comparing, into key[size]; the comparison that "without case" means here. */
+void name_fold(const char *name, char *key, size_t size);
+
 /* Adding fills *ret_id. Names are unique among what is in use (COAT_CONFLICT), compared without case. `put` replaces the row of value->id. */
 COAT_CHECKED enum coat_result store_place_add(struct store *store, const struct place *place, int64_t *ret_id);
 COAT_CHECKED enum coat_result store_place_put(struct store *store, const struct place *place);

@@ -1,0 +1,50 @@
+/* What the files of writes share. The way of each: check everything, make room in the lists (so that nothing can fail for memory once
+ * the facts are safe), write_begin, store_…, write_commit, put into the lists, and write_settle what follows from it. */
+#ifndef SHOP_WRITE_H
+#define SHOP_WRITE_H
+
+#include "daemon/shop/check.h"
+
+#include <string.h>
+
+/* Room for `more` (1 or more) items. */
+#define LIST_RESERVE_MORE(list, more) \
+    list_reserve((void **)&(list)->item, &(list)->capacity, (list)->count + (more) - 1, sizeof *(list)->item)
+
+/* Both need room. */
+#define LIST_PUSH(list, value) ((list)->item[(list)->count++] = (value))
+#define LIST_INSERT(list, index, value)                                                                  \
+    do {                                                                                                  \
+        memmove(&(list)->item[(index) + 1], &(list)->item[index], ((list)->count - (index)) * sizeof *(list)->item); \
+        (list)->item[index] = (value);                                                                    \
+        (list)->count++;                                                                                  \
+    } while (0)
+
+/* The text for a failure of the store or of memory; nothing was recorded. Returns the result. */
+enum coat_result write_failed(enum coat_result result, struct coat_error *error);
+/* The same after a failed store_…: rolls back as well. */
+enum coat_result write_undone(struct shop *shop, enum coat_result result, struct coat_error *error);
+/* The end of every write: `model` is what making the model anew returned. Tells the listener and what is due. */
+COAT_CHECKED enum coat_result write_settle(struct shop *shop, const struct shop_write *write, enum coat_result model,
+                                           struct coat_error *error);
+
+/* ---- moves (facts.c, write_pieces.c) ---- */
+
+/* Index of the first move that comes after those of this piece up to at_ms: where one for that moment would be put. */
+size_t move_index_after(const struct shop *shop, int64_t piece_id, int64_t at_ms);
+/* The move by which a piece hangs where it hangs at that moment; NULL where it hangs nowhere. */
+const struct move *move_before(const struct shop *shop, int64_t piece_id, int64_t at_ms);
+/* Whether a piece may be moved there at that moment; piece and place are checked already. */
+COAT_CHECKED enum coat_result check_move(const struct shop *shop, const struct piece *piece, const struct place *place, int64_t at,
+                                         struct coat_error *error);
+/* Puts a stored move into its place in the list, which has room. */
+void move_insert(struct shop *shop, const struct move *move);
+
+/* ---- coats (write_coats.c) ---- */
+
+/* What is told of an application, but for its piece and area; tidies the texts. */
+COAT_CHECKED enum coat_result check_coat_values(struct coat *coat, int64_t now_ms, struct coat_error *error);
+/* What follows from coats of these pieces being new or other than they were. */
+COAT_CHECKED enum coat_result model_pieces_changed(struct shop *shop, const int64_t *piece_ids, size_t count);
+
+#endif
