@@ -75,7 +75,8 @@ enum law_side boundary_side(const struct stage_boundary *boundary);
  * warmest row (opening) or the coldest row (closing). NAN for the boundaries of the leaf stage, which have neither. */
 double boundary_limit_h(enum stage stage, const struct stage_boundary *boundary);
 
-/* The terms of the law of one boundary. For stages after `touch` the water rule does not apply (curing notes, humidity). */
+/* The terms of the law of one boundary. The water rule holds for what happens while water leaves, `touch` and a size's
+ * `leaf`; later stages are not slowed by damp. */
 void boundary_terms(const struct material *material, enum stage stage, const struct stage_boundary *boundary,
                     struct law_terms *ret);
 
@@ -83,8 +84,10 @@ void boundary_terms(const struct material *material, enum stage stage, const str
 bool material_hazard(const struct material *material, enum hazard hazard);
 
 /* Checks a material that came from outside, and fills what a user's own material leaves out: stages that its label does
- * not print come from the built-in of its class (label numbers always win), with `tape` at least `handle` and so on. On
- * failure *material is unchanged and *error names the field. */
+ * not print come from the built-in of its class (label numbers always win), and a filled opening is raised where the label
+ * has an earlier stage later (`tape` at least `handle` and so on). A size's window opens with `test` whatever the label
+ * calls it, and gets the class's open time where the label prints none. Doing it twice changes nothing. On failure
+ * *material is unchanged and *error names the field ("name", "stages.recoat", "limits.min_temp_c", "hazards"). */
 COAT_CHECKED enum coat_result material_complete(struct material *material, struct coat_error *error);
 
 /* An empty material of a class: limits and figures NAN, hazards unanswered, no stage. */
@@ -96,10 +99,12 @@ const struct material *builtin_of_class(enum material_class material_class);
 
 /* A window as people and labels write it, in one place:
  *     "16h"  "after 16h"  "within 1h or after 48h"  "5h to 8h, wipe to 24h, then scuff"  "6h to 48h, then scuff"
- * Hours hold at temp_c. Fills first and boundaries of *ret (stage is left alone). */
+ *     "test 2h to 4h" (a size: from 2 h try it with a finger, from 4 h do not rely on it)
+ * What follows an end must be said ("then scuff", "wipe", "strip" or "wait"). Hours hold at temp_c. Fills first and
+ * boundaries of *ret (stage is left alone), basis `label`. On failure *ret is untouched; the field is "window". */
 COAT_CHECKED enum coat_result window_parse(const char *text, double temp_c, struct stage_table *ret,
                                            struct coat_error *error);
-/* Writes the same form back. Returns text. */
+/* Writes the same form back, of a boundary with several rows the one nearest 23 C. Returns text; 160 bytes suffice. */
 char *window_print(const struct stage_table *table, char *text, size_t size);
 
 #endif
