@@ -1,9 +1,10 @@
 # Coatwright. `make demo` to try it, `make check` to test it; DEVELOPERS.md has the rest.
 #
-#   make            build/coatd and build/coat        make CC=clang, make SANITIZE=1 (build-san/) as well
-#   make deps       install what is missing (apt; elsewhere: names the packages)
-#   make check      unit, reference, api, browser     make check-all     also the long runs
-#   make bench      figures, build/bench.json         make install PREFIX=/usr/local DESTDIR=
+#   make            build/coatd and build/coat        CC=clang, and SANITIZE=1 (into build-san/), work with every target
+#   make deps       installs what is missing (apt; elsewhere it names the packages)
+#   make demo       an invented shop on a clock of its own; a second one goes on where the first was left
+#   make check      all tests but the long ones       make check-all  the long ones as well
+#   make bench      figures into build/bench.json     make install PREFIX=/usr/local DESTDIR=
 
 CC ?= cc
 PREFIX ?= /usr/local
@@ -11,37 +12,96 @@ VERSION := 0.1.0
 SANITIZE ?=
 BUILD := $(if $(SANITIZE),build-san,build)
 
-PKGS := libmicrohttpd sqlite3 libcjson
+DAEMON_PKGS := libmicrohttpd sqlite3 libcjson
 CLI_PKGS := libcurl libcjson
-WARN := -Wall -Wextra -Wconversion -Wshadow -Wformat=2 -Wstrict-prototypes -Wmissing-prototypes -Wvla -Wdouble-promotion
+WARN := -Wall -Wextra -Wconversion -Wshadow -Wformat=2 -Wstrict-prototypes -Wmissing-prototypes -Wvla
 CFLAGS ?= -O2 -g
-ifneq ($(SANITIZE),)
-  CFLAGS += -fsanitize=address,undefined -fno-omit-frame-pointer -fno-sanitize-recover=all
-  LDFLAGS += -fsanitize=address,undefined
-endif
 WERROR ?=
-ALL_CFLAGS = -std=gnu17 -D_GNU_SOURCE -DCOAT_VERSION='"$(VERSION)"' -Iinclude -I. $(WARN) $(WERROR) -MMD -MP $(CFLAGS)
+ifneq ($(SANITIZE),)
+  SAN_FLAGS := -fsanitize=address,undefined -fno-omit-frame-pointer -fno-sanitize-recover=all
+endif
+ALL_CFLAGS = -std=gnu17 -D_GNU_SOURCE -DCOAT_VERSION='"$(VERSION)"' -Iinclude -I. $(WARN) $(WERROR) -MMD -MP \
+             $(CFLAGS) $(SAN_FLAGS)
+ALL_LDFLAGS = $(LDFLAGS) $(SAN_FLAGS)
 
 CORE := $(wildcard daemon/core/*.c)
-DAEMON := $(wildcard daemon/*.c daemon/store/*.c daemon/shop/*.c daemon/notify/*.c daemon/http/*.c)
+STORE := $(wildcard daemon/store/*.c)
+SHOP := $(wildcard daemon/shop/*.c)
+HTTP := $(wildcard daemon/http/*.c)
+NOTIFY := $(wildcard daemon/notify/*.c)
+MAIN := $(wildcard daemon/*.c)
 CLI := $(wildcard cli/*.c)
 obj = $(patsubst %.c,$(BUILD)/%.o,$(1))
 
-.PHONY: all deps demo check check-all check-unit check-san bench install clean
+.PHONY: all deps tests demo check check-all check-san bench install uninstall clean
 all: $(BUILD)/coatd $(BUILD)/coat
 
 $(BUILD)/%.o: %.c
 	@mkdir -p $(@D)
-	$(CC) $(ALL_CFLAGS) $(if $(filter daemon/core/%,$<),,$(PKG_CFLAGS)) -c $< -o $@
+	$(CC) $(ALL_CFLAGS) -c $< -o $@
 
 include daemon/http/assets.mk
-$(BUILD)/coatd: $(call obj,$(CORE) $(DAEMON)) $(ASSETS_OBJ)
-	$(CC) $(LDFLAGS) $^ -o $@ $$(pkg-config --libs $(PKGS)) -lm
+$(BUILD)/coatd: $(call obj,$(CORE) $(STORE) $(SHOP) $(NOTIFY) $(HTTP) $(MAIN)) $(ASSETS_OBJ)
+	$(CC) $(ALL_LDFLAGS) $^ -o $@ $$(pkg-config --libs $(DAEMON_PKGS)) -lm
 
 $(BUILD)/coat: $(call obj,$(CORE) $(CLI))
-	$(CC) $(LDFLAGS) $^ -o $@ $$(pkg-config --libs $(CLI_PKGS)) -lm
+	$(CC) $(ALL_LDFLAGS) $^ -o $@ $$(pkg-config --libs $(CLI_PKGS)) -lm
+
+# ---- tests: a program a file, linked with the part that its folder names and what that part rests on ----
+JSON := $(wildcard daemon/http/json_*.c)
+PART_unit := $(CORE)
+PART_store := $(CORE) $(STORE)
+PART_shop := $(CORE) $(STORE) $(SHOP)
+PART_http := $(CORE) $(JSON) daemon/clock.c
+PART_cli := $(CORE) $(filter-out cli/coat.c,$(CLI))
+PARTS := unit store shop http cli
+TEST_LIBS := -lcmocka -lsqlite3 -lcjson -lcurl -lm
+
+test_programs = $(patsubst tests/%.c,$(BUILD)/tests/%,$(wildcard tests/$(1)/test_*.c))
+TESTS := $(foreach part,$(PARTS),$(call test_programs,$(part)))
+
+define test_rule
+$(BUILD)/tests/$(1)/test_%: $(BUILD)/tests/$(1)/test_%.o $$(call obj,$$(PART_$(1)))
+	$$(CC) $$(ALL_LDFLAGS) $$^ -o $$@ $$(TEST_LIBS)
+endef
+$(foreach part,$(PARTS),$(eval $(call test_rule,$(part))))
+
+$(BUILD)/tests/grid_air: $(BUILD)/tests/unit/grid_air.o $(call obj,$(CORE))
+	$(CC) $(ALL_LDFLAGS) $^ -o $@ -lm
+$(BUILD)/tests/bench/%: $(BUILD)/tests/bench/%.o $(call obj,$(PART_shop))
+	$(CC) $(ALL_LDFLAGS) $^ -o $@ $(TEST_LIBS)
+.SECONDARY:
+
+tests: all $(TESTS) $(BUILD)/tests/grid_air
+
+deps:
+	tests/deps.sh
+
+check: deps
+	$(MAKE) -j2 tests
+	BUILD=$(BUILD) tests/run.sh
+
+# Everything again under the sanitizers, with clang as well, and the programs under valgrind.
+check-all: check
+	tests/run-long.sh
+
+bench: deps
+	$(MAKE) all $(BUILD)/tests/bench/bench
+	$(BUILD)/tests/bench/bench $(BUILD)/bench.json
+
+demo: deps
+	$(MAKE) -j2 all
+	demo/demo.sh
+
+install: all
+	install -d $(DESTDIR)$(PREFIX)/bin $(DESTDIR)$(PREFIX)/share/man/man1
+	install -m 755 $(BUILD)/coatd $(BUILD)/coat $(DESTDIR)$(PREFIX)/bin
+	install -m 644 cli/coat.1 $(DESTDIR)$(PREFIX)/share/man/man1
+
+uninstall:
+	rm -f $(DESTDIR)$(PREFIX)/bin/coatd $(DESTDIR)$(PREFIX)/bin/coat $(DESTDIR)$(PREFIX)/share/man/man1/coat.1
 
 clean:
 	rm -rf build build-san
 
--include $(wildcard $(BUILD)/*/*.d $(BUILD)/*/*/*.d)
+-include $(shell find $(BUILD) -name '*.d' 2>/dev/null)

@@ -1,0 +1,184 @@
+#include "coat/history.h"
+
+#include "coat/moment.h"
+
+#include <math.h>
+
+#define DAY_MS MS_PER_DAY
+/* With less than a day of readings: design figures, meant to be colder, damper and warmer than a shop gets in a day. */
+#define ASSUME_COLDER_C 10.0
+#define ASSUME_WARMER_C 10.0
+#define ASSUME_DAMP_PCT 85.0
+#define ASSUME_DRY_PCT 20.0
+
+static double temp_of(const struct reading *r)
+{
+    return r->temp_mc / 1000.0;
+}
+
+static double rh_of(const struct reading *r)
+{
+    return r->rh_mp / 1000.0;
+}
+
+static int64_t hold_end(const struct reading *r)
+{
+    return r->at_ms + r->hold_s * MS_PER_S;
+}
+
+static bool joined(const struct reading *a, const struct reading *b)
+{
+    return b->at_ms <= hold_end(a);
+}
+
+/* Whether the readings up to the last one form a chain without gap that reaches back a whole day. */
+static bool covers_a_day(const struct reading *r, size_t n)
+{
+    int64_t begin = r[n - 1].at_ms - DAY_MS;
+    for (size_t i = n - 1; r[i].at_ms > begin; i--)
+        if (i == 0 || !joined(&r[i - 1], &r[i]))
+            return false;
+    return true;
+}
+
+struct air_assumption history_assume(const struct reading *r, size_t n)
+{
+    const struct reading *last = &r[n - 1];
+    struct air_assumption a = {temp_of(last), rh_of(last), temp_of(last), rh_of(last)};
+    for (size_t i = n; i-- > 0 && r[i].at_ms >= last->at_ms - DAY_MS;) {
+        a.cold_c = fmin(a.cold_c, temp_of(&r[i]));
+        a.warm_c = fmax(a.warm_c, temp_of(&r[i]));
+        a.damp_pct = fmax(a.damp_pct, rh_of(&r[i]));
+        a.dry_pct = fmin(a.dry_pct, rh_of(&r[i]));
+    }
+    if (covers_a_day(r, n))
+        return a;
+    a.cold_c = fmin(a.cold_c, temp_of(last) - ASSUME_COLDER_C);
+    a.warm_c = fmax(a.warm_c, temp_of(last) + ASSUME_WARMER_C);
+    a.damp_pct = fmax(a.damp_pct, ASSUME_DAMP_PCT);
+    a.dry_pct = fmin(a.dry_pct, ASSUME_DRY_PCT);
+    return a;
+}
+
+/* ---- the walk ---- */
+
+struct walk {
+    const struct reading *r;
+    size_t n;
+    int64_t from_ms, to_ms;
+    enum law_side side;
+    history_visitor visit;
+    void *context;
+};
+
+/* Gives what of the step lies inside the walk; false to stop. */
+static bool give(const struct walk *w, struct air_step step)
+{
+    int64_t from = step.from_ms > w->from_ms ? step.from_ms : w->from_ms;
+    int64_t to = step.to_ms < w->to_ms ? step.to_ms : w->to_ms;
+    if (from >= to)
+        return true;
+    double length = (double)(step.to_ms - step.from_ms);
+    double a = (double)(from - step.from_ms) / length, b = (double)(to - step.from_ms) / length;
+    double temp_rise = step.temp1_c - step.temp0_c, rh_rise = step.rh1_pct - step.rh0_pct;
+    if (to < step.to_ms) {
+        step.temp1_c = step.temp0_c + temp_rise * b;
+        step.rh1_pct = step.rh0_pct + rh_rise * b;
+    }
+    if (from > step.from_ms) {
+        step.temp0_c += temp_rise * a;
+        step.rh0_pct += rh_rise * a;
+    }
+    step.from_ms = from;
+    step.to_ms = to;
+    return w->visit(&step, w->context);
+}
+
+static bool give_steady(const struct walk *w, int64_t from_ms, int64_t to_ms, double temp_c, double rh_pct,
+                        enum air_basis basis)
+{
+    return give(w, (struct air_step){from_ms, to_ms, temp_c, temp_c, rh_pct, rh_pct, basis});
+}
+
+static bool give_assumed(const struct walk *w, int64_t from_ms, int64_t to_ms, size_t readings)
+{
+    if (from_ms >= w->to_ms || to_ms <= w->from_ms || from_ms >= to_ms)
+        return true;
+    struct air_assumption a = history_assume(w->r, readings);
+    bool closing = w->side == SIDE_CLOSING;
+    return give_steady(w, from_ms, to_ms, closing ? a.warm_c : a.cold_c, closing ? a.dry_pct : a.damp_pct, AIR_ASSUMED);
+}
+
+/* The air after reading i, up to the next one or, after the last, for ever. */
+static bool give_after(const struct walk *w, size_t i)
+{
+    const struct reading *a = &w->r[i], *b = i + 1 < w->n ? &w->r[i + 1] : NULL;
+    if (b && joined(a, b))
+        return give(w, (struct air_step){a->at_ms, b->at_ms, temp_of(a), temp_of(b), rh_of(a), rh_of(b), AIR_MEASURED});
+    int64_t end = b ? b->at_ms : INT64_MAX;
+    return give_steady(w, a->at_ms, hold_end(a), temp_of(a), rh_of(a), AIR_MEASURED) &&
+           give_assumed(w, hold_end(a), end, i + 1);
+}
+
+/* Index of the last reading at or before at_ms; n where there is none. */
+static size_t last_before(const struct reading *r, size_t n, int64_t at_ms)
+{
+    size_t low = 0, high = n;
+    while (low < high) {
+        size_t mid = low + (high - low) / 2;
+        if (r[mid].at_ms <= at_ms)
+            low = mid + 1;
+        else
+            high = mid;
+    }
+    return low == 0 ? n : low - 1;
+}
+
+void history_walk(const struct reading *r, size_t n, int64_t from_ms, int64_t to_ms, enum law_side side,
+                  history_visitor visit, void *context)
+{
+    struct walk w = {r, n, from_ms, to_ms, side, visit, context};
+    if (from_ms >= to_ms)
+        return;
+    if (n == 0) {
+        give_steady(&w, from_ms, to_ms, NAN, NAN, AIR_ASSUMED);
+        return;
+    }
+    size_t i = last_before(r, n, from_ms);
+    if (i == n) {
+        if (!give_assumed(&w, from_ms, r[0].at_ms, 1))
+            return;
+        i = 0;
+    }
+    for (; i < n && r[i].at_ms < to_ms; i++)
+        if (!give_after(&w, i))
+            return;
+}
+
+double history_step_integral(const struct law *law, const struct air_step *step)
+{
+    double hours = (double)(step->to_ms - step->from_ms) / (double)MS_PER_H;
+    if (isnan(step->temp0_c) || isnan(step->rh0_pct)) {
+        if (law->side != SIDE_CLOSING)
+            return 0.0;
+        return hours * law_rate(law, HISTORY_UNKNOWN_WARM_C, law->ref_rh_pct, NULL);
+    }
+    return law_integrate(law, hours, step->temp0_c, step->temp1_c, step->rh0_pct, step->rh1_pct);
+}
+
+int64_t history_step_solve(const struct law *law, const struct air_step *step, double goal)
+{
+    double hours = (double)(step->to_ms - step->from_ms) / (double)MS_PER_H;
+    double whole = history_step_integral(law, step);
+    if (goal <= 0.0)
+        return step->from_ms;
+    if (goal >= whole)
+        return step->to_ms;
+    double needed_h;
+    if (isnan(step->temp0_c) || (step->temp0_c == step->temp1_c && step->rh0_pct == step->rh1_pct))
+        needed_h = hours * goal / whole;
+    else
+        needed_h = law_solve(law, hours, step->temp0_c, step->temp1_c, step->rh0_pct, step->rh1_pct, goal);
+    int64_t at = step->from_ms + (int64_t)ceil(needed_h * (double)MS_PER_H); /* an opening is never rounded early */
+    return at < step->to_ms ? at : step->to_ms;
+}

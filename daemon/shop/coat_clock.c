@@ -1,0 +1,214 @@
+/* The boundaries of a coat as marks on the clocks of the places where it hung. */
+#include "daemon/shop/model.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+/* How a coat was laid where nobody measured it: common practice. */
+static const double film_ratio_told[FILM_COUNT] = {[FILM_LIGHT] = 0.7, [FILM_NORMAL] = 1.0, [FILM_HEAVY] = 1.4};
+/* Volume solids of a brushing enamel where the label prints none: common practice, on the thick side. */
+#define USUAL_SOLIDS_PCT 50.0
+
+double coat_film_ratio(const struct coat *coat, const struct material *material)
+{
+    double dry_um = coat->dry_um;
+    if (isnan(dry_um) && !isnan(coat->wet_um))
+        dry_um = coat->wet_um * (isnan(material->solids_pct) ? USUAL_SOLIDS_PCT : material->solids_pct) / 100.0;
+    if (!isnan(dry_um) && material->film_um > 0.0)
+        return dry_um / material->film_um;
+    return film_ratio_told[coat->film];
+}
+
+unsigned coat_stays(const struct shop *shop, int64_t piece_id, int64_t start_ms, struct stay stays[STAYS_MAX])
+{
+    unsigned count = 1;
+    stays[0] = (struct stay){shop_air_of(shop, 0), start_ms, INT64_MAX};
+    for (size_t i = 0; i < shop->moves.count; i++) {
+        const struct move *move = &shop->moves.item[i];
+        if (move->piece_id != piece_id)
+            continue;
+        struct place_air *air = shop_air_of(shop, move->place_id);
+        if (move->at <= start_ms) {
+            stays[count - 1].air = air;
+            continue;
+        }
+        stays[count - 1].to_ms = move->at;
+        if (count == STAYS_MAX) { /* drop the oldest: its progress is forgotten, which errs late for openings */
+            for (unsigned k = 1; k < STAYS_MAX; k++)
+                stays[k - 1] = stays[k];
+            count--;
+        }
+        stays[count++] = (struct stay){air, move->at, INT64_MAX};
+    }
+    return count;
+}
+
+void coat_clock_free(struct coat_clock *clock)
+{
+    free(clock->boundary);
+    clock->boundary = NULL;
+    clock->boundaries = 0;
+}
+
+static enum coat_result intern_law(struct shop *shop, const struct law *law, size_t *ret_index)
+{
+    for (size_t i = 0; i < shop->laws.count; i++) {
+        if (law_equal(&shop->laws.item[i], law)) {
+            *ret_index = i;
+            return COAT_OK;
+        }
+    }
+    if (!LIST_RESERVE(&shop->laws))
+        return COAT_NO_MEMORY;
+    *ret_index = shop->laws.count;
+    shop->laws.item[shop->laws.count++] = *law;
+    return COAT_OK;
+}
+
+static int64_t limit_of(const struct coat *coat, enum stage stage, const struct stage_boundary *boundary)
+{
+    double hours = boundary_limit_h(stage, boundary);
+    if (isnan(hours))
+        return MOMENT_NONE;
+    int64_t from = boundary_side(boundary) == SIDE_OPENING ? coat->last_at : coat->first_at;
+    return from + (int64_t)llround(hours * (double)MS_PER_H);
+}
+
+static enum coat_result make_boundary(struct shop *shop, const struct coat *coat, const struct material *material,
+                                      enum stage stage, unsigned index, struct boundary_clock *ret)
+{
+    const struct stage_boundary *boundary = &material->stage[stage].boundary[index];
+    struct law_terms terms;
+    struct law law;
+    boundary_terms(material, stage, boundary, &terms);
+    enum coat_result result = law_from_terms(&terms, &law, NULL);
+    if (result != COAT_OK)
+        return result;
+    double film = law_film_factor(law.side, coat_film_ratio(coat, material), 1.0, material->film_exponent);
+    *ret = (struct boundary_clock){
+        .stage = stage,
+        .index = index,
+        .then = boundary->then,
+        .side = law.side,
+        .needed = law_hours_needed(law.side, boundary->row[0].hours, film, 1.0),
+        .start_ms = law.side == SIDE_OPENING ? coat->last_at : coat->first_at,
+        .limit_at = limit_of(coat, stage, boundary),
+        .passed_at = MOMENT_NONE,
+        .assumed_h = (double)NAN,
+    };
+    return intern_law(shop, &law, &ret->law);
+}
+
+static void touch(struct place_air *air, int64_t at_ms)
+{
+    if (at_ms != INT64_MAX && at_ms > air->touched_until)
+        air->touched_until = at_ms;
+}
+
+/* One stay: ends the search (done) where the boundary was reached in it, or where it is the current one. */
+static enum coat_result place_in_stay(const struct shop *shop, struct boundary_clock *b, const struct stay *stay, bool *done)
+{
+    double entered, left;
+    enum coat_result result = place_air_ledger(stay->air, &shop->laws.item[b->law], b->law, &b->ledger);
+    if (result == COAT_OK)
+        result = ledger_value(b->ledger, stay->from_ms, &entered);
+    if (result != COAT_OK)
+        return result;
+    touch(stay->air, stay->from_ms);
+    touch(stay->air, stay->to_ms);
+    b->target = entered + b->needed - b->carried;
+    bool current = stay->to_ms == INT64_MAX;
+    left = b->ledger->anchor_value;
+    if (!current)
+        result = ledger_value(b->ledger, stay->to_ms, &left);
+    if (result != COAT_OK)
+        return result;
+    *done = current || left >= b->target;
+    if (left >= b->target)
+        return ledger_when(b->ledger, b->target, &b->passed_at);
+    if (!current)
+        b->carried += left - entered;
+    return COAT_OK;
+}
+
+static enum coat_result place_boundary(const struct shop *shop, int64_t piece_id, struct boundary_clock *b)
+{
+    struct stay stays[STAYS_MAX];
+    unsigned count = coat_stays(shop, piece_id, b->start_ms, stays);
+    bool done = false;
+    for (unsigned i = 0; i < count && !done; i++) {
+        enum coat_result result = place_in_stay(shop, b, &stays[i], &done);
+        if (result != COAT_OK)
+            return result;
+    }
+    return COAT_OK;
+}
+
+static unsigned count_boundaries(const struct material *material)
+{
+    unsigned count = 0;
+    for (unsigned stage = 0; stage < STAGE_COUNT; stage++)
+        count += material->stage[stage].boundaries;
+    return count;
+}
+
+static void drop_marks(struct shop *shop, size_t coat_index)
+{
+    for (size_t i = 0; i < shop->airs.count; i++)
+        for (size_t k = 0; k < shop->airs.item[i]->ledgers; k++)
+            ledger_marks_drop(shop->airs.item[i]->ledger[k], (uint32_t)coat_index);
+}
+
+static enum coat_result add_mark(struct coat_clock *clock, size_t coat_index, unsigned index)
+{
+    struct boundary_clock *b = &clock->boundary[index];
+    if (b->passed_at != MOMENT_NONE)
+        return COAT_OK;
+    return ledger_mark_add(b->ledger, (struct mark){b->target, (uint32_t)coat_index, index, clock->stamp});
+}
+
+enum coat_result coat_clock_make(struct shop *shop, size_t coat_index)
+{
+    const struct coat *coat = &shop->coats.item[coat_index];
+    struct coat_clock *clock = &shop->clocks.item[coat_index];
+    const struct material_version *version = shop_material_version(shop, coat->material_version_id);
+    if (clock->boundaries > 0)
+        drop_marks(shop, coat_index);
+    coat_clock_free(clock);
+    clock->stamp++;
+    clock->inspect = -1;
+    struct place_air *air = shop_air_of(shop, shop_piece_place(shop, coat->piece_id, coat->last_at));
+    enum coat_result result = place_air_at(air, coat->last_at, &clock->air_temp_c, &clock->air_rh_pct, &clock->air_basis);
+    if (result != COAT_OK)
+        return result;
+    touch(air, coat->last_at);
+    if (!version || clock->status == COAT_STRUCK || clock->status == COAT_STRIPPED)
+        return COAT_OK;
+    unsigned count = count_boundaries(&version->material);
+    clock->boundary = calloc(count ? count : 1, sizeof *clock->boundary);
+    if (!clock->boundary)
+        return COAT_NO_MEMORY;
+    for (unsigned stage = 0; stage < STAGE_COUNT; stage++) {
+        for (unsigned i = 0; result == COAT_OK && i < version->material.stage[stage].boundaries; i++) {
+            struct boundary_clock *b = &clock->boundary[clock->boundaries];
+            result = make_boundary(shop, coat, &version->material, (enum stage)stage, i, b);
+            if (result == COAT_OK)
+                result = place_boundary(shop, coat->piece_id, b);
+            if (result == COAT_OK)
+                result = add_mark(clock, coat_index, clock->boundaries++);
+        }
+    }
+    return result;
+}
+
+int64_t boundary_due(const struct boundary_clock *b)
+{
+    int64_t at = b->passed_at;
+    if (at == MOMENT_NONE && b->ledger)
+        at = ledger_tail_when(b->ledger, b->target);
+    if (b->limit_at == MOMENT_NONE)
+        return at;
+    if (b->side == SIDE_OPENING)
+        return at == MOMENT_NONE || at > b->limit_at ? at : b->limit_at;
+    return at == MOMENT_NONE || at > b->limit_at ? b->limit_at : at;
+}

@@ -1,0 +1,663 @@
+#include "daemon/shop/ledger.h"
+
+#include "daemon/store/store.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* The gap rules look back a day from the last reading; two hours more catch the one before, which joins to it. */
+#define LOOK_BACK_MS (26 * MS_PER_H)
+#define SETTLE_DAYS 16 /* days read from the store at once: about half a megabyte of minute readings */
+
+static int64_t base_ms(const struct place_air *air)
+{
+    return moment_day_start(air->base_day);
+}
+
+/* ---- readings ---- */
+
+static bool reading_room(struct reading **items, size_t *capacity, size_t count)
+{
+    if (count < *capacity)
+        return true;
+    size_t larger = *capacity ? *capacity * 2 : 256;
+    struct reading *grown = realloc(*items, larger * sizeof *grown);
+    if (!grown)
+        return false;
+    *items = grown;
+    *capacity = larger;
+    return true;
+}
+
+/* Reads what the walk needs for [from_ms, to_ms): the last reading before with a day before that, and the first after. */
+static enum coat_result read_around(struct place_air *air, int64_t from_ms, int64_t to_ms, struct reading **readings,
+                                    size_t *capacity, size_t *count)
+{
+    int64_t before, after;
+    *count = 0;
+    if (air->place_id == 0)
+        return COAT_OK;
+    enum coat_result result = store_reading_before(air->store, air->place_id, from_ms, &before);
+    if (result == COAT_OK)
+        result = store_reading_after(air->store, air->place_id, to_ms, &after);
+    if (result != COAT_OK)
+        return result;
+    int64_t begin = (before == MOMENT_NONE ? from_ms : before) - LOOK_BACK_MS;
+    int64_t end = after == MOMENT_NONE ? to_ms : after + 1;
+    return store_readings(air->store, air->place_id, begin, end, readings, capacity, count);
+}
+
+static enum coat_result read_recent(struct place_air *air)
+{
+    air->last_at = MOMENT_NONE;
+    air->recent_count = 0;
+    if (air->place_id == 0)
+        return COAT_OK;
+    enum coat_result result = store_reading_before(air->store, air->place_id, INT64_MAX, &air->last_at);
+    if (result != COAT_OK || air->last_at == MOMENT_NONE)
+        return result;
+    int64_t open_day = moment_day_start(moment_day(air->last_at));
+    result = read_around(air, open_day, air->last_at + 1, &air->recent, &air->recent_capacity, &air->recent_count);
+    if (result == COAT_OK)
+        air->assumption = history_assume(air->recent, air->recent_count);
+    return result;
+}
+
+/* Drops readings that no walk from the open day on needs. */
+static void prune_recent(struct place_air *air)
+{
+    int64_t open_day = moment_day_start(moment_day(air->last_at));
+    size_t before = 0;
+    while (before + 1 < air->recent_count && air->recent[before + 1].at_ms <= open_day)
+        before++;
+    int64_t begin = air->recent[before].at_ms - LOOK_BACK_MS;
+    size_t drop = 0;
+    while (drop < air->recent_count && air->recent[drop].at_ms < begin)
+        drop++;
+    if (drop < air->recent_count / 2)
+        return; /* moving little is not worth it */
+    air->recent_count -= drop;
+    memmove(air->recent, air->recent + drop, air->recent_count * sizeof *air->recent);
+}
+
+static enum coat_result load_day(struct place_air *air, int64_t day)
+{
+    if (air->day_cached == day)
+        return COAT_OK;
+    air->day_cached = MOMENT_NONE;
+    enum coat_result result = read_around(air, moment_day_start(day), moment_day_start(day + 1), &air->day,
+                                          &air->day_capacity, &air->day_count);
+    if (result == COAT_OK)
+        air->day_cached = day;
+    return result;
+}
+
+int64_t place_air_hold_end(const struct place_air *air)
+{
+    if (air->last_at == MOMENT_NONE)
+        return MOMENT_NONE;
+    return air->last_at + air->recent[air->recent_count - 1].hold_s * MS_PER_S;
+}
+
+static bool keep_step(const struct air_step *step, void *context)
+{
+    *(struct air_step *)context = *step;
+    return false;
+}
+
+enum coat_result place_air_at(struct place_air *air, int64_t at_ms, double *ret_temp_c, double *ret_rh_pct,
+                              enum air_basis *ret_basis)
+{
+    struct air_step step = {0, 0, (double)NAN, (double)NAN, (double)NAN, (double)NAN, AIR_ASSUMED};
+    int64_t day = moment_day(at_ms);
+    if (air->last_at != MOMENT_NONE && day >= moment_day(air->last_at)) {
+        history_walk(air->recent, air->recent_count, at_ms, at_ms + 1, SIDE_OPENING, keep_step, &step);
+    } else {
+        enum coat_result result = load_day(air, day);
+        if (result != COAT_OK)
+            return result;
+        history_walk(air->day, air->day_count, at_ms, at_ms + 1, SIDE_OPENING, keep_step, &step);
+    }
+    *ret_temp_c = step.temp0_c;
+    *ret_rh_pct = step.rh0_pct;
+    *ret_basis = step.basis;
+    return COAT_OK;
+}
+
+/* ---- sums ---- */
+
+static bool is_outside(const struct air_limits *limits, double temp_c, double rh_pct)
+{
+    return temp_c < limits->min_temp_c || temp_c > limits->max_temp_c || rh_pct > limits->max_rh_pct;
+}
+
+static double step_value(const struct ledger *ledger, const struct air_step *step)
+{
+    double hours = (double)(step->to_ms - step->from_ms) / (double)MS_PER_H;
+    switch (ledger->kind) {
+    case LEDGER_LAW:
+        return history_step_integral(&ledger->law, step);
+    case LEDGER_ASSUMED_H:
+        return step->basis == AIR_ASSUMED ? hours : 0.0;
+    case LEDGER_OUTSIDE_H: /* a straight line is furthest out at its ends */
+        if (step->basis == AIR_ASSUMED)
+            return 0.0;
+        return is_outside(&ledger->limits, step->temp0_c, step->rh0_pct) ||
+                       is_outside(&ledger->limits, step->temp1_c, step->rh1_pct)
+                   ? hours
+                   : 0.0;
+    }
+    return 0.0;
+}
+
+struct sum {
+    const struct ledger *ledger;
+    double value;
+    double goal;        /* INFINITY where only the sum is wanted */
+    int64_t reached_at; /* MOMENT_NONE until the goal is met */
+};
+
+static bool add_step(const struct air_step *step, void *context)
+{
+    struct sum *sum = context;
+    double value = step_value(sum->ledger, step);
+    if (sum->value + value >= sum->goal) {
+        sum->reached_at = sum->ledger->kind == LEDGER_LAW
+                              ? history_step_solve(&sum->ledger->law, step, sum->goal - sum->value)
+                              : step->to_ms;
+        return false;
+    }
+    sum->value += value;
+    return true;
+}
+
+static enum law_side walk_side(const struct ledger *ledger)
+{
+    return ledger->kind == LEDGER_LAW ? ledger->law.side : SIDE_OPENING;
+}
+
+static double walk_sum(const struct ledger *ledger, const struct reading *r, size_t n, int64_t from_ms, int64_t to_ms,
+                       double sum_so_far)
+{
+    struct sum sum = {ledger, sum_so_far, INFINITY, MOMENT_NONE};
+    history_walk(r, n, from_ms, to_ms, walk_side(ledger), add_step, &sum);
+    return sum.value;
+}
+
+static bool push_day(struct ledger *ledger, double growth)
+{
+    if (ledger->settled + 2 > ledger->capacity) {
+        size_t larger = ledger->capacity ? ledger->capacity * 2 : 64;
+        double *grown = realloc(ledger->prefix, larger * sizeof *grown);
+        if (!grown)
+            return false;
+        ledger->prefix = grown;
+        ledger->capacity = larger;
+    }
+    ledger->prefix[ledger->settled + 1] = ledger->prefix[ledger->settled] + growth;
+    ledger->settled++;
+    return true;
+}
+
+static void set_rates(struct ledger *ledger)
+{
+    const struct place_air *air = ledger->air;
+    const struct air_assumption *a = &air->assumption;
+    struct air_step unknown = {0, MS_PER_H, (double)NAN, (double)NAN, (double)NAN, (double)NAN, AIR_ASSUMED};
+    ledger->day_rate = (double)NAN;
+    if (air->last_at == MOMENT_NONE) {
+        ledger->hold_rate = ledger->assumed_rate = step_value(ledger, &unknown);
+        return;
+    }
+    const struct reading *last = &air->recent[air->recent_count - 1];
+    bool closing = walk_side(ledger) == SIDE_CLOSING;
+    double temp = last->temp_mc / 1000.0, rh = last->rh_mp / 1000.0;
+    double later_temp = closing ? a->warm_c : a->cold_c, later_rh = closing ? a->dry_pct : a->damp_pct;
+    struct air_step held = {0, MS_PER_H, temp, temp, rh, rh, AIR_MEASURED};
+    struct air_step assumed = {0, MS_PER_H, later_temp, later_temp, later_rh, later_rh, AIR_ASSUMED};
+    ledger->hold_rate = step_value(ledger, &held);
+    ledger->assumed_rate = step_value(ledger, &assumed);
+}
+
+static void set_anchor(struct ledger *ledger)
+{
+    const struct place_air *air = ledger->air;
+    bool read = air->last_at != MOMENT_NONE && air->last_at > base_ms(air);
+    ledger->anchor_ms = read ? air->last_at : base_ms(air);
+    ledger->anchor_value = ledger->prefix[ledger->settled] + ledger->open_sum;
+    set_rates(ledger);
+}
+
+/* Adds up the whole days that are not yet, and the open one. */
+static enum coat_result ledger_settle(struct ledger *ledger)
+{
+    struct place_air *air = ledger->air;
+    ledger->open_sum = 0.0;
+    if (air->last_at == MOMENT_NONE || air->last_at <= base_ms(air)) {
+        set_anchor(ledger);
+        return COAT_OK;
+    }
+    int64_t open_day = moment_day(air->last_at);
+    for (int64_t day = air->base_day + (int64_t)ledger->settled; day < open_day;) {
+        int64_t end = day + SETTLE_DAYS < open_day ? day + SETTLE_DAYS : open_day;
+        air->day_cached = MOMENT_NONE;
+        enum coat_result result = read_around(air, moment_day_start(day), moment_day_start(end), &air->day,
+                                              &air->day_capacity, &air->day_count);
+        if (result != COAT_OK)
+            return result;
+        for (; day < end; day++)
+            if (!push_day(ledger, walk_sum(ledger, air->day, air->day_count, moment_day_start(day),
+                                           moment_day_start(day + 1), 0.0)))
+                return COAT_NO_MEMORY;
+    }
+    ledger->open_sum = walk_sum(ledger, air->recent, air->recent_count, moment_day_start(open_day), air->last_at, 0.0);
+    set_anchor(ledger);
+    return COAT_OK;
+}
+
+/* Goes on from from_ms to the new last reading, closing the days that end on the way. */
+static enum coat_result ledger_advance(struct ledger *ledger, int64_t from_ms)
+{
+    const struct place_air *air = ledger->air;
+    int64_t to_ms = air->last_at;
+    if (from_ms < base_ms(air))
+        from_ms = base_ms(air);
+    while (from_ms < to_ms) {
+        int64_t midnight = moment_day_start(moment_day(from_ms) + 1);
+        int64_t end = midnight < to_ms ? midnight : to_ms;
+        ledger->open_sum = walk_sum(ledger, air->recent, air->recent_count, from_ms, end, ledger->open_sum);
+        if (end == midnight) {
+            if (!push_day(ledger, ledger->open_sum))
+                return COAT_NO_MEMORY;
+            ledger->open_sum = 0.0;
+        }
+        from_ms = end;
+    }
+    set_anchor(ledger);
+    return COAT_OK;
+}
+
+/* ---- the place ---- */
+
+enum coat_result place_air_open(struct store *store, int64_t place_id, int64_t base_day, struct place_air **ret)
+{
+    struct place_air *air = calloc(1, sizeof *air);
+    if (!air)
+        return COAT_NO_MEMORY;
+    air->store = store;
+    air->place_id = place_id;
+    air->base_day = base_day;
+    air->day_cached = MOMENT_NONE;
+    air->touched_until = MOMENT_NONE;
+    enum coat_result result = read_recent(air);
+    if (result != COAT_OK) {
+        place_air_close(air);
+        return result;
+    }
+    *ret = air;
+    return COAT_OK;
+}
+
+static void ledger_free(struct ledger *ledger)
+{
+    free(ledger->prefix);
+    free(ledger->heap);
+    free(ledger);
+}
+
+void place_air_close(struct place_air *air)
+{
+    if (!air)
+        return;
+    for (size_t i = 0; i < air->ledgers; i++)
+        ledger_free(air->ledger[i]);
+    free(air->ledger);
+    free(air->recent);
+    free(air->day);
+    free(air);
+}
+
+static enum coat_result append_one(struct place_air *air, const struct reading *reading)
+{
+    if (!reading_room(&air->recent, &air->recent_capacity, air->recent_count))
+        return COAT_NO_MEMORY;
+    int64_t from = air->last_at;
+    air->recent[air->recent_count++] = *reading;
+    air->last_at = reading->at_ms;
+    air->assumption = history_assume(air->recent, air->recent_count);
+    for (size_t i = 0; i < air->ledgers; i++) {
+        /* Air before the very first reading is assumed from it: those days are added up anew. */
+        enum coat_result result =
+            from == MOMENT_NONE ? ledger_settle(air->ledger[i]) : ledger_advance(air->ledger[i], from);
+        if (result != COAT_OK)
+            return result;
+    }
+    return COAT_OK;
+}
+
+enum coat_result place_air_append(struct place_air *air, const struct reading *readings, size_t count)
+{
+    if (count > 0 && air->last_at == MOMENT_NONE)
+        return place_air_changed(air, readings[0].at_ms);
+    air->day_cached = MOMENT_NONE;
+    for (size_t i = 0; i < count; i++) {
+        enum coat_result result = append_one(air, &readings[i]);
+        if (result != COAT_OK)
+            return result;
+    }
+    if (count > 0)
+        prune_recent(air);
+    return COAT_OK;
+}
+
+/* Days whose sum rests on readings at or after from_ms: from that of the reading before it on, all of them, since an assumed
+ * gap may reach as far as it likes. */
+static enum coat_result first_touched_day(struct place_air *air, int64_t from_ms, int64_t *ret_day)
+{
+    int64_t before = MOMENT_NONE;
+    enum coat_result result = store_reading_before(air->store, air->place_id, from_ms - 1, &before);
+    *ret_day = before == MOMENT_NONE ? air->base_day : moment_day(before);
+    return result;
+}
+
+enum coat_result place_air_changed(struct place_air *air, int64_t from_ms)
+{
+    int64_t day = air->base_day;
+    air->day_cached = MOMENT_NONE;
+    enum coat_result result = first_touched_day(air, from_ms, &day);
+    if (result == COAT_OK)
+        result = read_recent(air);
+    size_t keep = day > air->base_day ? (size_t)(day - air->base_day) : 0;
+    for (size_t i = 0; result == COAT_OK && i < air->ledgers; i++) {
+        struct ledger *ledger = air->ledger[i];
+        if (ledger->settled > keep)
+            ledger->settled = keep;
+        result = ledger_settle(ledger);
+    }
+    return result;
+}
+
+static enum coat_result add_ledger(struct place_air *air, const struct ledger *pattern, struct ledger **ret)
+{
+    if (air->ledgers == air->ledgers_capacity) {
+        size_t larger = air->ledgers_capacity ? air->ledgers_capacity * 2 : 8;
+        struct ledger **grown = realloc(air->ledger, larger * sizeof *grown);
+        if (!grown)
+            return COAT_NO_MEMORY;
+        air->ledger = grown;
+        air->ledgers_capacity = larger;
+    }
+    struct ledger *ledger = malloc(sizeof *ledger);
+    if (!ledger)
+        return COAT_NO_MEMORY;
+    *ledger = *pattern;
+    ledger->air = air;
+    ledger->prefix = calloc(16, sizeof *ledger->prefix);
+    ledger->capacity = 16;
+    enum coat_result result = ledger->prefix ? ledger_settle(ledger) : COAT_NO_MEMORY;
+    if (result != COAT_OK) {
+        ledger_free(ledger);
+        return result;
+    }
+    air->ledger[air->ledgers++] = ledger;
+    *ret = ledger;
+    return COAT_OK;
+}
+
+enum coat_result place_air_ledger(struct place_air *air, const struct law *law, size_t law_index, struct ledger **ret)
+{
+    for (size_t i = 0; i < air->ledgers; i++) {
+        if (air->ledger[i]->kind == LEDGER_LAW && air->ledger[i]->law_index == law_index) {
+            *ret = air->ledger[i];
+            return COAT_OK;
+        }
+    }
+    struct ledger pattern = {.kind = LEDGER_LAW, .law = *law, .law_index = law_index};
+    return add_ledger(air, &pattern, ret);
+}
+
+enum coat_result place_air_assumed(struct place_air *air, struct ledger **ret)
+{
+    for (size_t i = 0; i < air->ledgers; i++) {
+        if (air->ledger[i]->kind == LEDGER_ASSUMED_H) {
+            *ret = air->ledger[i];
+            return COAT_OK;
+        }
+    }
+    struct ledger pattern = {.kind = LEDGER_ASSUMED_H};
+    return add_ledger(air, &pattern, ret);
+}
+
+static bool same_limit(double a, double b)
+{
+    return a == b || (isnan(a) && isnan(b));
+}
+
+enum coat_result place_air_outside(struct place_air *air, const struct air_limits *limits, struct ledger **ret)
+{
+    for (size_t i = 0; i < air->ledgers; i++) {
+        const struct air_limits *own = &air->ledger[i]->limits;
+        if (air->ledger[i]->kind == LEDGER_OUTSIDE_H && same_limit(own->min_temp_c, limits->min_temp_c) &&
+            same_limit(own->max_temp_c, limits->max_temp_c) && same_limit(own->max_rh_pct, limits->max_rh_pct)) {
+            *ret = air->ledger[i];
+            return COAT_OK;
+        }
+    }
+    struct ledger pattern = {.kind = LEDGER_OUTSIDE_H, .limits = *limits};
+    return add_ledger(air, &pattern, ret);
+}
+
+/* ---- questions ---- */
+
+double ledger_tail_value(const struct ledger *ledger, int64_t at_ms)
+{
+    int64_t hold_end = place_air_hold_end(ledger->air);
+    if (hold_end == MOMENT_NONE || hold_end < ledger->anchor_ms)
+        hold_end = ledger->anchor_ms;
+    int64_t held_to = at_ms < hold_end ? at_ms : hold_end;
+    double held_h = (double)(held_to - ledger->anchor_ms) / (double)MS_PER_H;
+    double assumed_h = (double)(at_ms - held_to) / (double)MS_PER_H;
+    return ledger->anchor_value + held_h * ledger->hold_rate + assumed_h * ledger->assumed_rate;
+}
+
+/* Hours as whole milliseconds, never early; MOMENT_NONE where it is so far that it means never (100 years). */
+static int64_t after_hours(int64_t from_ms, double hours)
+{
+    if (!(hours < 876600.0))
+        return MOMENT_NONE;
+    return from_ms + (int64_t)ceil(hours * (double)MS_PER_H);
+}
+
+int64_t ledger_steady_when(const struct ledger *ledger, double target, double rate_per_h)
+{
+    double missing = target - ledger->anchor_value;
+    if (missing <= 0.0)
+        return ledger->anchor_ms;
+    return rate_per_h > 0.0 ? after_hours(ledger->anchor_ms, missing / rate_per_h) : MOMENT_NONE;
+}
+
+int64_t ledger_tail_when(const struct ledger *ledger, double target)
+{
+    int64_t hold_end = place_air_hold_end(ledger->air);
+    if (hold_end == MOMENT_NONE || hold_end < ledger->anchor_ms)
+        hold_end = ledger->anchor_ms;
+    double held = (double)(hold_end - ledger->anchor_ms) / (double)MS_PER_H * ledger->hold_rate;
+    double missing = target - ledger->anchor_value;
+    if (missing <= held)
+        return ledger_steady_when(ledger, target, ledger->hold_rate);
+    if (!(ledger->assumed_rate > 0.0))
+        return MOMENT_NONE;
+    return after_hours(hold_end, (missing - held) / ledger->assumed_rate);
+}
+
+enum coat_result ledger_value(struct ledger *ledger, int64_t at_ms, double *ret)
+{
+    struct place_air *air = ledger->air;
+    if (at_ms <= base_ms(air)) {
+        *ret = 0.0;
+        return COAT_OK;
+    }
+    if (at_ms >= ledger->anchor_ms) {
+        *ret = ledger_tail_value(ledger, at_ms);
+        return COAT_OK;
+    }
+    int64_t day = moment_day(at_ms);
+    size_t index = (size_t)(day - air->base_day);
+    if (index >= ledger->settled) {
+        *ret = ledger->prefix[ledger->settled] +
+               walk_sum(ledger, air->recent, air->recent_count, moment_day_start(day), at_ms, 0.0);
+        return COAT_OK;
+    }
+    enum coat_result result = load_day(air, day);
+    if (result == COAT_OK)
+        *ret = ledger->prefix[index] + walk_sum(ledger, air->day, air->day_count, moment_day_start(day), at_ms, 0.0);
+    return result;
+}
+
+/* The settled day in which C reaches the target; `settled` for the open one. */
+static size_t day_of_target(const struct ledger *ledger, double target)
+{
+    size_t low = 0, high = ledger->settled; /* the answer is the last index whose prefix lies below the target */
+    while (low < high) {
+        size_t mid = low + (high - low + 1) / 2;
+        if (ledger->prefix[mid] < target)
+            low = mid;
+        else
+            high = mid - 1;
+    }
+    return low;
+}
+
+enum coat_result ledger_when(struct ledger *ledger, double target, int64_t *ret_ms)
+{
+    struct place_air *air = ledger->air;
+    if (target > ledger->anchor_value) {
+        *ret_ms = ledger_tail_when(ledger, target);
+        return COAT_OK;
+    }
+    if (target <= 0.0) {
+        *ret_ms = base_ms(air);
+        return COAT_OK;
+    }
+    size_t index = day_of_target(ledger, target);
+    int64_t day = air->base_day + (int64_t)index, begin = moment_day_start(day), end = moment_day_start(day + 1);
+    struct sum sum = {ledger, 0.0, target - ledger->prefix[index], MOMENT_NONE};
+    if (index == ledger->settled) {
+        end = ledger->anchor_ms;
+        history_walk(air->recent, air->recent_count, begin, end, walk_side(ledger), add_step, &sum);
+    } else {
+        enum coat_result result = load_day(air, day);
+        if (result != COAT_OK)
+            return result;
+        history_walk(air->day, air->day_count, begin, end, walk_side(ledger), add_step, &sum);
+    }
+    *ret_ms = sum.reached_at == MOMENT_NONE ? end : sum.reached_at; /* the last bit of rounding */
+    return COAT_OK;
+}
+
+enum coat_result ledger_day_rate(struct ledger *ledger, double *ret_per_h)
+{
+    const struct place_air *air = ledger->air;
+    if (isnan(ledger->day_rate)) {
+        ledger->day_rate = ledger->hold_rate;
+        if (air->recent_count > 0 && air->recent[0].at_ms <= air->last_at - MS_PER_DAY)
+            ledger->day_rate = walk_sum(ledger, air->recent, air->recent_count, air->last_at - MS_PER_DAY, air->last_at, 0.0) /
+                               24.0;
+    }
+    *ret_per_h = ledger->day_rate;
+    return COAT_OK;
+}
+
+/* ---- marks: a binary heap, least target first ---- */
+
+static void swap_marks(struct mark *a, struct mark *b)
+{
+    struct mark kept = *a;
+    *a = *b;
+    *b = kept;
+}
+
+enum coat_result ledger_mark_add(struct ledger *ledger, struct mark mark)
+{
+    if (ledger->marks == ledger->marks_capacity) {
+        size_t larger = ledger->marks_capacity ? ledger->marks_capacity * 2 : 16;
+        struct mark *grown = realloc(ledger->heap, larger * sizeof *grown);
+        if (!grown)
+            return COAT_NO_MEMORY;
+        ledger->heap = grown;
+        ledger->marks_capacity = larger;
+    }
+    size_t i = ledger->marks++;
+    ledger->heap[i] = mark;
+    for (; i > 0 && ledger->heap[(i - 1) / 2].target > ledger->heap[i].target; i = (i - 1) / 2)
+        swap_marks(&ledger->heap[(i - 1) / 2], &ledger->heap[i]);
+    return COAT_OK;
+}
+
+static void sink_mark(struct ledger *ledger, size_t i)
+{
+    for (;;) {
+        size_t least = i, left = 2 * i + 1, right = left + 1;
+        if (left < ledger->marks && ledger->heap[left].target < ledger->heap[least].target)
+            least = left;
+        if (right < ledger->marks && ledger->heap[right].target < ledger->heap[least].target)
+            least = right;
+        if (least == i)
+            return;
+        swap_marks(&ledger->heap[i], &ledger->heap[least]);
+        i = least;
+    }
+}
+
+bool ledger_mark_pop(struct ledger *ledger, double value, struct mark *ret)
+{
+    if (ledger->marks == 0 || ledger->heap[0].target > value)
+        return false;
+    *ret = ledger->heap[0];
+    ledger->heap[0] = ledger->heap[--ledger->marks];
+    sink_mark(ledger, 0);
+    return true;
+}
+
+void ledger_marks_drop(struct ledger *ledger, uint32_t coat_index)
+{
+    size_t kept = 0;
+    for (size_t i = 0; i < ledger->marks; i++)
+        if (ledger->heap[i].coat_index != coat_index)
+            ledger->heap[kept++] = ledger->heap[i];
+    ledger->marks = kept;
+    for (size_t i = kept / 2; i-- > 0;)
+        sink_mark(ledger, i);
+}
+
+static void visit_marks(const struct ledger *ledger, size_t i, double from, double to,
+                        void (*each)(const struct mark *, void *), void *context)
+{
+    if (i >= ledger->marks || ledger->heap[i].target > to)
+        return; /* all below it are later */
+    if (ledger->heap[i].target > from)
+        each(&ledger->heap[i], context);
+    visit_marks(ledger, 2 * i + 1, from, to, each, context);
+    visit_marks(ledger, 2 * i + 2, from, to, each, context);
+}
+
+void ledger_marks_between(const struct ledger *ledger, double from, double to, void (*each)(const struct mark *, void *),
+                          void *context)
+{
+    visit_marks(ledger, 0, from, to, each, context);
+}
+
+static double least_above(const struct ledger *ledger, size_t i, double value)
+{
+    if (i >= ledger->marks)
+        return (double)INFINITY;
+    if (ledger->heap[i].target > value)
+        return ledger->heap[i].target; /* all below it are later still */
+    return fmin(least_above(ledger, 2 * i + 1, value), least_above(ledger, 2 * i + 2, value));
+}
+
+double ledger_mark_above(const struct ledger *ledger, double value)
+{
+    return least_above(ledger, 0, value);
+}

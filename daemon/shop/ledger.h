@@ -1,0 +1,112 @@
+/* The air of one place, and the cure clocks that run on it.
+ *
+ * A ledger is the running integral C(t) of one rate over the air of one place, for any t: whole days before the last
+ * reading are added up once and kept as a prefix sum, the open day runs on with each reading, and after the last reading the tail
+ * of the gap rules (held, then assumed) goes on for ever. C starts at 0 at the first moment of base_day.
+ *
+ * The sums are made in one order whether readings came one by one or all at once, so both give the same bits. */
+#ifndef SHOP_LEDGER_H
+#define SHOP_LEDGER_H
+
+#include "coat/history.h"
+#include "coat/law.h"
+#include "coat/moment.h"
+#include "coat/result.h"
+
+#include <stddef.h>
+#include <stdint.h>
+
+struct store;
+
+enum ledger_kind {
+    LEDGER_LAW,       /* the integral of a law */
+    LEDGER_ASSUMED_H, /* hours of assumed air */
+    LEDGER_OUTSIDE_H  /* hours of measured air outside the limits of a material */
+};
+
+struct air_limits { /* NAN where there is none */
+    double min_temp_c, max_temp_c, max_rh_pct;
+};
+
+struct mark { /* a boundary that waits for the ledger to reach a value */
+    double target;
+    uint32_t coat_index, boundary_index, stamp;
+};
+
+struct ledger {
+    enum ledger_kind kind;
+    struct law law;           /* LEDGER_LAW */
+    size_t law_index;
+    struct air_limits limits; /* LEDGER_OUTSIDE_H */
+    struct place_air *air;
+    double *prefix;           /* prefix[i]: C at the start of day base_day + i; settled + 1 of them */
+    size_t settled, capacity; /* whole days that are added up */
+    double open_sum;          /* growth from the start of the first unsettled day to anchor_ms */
+    int64_t anchor_ms;        /* last reading, or the start of base_day where that is later or there is none */
+    double anchor_value;      /* C there */
+    double hold_rate, assumed_rate; /* per hour after the anchor: while held, then */
+    double day_rate;          /* mean of the 24 h up to the anchor; NAN until asked for */
+    struct mark *heap;        /* least target first */
+    size_t marks, marks_capacity;
+};
+
+struct place_air {
+    struct store *store;
+    int64_t place_id;         /* 0: nowhere, no readings */
+    int64_t base_day;
+    int64_t last_at;          /* MOMENT_NONE where there is no reading */
+    int64_t touched_until;    /* latest moment at which a coat's account begins or ends here: while that lies after the last
+                                 reading it rests on the tail, and the next reading makes those coats anew */
+    struct reading *recent;   /* from 26 h before the start of the last reading's day or so, to the last */
+    size_t recent_count, recent_capacity;
+    struct air_assumption assumption; /* after the last reading's hold */
+    struct ledger **ledger;
+    size_t ledgers, ledgers_capacity;
+    struct reading *day;      /* readings around the day looked at last */
+    size_t day_count, day_capacity;
+    int64_t day_cached;       /* that day, MOMENT_NONE */
+};
+
+COAT_CHECKED enum coat_result place_air_open(struct store *store, int64_t place_id, int64_t base_day, struct place_air **ret);
+void place_air_close(struct place_air *air);
+
+/* New readings, in order, all later than last_at, already stored. */
+COAT_CHECKED enum coat_result place_air_append(struct place_air *air, const struct reading *readings, size_t count);
+/* Readings at or after from_ms changed in the store: forget and read again what rests on them. */
+COAT_CHECKED enum coat_result place_air_changed(struct place_air *air, int64_t from_ms);
+
+/* The ledger of a law, of the assumed hours, or of limits; made on first use. */
+COAT_CHECKED enum coat_result place_air_ledger(struct place_air *air, const struct law *law, size_t law_index, struct ledger **ret);
+COAT_CHECKED enum coat_result place_air_assumed(struct place_air *air, struct ledger **ret);
+COAT_CHECKED enum coat_result place_air_outside(struct place_air *air, const struct air_limits *limits, struct ledger **ret);
+
+/* C(at_ms); 0 before base_day. */
+COAT_CHECKED enum coat_result ledger_value(struct ledger *ledger, int64_t at_ms, double *ret);
+/* The moment at which C reaches `target`, in history or in the tail; MOMENT_NONE where the tail never gets there. */
+COAT_CHECKED enum coat_result ledger_when(struct ledger *ledger, double target, int64_t *ret_ms);
+/* The same in the tail only (target > anchor_value), never fails; and for a steady rate from the anchor on. */
+int64_t ledger_tail_when(const struct ledger *ledger, double target);
+int64_t ledger_steady_when(const struct ledger *ledger, double target, double rate_per_h);
+double ledger_tail_value(const struct ledger *ledger, int64_t at_ms);
+/* Mean rate of the last 24 h before the last reading; the held rate where there is less than a day. */
+COAT_CHECKED enum coat_result ledger_day_rate(struct ledger *ledger, double *ret_per_h);
+
+/* The air at a moment as openings count it; NAN where nothing is known. */
+COAT_CHECKED enum coat_result place_air_at(struct place_air *air, int64_t at_ms, double *ret_temp_c, double *ret_rh_pct,
+                                           enum air_basis *ret_basis);
+
+/* When the last reading's hold ends; MOMENT_NONE where there is none. */
+int64_t place_air_hold_end(const struct place_air *air);
+
+/* ---- marks ---- */
+COAT_CHECKED enum coat_result ledger_mark_add(struct ledger *ledger, struct mark mark);
+/* Takes out the least mark if its target is at most `value`. */
+bool ledger_mark_pop(struct ledger *ledger, double value, struct mark *ret);
+/* Takes out all marks of a coat. */
+void ledger_marks_drop(struct ledger *ledger, uint32_t coat_index);
+/* Calls `each` for all marks with from < target <= to, in no order. */
+void ledger_marks_between(const struct ledger *ledger, double from, double to, void (*each)(const struct mark *, void *), void *context);
+/* The least target above `value`; INFINITY where there is none. Void marks (another stamp) are the caller's to tell. */
+double ledger_mark_above(const struct ledger *ledger, double value);
+
+#endif

@@ -1,0 +1,311 @@
+/* From the store to the living model, and what is made anew when facts change. */
+#include "daemon/shop/model.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* More readings than this at once are added up from the store, day by day, instead of one by one. */
+#define APPEND_MOST 256
+
+struct loading {
+    struct shop *shop;
+    bool no_memory;
+};
+
+#define LOADER(name, type, member)                                                                       \
+    static bool load_##name(const struct type *value, void *context)                                      \
+    {                                                                                                     \
+        struct loading *loading = context;                                                                \
+        struct shop *shop = loading->shop;                                                                \
+        if (!LIST_RESERVE(&shop->member)) {                                                               \
+            loading->no_memory = true;                                                                    \
+            return false;                                                                                 \
+        }                                                                                                 \
+        shop->member.item[shop->member.count++] = *value;                                                 \
+        return true;                                                                                      \
+    }
+LOADER(place, place, places)
+LOADER(piece, piece, pieces)
+LOADER(rack, rack, racks)
+LOADER(move, move, moves)
+LOADER(coat, coat, coats)
+LOADER(sanding, sanding, sandings)
+LOADER(stripping, stripping, strippings)
+LOADER(notice, notice, notices)
+
+static bool load_material(const struct material_version *version, bool removed, void *context)
+{
+    struct loading *loading = context;
+    struct shop *shop = loading->shop;
+    if (!LIST_RESERVE(&shop->materials) || !LIST_RESERVE(&shop->material_removed)) {
+        loading->no_memory = true;
+        return false;
+    }
+    shop->materials.item[shop->materials.count++] = *version;
+    shop->material_removed.item[shop->material_removed.count++] = removed;
+    return true;
+}
+
+static enum coat_result load_facts(struct shop *shop)
+{
+    struct loading loading = {shop, false};
+    enum coat_result result = store_settings_get(shop->store, &shop->settings);
+    if (result == COAT_OK)
+        result = store_places(shop->store, load_place, &loading);
+    if (result == COAT_OK)
+        result = store_pieces(shop->store, load_piece, &loading);
+    if (result == COAT_OK)
+        result = store_racks(shop->store, load_rack, &loading);
+    if (result == COAT_OK)
+        result = store_moves(shop->store, load_move, &loading);
+    if (result == COAT_OK)
+        result = store_materials(shop->store, load_material, &loading);
+    if (result == COAT_OK)
+        result = store_coats(shop->store, load_coat, &loading);
+    if (result == COAT_OK)
+        result = store_sandings(shop->store, load_sanding, &loading);
+    if (result == COAT_OK)
+        result = store_strippings(shop->store, load_stripping, &loading);
+    if (result == COAT_OK)
+        result = store_notices(shop->store, 0, load_notice, &loading);
+    return loading.no_memory ? COAT_NO_MEMORY : result;
+}
+
+/* ---- places and their air ---- */
+
+struct place_air *shop_air_of(const struct shop *shop, int64_t place_id)
+{
+    for (size_t i = 1; i < shop->airs.count; i++)
+        if (shop->airs.item[i]->place_id == place_id)
+            return shop->airs.item[i];
+    return shop->airs.item[0];
+}
+
+static enum coat_result add_air(struct shop *shop, int64_t place_id)
+{
+    if (!LIST_RESERVE(&shop->airs))
+        return COAT_NO_MEMORY;
+    enum coat_result result =
+        place_air_open(shop->store, place_id, shop->base_day, &shop->airs.item[shop->airs.count]);
+    if (result == COAT_OK)
+        shop->airs.count++;
+    return result;
+}
+
+enum coat_result model_place_added(struct shop *shop, int64_t place_id)
+{
+    return add_air(shop, place_id);
+}
+
+static void close_airs(struct shop *shop)
+{
+    for (size_t i = 0; i < shop->airs.count; i++)
+        place_air_close(shop->airs.item[i]);
+    shop->airs.count = 0;
+}
+
+/* The ledgers count from the day of the earliest coat: a function of the facts, so that sums never depend on their history. */
+static int64_t earliest_day(const struct shop *shop)
+{
+    int64_t earliest = INT64_MAX;
+    for (size_t i = 0; i < shop->coats.count; i++)
+        if (shop->coats.item[i].first_at < earliest)
+            earliest = shop->coats.item[i].first_at;
+    return earliest == INT64_MAX ? 0 : moment_day(earliest);
+}
+
+/* ---- coats ---- */
+
+size_t shop_coat_index(const struct shop *shop, int64_t coat_id)
+{
+    size_t low = 0, high = shop->coats.count;
+    while (low < high) {
+        size_t mid = low + (high - low) / 2;
+        if (shop->coats.item[mid].id < coat_id)
+            low = mid + 1;
+        else
+            high = mid;
+    }
+    return low < shop->coats.count && shop->coats.item[low].id == coat_id ? low : SIZE_MAX;
+}
+
+static enum coat_result match_clocks(struct shop *shop)
+{
+    while (shop->clocks.count < shop->coats.count) {
+        if (!LIST_RESERVE(&shop->clocks))
+            return COAT_NO_MEMORY;
+        shop->clocks.item[shop->clocks.count++] = (struct coat_clock){.ended_at = MOMENT_NONE};
+    }
+    return COAT_OK;
+}
+
+static enum coat_result make_all_clocks(struct shop *shop)
+{
+    for (size_t i = 0; i < shop->coats.count; i++) {
+        enum coat_result result = coat_clock_make(shop, i);
+        if (result != COAT_OK)
+            return result;
+        shop->clocks.item[i].dirty = true;
+    }
+    return COAT_OK;
+}
+
+enum coat_result model_rebuild(struct shop *shop)
+{
+    close_airs(shop);
+    shop->laws.count = 0;
+    shop->base_day = earliest_day(shop);
+    enum coat_result result = match_clocks(shop);
+    for (size_t i = 0; i < shop->clocks.count; i++)
+        coat_clock_free(&shop->clocks.item[i]);
+    if (result == COAT_OK)
+        result = add_air(shop, 0);
+    for (size_t i = 0; result == COAT_OK && i < shop->places.count; i++)
+        result = add_air(shop, shop->places.item[i].id);
+    if (result != COAT_OK)
+        return result;
+    for (size_t i = 0; i < shop->pieces.count; i++)
+        piece_settle_status(shop, shop->pieces.item[i].id);
+    return make_all_clocks(shop);
+}
+
+enum coat_result model_piece_changed(struct shop *shop, int64_t piece_id)
+{
+    if (earliest_day(shop) != shop->base_day)
+        return model_rebuild(shop);
+    enum coat_result result = match_clocks(shop);
+    if (result != COAT_OK)
+        return result;
+    piece_settle_status(shop, piece_id);
+    for (size_t i = 0; result == COAT_OK && i < shop->coats.count; i++) {
+        if (shop->coats.item[i].piece_id != piece_id)
+            continue;
+        result = coat_clock_make(shop, i);
+        shop->clocks.item[i].dirty = true;
+    }
+    return result;
+}
+
+/* ---- new air ---- */
+
+/* Whether the account of the coat in this air begins or ends after since_ms: it rested on what was assumed there. */
+static bool rests_on_tail(const struct shop *shop, const struct coat *coat, const struct place_air *air, int64_t since_ms)
+{
+    struct stay stays[STAYS_MAX];
+    unsigned count = coat_stays(shop, coat->piece_id, coat->first_at, stays);
+    for (unsigned i = 0; i < count; i++) {
+        if (stays[i].air != air)
+            continue;
+        if (stays[i].from_ms > since_ms || (stays[i].to_ms != INT64_MAX && stays[i].to_ms > since_ms))
+            return true;
+        if (coat->last_at > since_ms && coat->last_at >= stays[i].from_ms && coat->last_at < stays[i].to_ms)
+            return true;
+    }
+    return false;
+}
+
+static enum coat_result remake_resting(struct shop *shop, const struct place_air *air, int64_t since_ms)
+{
+    for (size_t i = 0; i < shop->coats.count; i++) {
+        if (!rests_on_tail(shop, &shop->coats.item[i], air, since_ms))
+            continue;
+        enum coat_result result = coat_clock_make(shop, i);
+        if (result != COAT_OK)
+            return result;
+        shop->clocks.item[i].dirty = true;
+    }
+    return COAT_OK;
+}
+
+/* Marks that the measured air has now passed. */
+static enum coat_result pass_marks(struct shop *shop, struct place_air *air)
+{
+    struct mark mark;
+    for (size_t i = 0; i < air->ledgers; i++) {
+        while (ledger_mark_pop(air->ledger[i], air->ledger[i]->anchor_value, &mark)) {
+            struct coat_clock *clock = &shop->clocks.item[mark.coat_index];
+            if (clock->stamp != mark.stamp)
+                continue;
+            enum coat_result result =
+                ledger_when(air->ledger[i], mark.target, &clock->boundary[mark.boundary_index].passed_at);
+            if (result != COAT_OK)
+                return result;
+            clock->dirty = true;
+        }
+    }
+    return COAT_OK;
+}
+
+static void mark_dirty(const struct mark *mark, void *context)
+{
+    struct shop *shop = context;
+    shop->clocks.item[mark->coat_index].dirty = true;
+}
+
+enum coat_result model_air_added(struct shop *shop, int64_t place_id, const struct reading *readings, size_t count)
+{
+    struct place_air *air = shop_air_of(shop, place_id);
+    int64_t last_at = air->last_at;
+    bool late = last_at == MOMENT_NONE || (count > 0 && readings[0].at_ms <= last_at);
+    enum coat_result result;
+    if (late || count > APPEND_MOST)
+        result = place_air_changed(air, readings[0].at_ms);
+    else
+        result = place_air_append(air, readings, count);
+    if (result != COAT_OK)
+        return result;
+    if (late)
+        result = remake_resting(shop, air, MOMENT_NONE); /* all that ever hung there */
+    else if (air->touched_until > last_at)
+        result = remake_resting(shop, air, last_at);
+    if (result == COAT_OK)
+        result = pass_marks(shop, air);
+    /* What is still pending may be forecast anew: a closing may have come within its lead time. */
+    for (size_t i = 0; result == COAT_OK && i < air->ledgers; i++)
+        if (air->ledger[i]->kind == LEDGER_LAW && air->ledger[i]->law.side == SIDE_CLOSING)
+            ledger_marks_between(air->ledger[i], -(double)INFINITY,
+                                 ledger_tail_value(air->ledger[i],
+                                                   shop->turned_at + shop->settings.lead_closing_min * MS_PER_MIN),
+                                 mark_dirty, shop);
+    return result;
+}
+
+/* ---- open and close ---- */
+
+enum coat_result shop_open(struct store *store, int64_t now_ms, struct shop **ret, struct coat_error *error)
+{
+    struct shop *shop = calloc(1, sizeof *shop);
+    if (!shop)
+        return coat_fail(error, COAT_NO_MEMORY, "", "out of memory while loading the shop");
+    shop->store = store;
+    shop->turned_at = now_ms;
+    enum coat_result result = load_facts(shop);
+    if (result == COAT_OK)
+        result = model_rebuild(shop);
+    if (result != COAT_OK) {
+        coat_fail(error, result, "", "the record could not be loaded: %s", coat_result_text(result));
+        shop->store = NULL; /* it stays the caller's where opening failed */
+        shop_close(shop);
+        return result;
+    }
+    *ret = shop;
+    return COAT_OK;
+}
+
+void shop_close(struct shop *shop)
+{
+    if (!shop)
+        return;
+    close_airs(shop);
+    for (size_t i = 0; i < shop->clocks.count; i++)
+        coat_clock_free(&shop->clocks.item[i]);
+    void *lists[] = {shop->places.item,    shop->pieces.item,    shop->racks.item,      shop->moves.item,
+                     shop->materials.item, shop->material_removed.item, shop->coats.item, shop->clocks.item,
+                     shop->sandings.item,  shop->strippings.item, shop->notices.item,   shop->laws.item,
+                     shop->airs.item,      shop->rows.item};
+    for (size_t i = 0; i < sizeof lists / sizeof *lists; i++)
+        free(lists[i]);
+    store_close(shop->store);
+    free(shop);
+}

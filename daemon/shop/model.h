@@ -1,0 +1,122 @@
+/* The inside of the living model, shared by the files of daemon/shop only.
+ *
+ * Facts stand in lists as the store gave them; what is computed from them stands beside (struct coat_clock) and can be thrown
+ * away and made again at any time with the same result. */
+#ifndef SHOP_MODEL_H
+#define SHOP_MODEL_H
+
+#include "coat/shop.h"
+#include "daemon/shop/ledger.h"
+#include "daemon/store/store.h"
+
+#define LIST(type)                                                                                       \
+    struct {                                                                                              \
+        type *item;                                                                                       \
+        size_t count, capacity;                                                                           \
+    }
+
+/* Makes room for one more; false where there is no memory. */
+bool list_reserve(void **items, size_t *capacity, size_t count, size_t item_size);
+#define LIST_RESERVE(list) list_reserve((void **)&(list)->item, &(list)->capacity, (list)->count, sizeof *(list)->item)
+
+/* Where a piece hung: [from_ms, to_ms), the last one open-ended (INT64_MAX). place 0: nowhere. */
+struct stay {
+    struct place_air *air;
+    int64_t from_ms, to_ms;
+};
+
+/* One boundary of one stage of one coat, as a mark on the clock of its law in the place where the piece hangs now. */
+struct boundary_clock {
+    enum stage stage;
+    unsigned index;               /* of the boundary in its stage */
+    enum span_do then;
+    enum law_side side;
+    size_t law;                   /* index into shop->laws */
+    double needed;                /* growth of the law's integral, see law_hours_needed() */
+    int64_t start_ms;             /* last pass for openings, first for closings */
+    int64_t limit_at;             /* label floor (openings) or ceiling (closings); MOMENT_NONE */
+    struct ledger *ledger;        /* of the current stay */
+    double carried;               /* growth in earlier stays */
+    double target;                /* value of the ledger at which the boundary is reached */
+    int64_t passed_at;            /* crossing that lies in known history; MOMENT_NONE while pending */
+    double assumed_h;             /* of assumed air up to passed_at; NAN until asked for */
+};
+
+/* What is computed for a coat. */
+struct coat_clock {
+    enum coat_status status;
+    int64_t covered_by;
+    int64_t ended_at;
+    unsigned boundaries;
+    struct boundary_clock *boundary; /* by stage, then index */
+    bool dirty;                   /* facts behind it changed since the last turn */
+    bool look;                    /* wanted by the step of the turn that runs */
+    double air_temp_c, air_rh_pct;/* at the last pass; NAN where not known */
+    enum air_basis air_basis;
+    int inspect;                  /* -1 until it is settled, then 0 or 1 */
+    uint32_t state_mark;          /* what was told last: see turn.c */
+    uint32_t stamp;               /* grows when the boundaries are made again; marks with another stamp are void */
+};
+
+struct shop {
+    struct store *store;
+    struct shop_settings settings;
+    LIST(struct place) places;
+    LIST(struct piece) pieces;
+    LIST(struct rack) racks;
+    LIST(struct move) moves;                    /* by piece, at, id */
+    LIST(struct material_version) materials;    /* by material, version */
+    LIST(bool) material_removed;                /* parallel to materials */
+    LIST(struct coat) coats;                    /* newest entries, by number */
+    LIST(struct coat_clock) clocks;             /* parallel to coats */
+    LIST(struct sanding) sandings;
+    LIST(struct stripping) strippings;
+    LIST(struct notice) notices;                /* by id */
+    LIST(struct law) laws;                      /* each shape once */
+    LIST(struct place_air *) airs;              /* one a place, [0] is "nowhere" (place 0) */
+    LIST(struct list_row) rows;                 /* the answer of shop_lists */
+    int64_t base_day;                           /* the ledgers count from here: the day of the earliest coat */
+    int64_t turned_at;                          /* all that was due up to here is told */
+    void (*changed)(void *context);
+    void *changed_context;
+};
+
+/* ---- load.c ---- */
+struct place_air *shop_air_of(const struct shop *shop, int64_t place_id); /* never NULL: unknown places are "nowhere" */
+size_t shop_coat_index(const struct shop *shop, int64_t coat_id);         /* SIZE_MAX where there is none */
+
+/* After facts changed in the lists (the commit is done): make what is computed again. They fail only for want of memory or when
+ * the store cannot be read; the daemon then has to start anew, since the facts are safe and the model is not. */
+COAT_CHECKED enum coat_result model_piece_changed(struct shop *shop, int64_t piece_id);  /* coats, moves, strippings, sandings of it */
+COAT_CHECKED enum coat_result model_air_added(struct shop *shop, int64_t place_id, const struct reading *readings, size_t count); /* sorted, stored */
+COAT_CHECKED enum coat_result model_place_added(struct shop *shop, int64_t place_id);
+COAT_CHECKED enum coat_result model_rebuild(struct shop *shop);                           /* all of it */
+
+/* ---- coat_clock.c ---- */
+COAT_CHECKED enum coat_result coat_clock_make(struct shop *shop, size_t coat_index);
+void coat_clock_free(struct coat_clock *clock);
+/* When the boundary comes if no fact comes any more: max with the floor, min with the ceiling; MOMENT_NONE: never. */
+int64_t boundary_due(const struct boundary_clock *boundary);
+/* The stays of a piece from start_ms on; at most `most`, newest kept whole. Returns how many. */
+#define STAYS_MAX 64
+unsigned coat_stays(const struct shop *shop, int64_t piece_id, int64_t start_ms, struct stay stays[STAYS_MAX]);
+/* Film over the reference film: from dry or wet thickness, else light 0.7, normal 1, heavy 1.4 (common practice). */
+double coat_film_ratio(const struct coat *coat, const struct material *material);
+
+/* ---- status.c ---- */
+/* Sets status, covered_by and ended_at of all coats of the piece. */
+void piece_settle_status(struct shop *shop, int64_t piece_id);
+bool coat_overlaps(const char *area_below, const char *area_above); /* the upper one hides the lower one wholly */
+
+/* ---- turn.c ---- */
+/* After a write: tell the listener, then let what is due be told. */
+COAT_CHECKED enum coat_result shop_after_write(struct shop *shop, int64_t now_ms, struct coat_error *error);
+
+/* ---- write.c ---- */
+COAT_CHECKED enum coat_result write_begin(struct shop *shop, struct coat_error *error);
+/* Stores the answer of the key, bumps the revision and commits; rolls back on failure. */
+COAT_CHECKED enum coat_result write_commit(struct shop *shop, const struct shop_write *write, const int64_t *ids, unsigned count,
+                                           struct coat_error *error);
+void write_abort(struct shop *shop);
+
+#endif

@@ -1,0 +1,258 @@
+/* The passing of time: which coats want a look, what is told about them, and when the next look is due.
+ *
+ * A look (evaluate) is idempotent: it compares what is true at a moment with the notices that stand in the record. The marks and
+ * timers only decide which coats are looked at; a look too many changes nothing. */
+#include "daemon/shop/model.h"
+#include "daemon/shop/notice.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+/* ---- who wants a look ---- */
+
+static bool later(int64_t a, int64_t than)
+{
+    return a != MOMENT_NONE && a > than;
+}
+
+static int64_t sooner(int64_t a, int64_t b)
+{
+    if (a == MOMENT_NONE)
+        return b;
+    if (b == MOMENT_NONE)
+        return a;
+    return a < b ? a : b;
+}
+
+static int64_t lead_ms(const struct shop *shop)
+{
+    return shop->settings.lead_closing_min * MS_PER_MIN;
+}
+
+/* Next crossing in the tail of a ledger, `ahead_ms` before it happens, strictly after from_ms. */
+static int64_t next_crossing(const struct ledger *ledger, int64_t from_ms, int64_t ahead_ms)
+{
+    int64_t seen_to = from_ms + ahead_ms > ledger->anchor_ms ? from_ms + ahead_ms : ledger->anchor_ms;
+    double target = ledger_mark_above(ledger, ledger_tail_value(ledger, seen_to));
+    if (isinf(target))
+        return MOMENT_NONE;
+    int64_t at = ledger_tail_when(ledger, target);
+    if (at == MOMENT_NONE)
+        return MOMENT_NONE;
+    at -= ahead_ms;
+    return at > from_ms ? at : from_ms + 1; /* the last bit of rounding must not stop the clock */
+}
+
+static int64_t next_in_air(const struct shop *shop, const struct place_air *air, int64_t from_ms)
+{
+    int64_t next = MOMENT_NONE, hold_end = place_air_hold_end(air);
+    bool watched = false;
+    for (size_t i = 0; i < air->ledgers; i++) {
+        const struct ledger *ledger = air->ledger[i];
+        if (ledger->kind != LEDGER_LAW || ledger->marks == 0)
+            continue;
+        watched = true;
+        next = sooner(next, next_crossing(ledger, from_ms, 0));
+        if (ledger->law.side == SIDE_CLOSING)
+            next = sooner(next, next_crossing(ledger, from_ms, lead_ms(shop)));
+    }
+    if (watched && later(hold_end, from_ms))
+        next = sooner(next, hold_end); /* from then on the air is assumed, and that is told */
+    return next;
+}
+
+/* The label's floors and ceilings are plain times. */
+static int64_t next_limit(const struct shop *shop, int64_t from_ms)
+{
+    int64_t next = MOMENT_NONE;
+    for (size_t i = 0; i < shop->clocks.count; i++) {
+        const struct coat_clock *clock = &shop->clocks.item[i];
+        for (unsigned k = 0; k < clock->boundaries; k++) {
+            const struct boundary_clock *b = &clock->boundary[k];
+            if (later(b->limit_at, from_ms))
+                next = sooner(next, b->limit_at);
+            if (b->side == SIDE_CLOSING && b->limit_at != MOMENT_NONE && b->limit_at - lead_ms(shop) > from_ms)
+                next = sooner(next, b->limit_at - lead_ms(shop));
+        }
+    }
+    return next;
+}
+
+static int64_t next_due_after(const struct shop *shop, int64_t from_ms)
+{
+    int64_t next = next_limit(shop, from_ms);
+    for (size_t i = 0; i < shop->airs.count; i++)
+        next = sooner(next, next_in_air(shop, shop->airs.item[i], from_ms));
+    return next;
+}
+
+int64_t shop_next_due(struct shop *shop)
+{
+    return next_due_after(shop, shop->turned_at);
+}
+
+struct look {
+    struct shop *shop;
+};
+
+static void want_look(const struct mark *mark, void *context)
+{
+    struct look *look = context;
+    struct coat_clock *clock = &look->shop->clocks.item[mark->coat_index];
+    if (clock->stamp == mark->stamp)
+        clock->look = true;
+}
+
+static void want_crossed(struct shop *shop, const struct ledger *ledger, int64_t from_ms, int64_t to_ms, int64_t ahead_ms)
+{
+    struct look look = {shop};
+    from_ms += ahead_ms;
+    to_ms += ahead_ms;
+    if (from_ms < ledger->anchor_ms)
+        from_ms = ledger->anchor_ms;
+    if (to_ms <= from_ms)
+        return;
+    ledger_marks_between(ledger, ledger_tail_value(ledger, from_ms), ledger_tail_value(ledger, to_ms), want_look, &look);
+}
+
+/* Asks for a look at the coats for which something may have changed in (from_ms, to_ms]. */
+static void want_looks(struct shop *shop, int64_t from_ms, int64_t to_ms)
+{
+    struct look look = {shop};
+    for (size_t i = 0; i < shop->airs.count; i++) {
+        const struct place_air *air = shop->airs.item[i];
+        int64_t hold_end = place_air_hold_end(air);
+        bool hold_ends = hold_end != MOMENT_NONE && hold_end > from_ms && hold_end <= to_ms;
+        for (size_t k = 0; k < air->ledgers; k++) {
+            const struct ledger *ledger = air->ledger[k];
+            if (ledger->kind != LEDGER_LAW)
+                continue;
+            want_crossed(shop, ledger, from_ms, to_ms, 0);
+            if (ledger->law.side == SIDE_CLOSING)
+                want_crossed(shop, ledger, from_ms, to_ms, lead_ms(shop));
+            if (hold_ends)
+                ledger_marks_between(ledger, -(double)INFINITY, (double)INFINITY, want_look, &look);
+        }
+    }
+    for (size_t i = 0; i < shop->clocks.count; i++) {
+        struct coat_clock *clock = &shop->clocks.item[i];
+        for (unsigned k = 0; k < clock->boundaries && !clock->look; k++) {
+            const struct boundary_clock *b = &clock->boundary[k];
+            int64_t lead = b->side == SIDE_CLOSING ? lead_ms(shop) : 0;
+            if (b->limit_at == MOMENT_NONE || b->limit_at <= from_ms || b->limit_at - lead > to_ms)
+                continue;
+            clock->look = true;
+        }
+    }
+}
+
+/* ---- the turn ---- */
+
+struct turn {
+    struct notice_batch batch;
+    bool changed;
+};
+
+static enum coat_result look_at(struct shop *shop, struct turn *turn, int64_t at_ms, int64_t now_ms)
+{
+    for (size_t i = 0; i < shop->clocks.count; i++) {
+        struct coat_clock *clock = &shop->clocks.item[i];
+        if (!clock->look)
+            continue;
+        enum coat_result result = notice_gather(shop, i, at_ms, now_ms, &turn->batch);
+        if (result != COAT_OK)
+            return result;
+        uint32_t mark = notice_state_mark(shop, i, at_ms);
+        turn->changed |= mark != clock->state_mark;
+        clock->state_mark = mark;
+        clock->look = false;
+    }
+    return COAT_OK;
+}
+
+/* Steps through the due moments; at the end the coats whose facts changed are looked at as of now, since a mark that a new
+ * reading has passed is no longer pending and comes up in no step. */
+static enum coat_result run_to(struct shop *shop, struct turn *turn, int64_t now_ms)
+{
+    enum coat_result result = COAT_OK;
+    int64_t at = shop->turned_at;
+    while (result == COAT_OK) {
+        int64_t next = next_due_after(shop, at);
+        if (next == MOMENT_NONE || next > now_ms)
+            break;
+        want_looks(shop, at, next);
+        result = look_at(shop, turn, next, now_ms);
+        at = next;
+    }
+    for (size_t i = 0; i < shop->clocks.count; i++)
+        shop->clocks.item[i].look |= shop->clocks.item[i].dirty;
+    if (result == COAT_OK)
+        result = look_at(shop, turn, now_ms, now_ms);
+    return result;
+}
+
+static void all_seen(struct shop *shop)
+{
+    for (size_t i = 0; i < shop->clocks.count; i++)
+        shop->clocks.item[i].dirty = false;
+}
+
+static enum coat_result commit_turn(struct shop *shop, struct turn *turn)
+{
+    int64_t revision;
+    enum coat_result result = store_begin(shop->store);
+    if (result != COAT_OK)
+        return result;
+    result = notice_batch_store(shop, &turn->batch);
+    if (result == COAT_OK)
+        result = store_revision_bump(shop->store, &revision);
+    if (result == COAT_OK)
+        result = store_commit(shop->store);
+    if (result != COAT_OK)
+        store_rollback(shop->store);
+    return result;
+}
+
+static void look_again(struct shop *shop)
+{
+    for (size_t i = 0; i < shop->clocks.count; i++)
+        shop->clocks.item[i].dirty = true;
+}
+
+enum coat_result shop_turn(struct shop *shop, int64_t now_ms, int64_t *ret_next_due_ms, struct coat_error *error)
+{
+    struct turn turn = {0};
+    if (now_ms < shop->turned_at)
+        now_ms = shop->turned_at; /* a clock set back: nothing is told twice, nothing is taken back */
+    enum coat_result result = run_to(shop, &turn, now_ms);
+    bool tell = result == COAT_OK && (turn.changed || turn.batch.count > 0);
+    if (tell)
+        result = commit_turn(shop, &turn);
+    if (result == COAT_OK) {
+        shop->turned_at = now_ms;
+        all_seen(shop);
+    }
+    if (result == COAT_OK && tell)
+        result = notice_batch_apply(shop, &turn.batch);
+    notice_batch_free(&turn.batch);
+    if (result != COAT_OK) {
+        look_again(shop);
+        return coat_fail(error, result, "", "what is due could not be recorded: %s; it will be tried again",
+                         coat_result_text(result));
+    }
+    *ret_next_due_ms = next_due_after(shop, shop->turned_at);
+    if (tell && shop->changed)
+        shop->changed(shop->changed_context);
+    return COAT_OK;
+}
+
+enum coat_result shop_after_write(struct shop *shop, int64_t now_ms, struct coat_error *error)
+{
+    int64_t next;
+    if (shop->changed)
+        shop->changed(shop->changed_context);
+    (void)error; /* the write itself is safe; what is due is tried again at the next turn */
+    if (shop_turn(shop, now_ms, &next, NULL) != COAT_OK)
+        look_again(shop);
+    return COAT_OK;
+}

@@ -1,0 +1,413 @@
+/* What is computed for people: a coat with its stages, the air of a place. */
+#include "daemon/shop/notice.h"
+
+#include "coat/air.h"
+
+#include <math.h>
+#include <string.h>
+
+/* ---- moments ---- */
+
+/* Keeps a moment to the label's floor or ceiling; MOMENT_NONE stays "never" for openings. */
+static int64_t limited(const struct boundary_clock *b, int64_t at)
+{
+    if (b->limit_at == MOMENT_NONE)
+        return at;
+    if (b->side == SIDE_OPENING)
+        return at == MOMENT_NONE || at > b->limit_at ? at : b->limit_at;
+    return at == MOMENT_NONE || at > b->limit_at ? b->limit_at : at;
+}
+
+static int64_t earlier_of(int64_t a, int64_t b)
+{
+    if (a == MOMENT_NONE)
+        return b;
+    return b == MOMENT_NONE || a < b ? a : b;
+}
+
+static bool air_is_stale(const struct place_air *air, int64_t now_ms)
+{
+    int64_t hold_end = place_air_hold_end(air);
+    return hold_end == MOMENT_NONE || hold_end <= now_ms;
+}
+
+/* Openings: the latest is what the gap rules come to without any further reading; the likely one takes the air of the last day on
+ * average, the earliest its warm end. With stale air only the latest is told. */
+static void opening_band(const struct boundary_clock *b, int64_t now_ms, struct moment_band *band)
+{
+    const struct air_assumption *a = &b->ledger->air->assumption;
+    double day_rate = 0.0;
+    band->latest_at = boundary_due(b);
+    band->likely_at = band->earliest_at = band->latest_at;
+    if (air_is_stale(b->ledger->air, now_ms) || ledger_day_rate(b->ledger, &day_rate) != COAT_OK)
+        return;
+    double warm_rate = fmax(day_rate, law_rate(&b->ledger->law, a->warm_c, a->dry_pct, NULL));
+    int64_t likely = limited(b, ledger_steady_when(b->ledger, b->target, day_rate));
+    int64_t earliest = limited(b, ledger_steady_when(b->ledger, b->target, warm_rate));
+    band->likely_at = earlier_of(likely, band->latest_at);
+    band->earliest_at = earlier_of(earliest, band->likely_at);
+}
+
+/* Closings: the earliest is what the gap rules come to; the others never before it. */
+static void closing_band(const struct boundary_clock *b, int64_t now_ms, struct moment_band *band)
+{
+    const struct air_assumption *a = &b->ledger->air->assumption;
+    double day_rate = 0.0;
+    band->earliest_at = boundary_due(b);
+    band->likely_at = band->latest_at = band->earliest_at;
+    if (air_is_stale(b->ledger->air, now_ms) || ledger_day_rate(b->ledger, &day_rate) != COAT_OK)
+        return;
+    double cold_rate = fmin(day_rate, law_rate(&b->ledger->law, a->cold_c, a->damp_pct, NULL));
+    int64_t likely = limited(b, ledger_steady_when(b->ledger, b->target, day_rate));
+    int64_t latest = limited(b, ledger_steady_when(b->ledger, b->target, cold_rate));
+    band->likely_at = likely > band->earliest_at ? likely : band->earliest_at;
+    band->latest_at = latest > band->likely_at ? latest : band->likely_at;
+}
+
+static struct moment_band band_of(const struct boundary_clock *b, int64_t now_ms)
+{
+    struct moment_band band = {false, MOMENT_NONE, MOMENT_NONE, MOMENT_NONE, MOMENT_NONE, MOMENT_NONE};
+    int64_t due = boundary_due(b);
+    if (b->side == SIDE_OPENING)
+        band.label_floor_at = b->limit_at;
+    else
+        band.label_ceiling_at = b->limit_at;
+    if (due != MOMENT_NONE && due <= now_ms) {
+        band.passed = true;
+        band.earliest_at = band.likely_at = band.latest_at = due;
+        return band;
+    }
+    if (b->passed_at != MOMENT_NONE) /* only the label still holds it back */
+        band.earliest_at = band.likely_at = band.latest_at = due;
+    else if (b->side == SIDE_OPENING)
+        opening_band(b, now_ms, &band);
+    else
+        closing_band(b, now_ms, &band);
+    return band;
+}
+
+/* ---- progress ---- */
+
+static double rate_now(const struct boundary_clock *b, int64_t now_ms)
+{
+    if (b->passed_at != MOMENT_NONE)
+        return 0.0;
+    return air_is_stale(b->ledger->air, now_ms) ? b->ledger->assumed_rate : b->ledger->hold_rate;
+}
+
+static double progress_of(const struct boundary_clock *b, int64_t now_ms)
+{
+    double value;
+    if (b->passed_at != MOMENT_NONE)
+        return 1.0;
+    if (now_ms < b->start_ms || ledger_value(b->ledger, now_ms, &value) != COAT_OK)
+        return 0.0;
+    return fmin(fmax(1.0 - (b->target - value) / b->needed, 0.0), 1.0);
+}
+
+static enum stall stall_of(const struct boundary_clock *b, int64_t now_ms)
+{
+    const struct place_air *air = b->ledger->air;
+    enum stall stall = STALL_NONE;
+    if (b->side != SIDE_OPENING || b->passed_at != MOMENT_NONE)
+        return STALL_NONE;
+    if (air->last_at == MOMENT_NONE)
+        return STALL_AIR_UNKNOWN;
+    const struct reading *last = &air->recent[air->recent_count - 1];
+    if (air_is_stale(air, now_ms))
+        law_rate(&b->ledger->law, air->assumption.cold_c, air->assumption.damp_pct, &stall);
+    else
+        law_rate(&b->ledger->law, last->temp_mc / 1000.0, last->rh_mp / 1000.0, &stall);
+    return stall;
+}
+
+/* Hours of assumed air that the piece had from from_ms to to_ms. */
+static double assumed_hours(struct shop *shop, int64_t piece_id, int64_t from_ms, int64_t to_ms)
+{
+    struct stay stays[STAYS_MAX];
+    unsigned count = coat_stays(shop, piece_id, from_ms, stays);
+    double hours = 0.0;
+    for (unsigned i = 0; i < count && stays[i].from_ms < to_ms; i++) {
+        struct ledger *ledger;
+        double entered, left;
+        int64_t end = stays[i].to_ms < to_ms ? stays[i].to_ms : to_ms;
+        if (place_air_assumed(stays[i].air, &ledger) != COAT_OK || ledger_value(ledger, stays[i].from_ms, &entered) != COAT_OK ||
+            ledger_value(ledger, end, &left) != COAT_OK)
+            return (double)NAN;
+        hours += left - entered;
+    }
+    return hours;
+}
+
+static void fill_air_hours(struct shop *shop, const struct coat *coat, struct boundary_clock *b, int64_t now_ms,
+                           struct stage_view *view)
+{
+    int64_t to = b->passed_at != MOMENT_NONE && b->passed_at < now_ms ? b->passed_at : now_ms;
+    if (to < b->start_ms)
+        to = b->start_ms;
+    double assumed = b->assumed_h;
+    if (isnan(assumed))
+        assumed = assumed_hours(shop, coat->piece_id, b->start_ms, to);
+    if (b->passed_at != MOMENT_NONE)
+        b->assumed_h = assumed; /* history: it stays until the facts change and the boundary is made again */
+    view->assumed_h = assumed;
+    view->measured_h = fmax((double)(to - b->start_ms) / (double)MS_PER_H - assumed, 0.0);
+}
+
+/* ---- a stage ---- */
+
+static bool go_span_is_empty(const struct material *material, const struct stage_run *run)
+{
+    for (unsigned i = 0; i + 1 < run->count; i++) {
+        if (stage_span(material, run, i + 1) != SPAN_GO)
+            continue;
+        int64_t opens = boundary_due(&run->first[i]), closes = boundary_due(&run->first[i + 1]);
+        if (closes != MOMENT_NONE && (opens == MOMENT_NONE || closes <= opens))
+            return true;
+    }
+    return false;
+}
+
+static void fill_stage(struct shop *shop, size_t index, const struct material *material, const struct stage_run *run,
+                       int64_t now_ms, struct stage_view *view)
+{
+    const struct coat *coat = &shop->coats.item[index];
+    const struct stage_table *table = &material->stage[run->first->stage];
+    memset(view, 0, sizeof *view);
+    view->stage = run->first->stage;
+    view->state = stage_state(shop, &shop->clocks.item[index], material, run, now_ms);
+    view->current = stage_current(run, now_ms);
+    view->spans = run->count + 1;
+    for (unsigned i = 0; i <= run->count; i++) {
+        view->span[i].does = stage_span(material, run, i);
+        view->span[i].ends = i < run->count;
+        if (i < run->count) {
+            view->span[i].until = band_of(&run->first[i], now_ms);
+            view->disputed |= table->boundary[i].disputed;
+        }
+    }
+    struct boundary_clock *b = &run->first[view->current < run->count ? view->current : run->count - 1];
+    bool pending = view->current < run->count;
+    view->progress = pending ? progress_of(b, now_ms) : 1.0;
+    view->progress_per_h = pending ? rate_now(b, now_ms) / b->needed : 0.0;
+    bool waits = view->state == STATE_WAITING || view->state == STATE_SHUT;
+    view->stall = pending && waits ? stall_of(b, now_ms) : STALL_NONE;
+    view->assumed = pending && b->passed_at == MOMENT_NONE && air_is_stale(b->ledger->air, now_ms);
+    view->no_window = go_span_is_empty(material, run);
+    view->prepared = stage_prepared(shop, coat, material, run, now_ms);
+    fill_air_hours(shop, coat, b, now_ms, view);
+}
+
+/* ---- a coat ---- */
+
+static const struct stage_view *stage_in(const struct coat_view *view, enum stage stage)
+{
+    for (unsigned i = 0; i < view->stages; i++)
+        if (view->stage[i].stage == stage)
+            return &view->stage[i];
+    return NULL;
+}
+
+static bool is_reached(const struct coat_view *view, enum stage stage)
+{
+    const struct stage_view *found = stage_in(view, stage);
+    return found && found->span[0].ends && found->span[0].until.passed;
+}
+
+static enum coat_condition condition_of(const struct coat_view *view)
+{
+    static const struct {
+        enum stage stage;
+        enum coat_condition condition;
+    } signs[] = {{STAGE_CURE, CONDITION_HARD},       {STAGE_HANDLE, CONDITION_HANDLE}, {STAGE_TACK_FREE, CONDITION_DRY},
+                 {STAGE_DUST_FREE, CONDITION_TACKY}, {STAGE_TOUCH, CONDITION_TACKY},   {STAGE_LEAF, CONDITION_TACKY},
+                 {STAGE_BAKE, CONDITION_TACKY}};
+    for (size_t i = 0; i < sizeof signs / sizeof *signs; i++)
+        if (is_reached(view, signs[i].stage))
+            return signs[i].condition;
+    return CONDITION_WET;
+}
+
+static bool guard_is_past(const struct coat_view *view)
+{
+    enum stage guard = view->material->material.guard;
+    if (stage_in(view, guard))
+        return is_reached(view, guard);
+    return view->condition >= CONDITION_DRY; /* no such stage in its table: dry counts */
+}
+
+/* The air left the material's limits, as measured, between the last pass and the guard stage. */
+static bool was_outside(struct shop *shop, const struct coat_view *view, int64_t to_ms)
+{
+    const struct material *material = &view->material->material;
+    struct air_limits limits = {material->min_temp_c, material->max_temp_c, material->max_rh_pct};
+    struct stay stays[STAYS_MAX];
+    unsigned count = coat_stays(shop, view->coat->piece_id, view->coat->last_at, stays);
+    double hours = 0.0, entered, left;
+    for (unsigned i = 0; i < count && stays[i].from_ms < to_ms; i++) {
+        struct ledger *ledger;
+        int64_t end = stays[i].to_ms < to_ms ? stays[i].to_ms : to_ms;
+        if (place_air_outside(stays[i].air, &limits, &ledger) != COAT_OK ||
+            ledger_value(ledger, stays[i].from_ms, &entered) != COAT_OK || ledger_value(ledger, end, &left) != COAT_OK)
+            return true; /* unknown: a person must look */
+        hours += left - entered;
+    }
+    return hours > 0.0;
+}
+
+static bool must_inspect(struct shop *shop, struct coat_clock *clock, const struct coat_view *view, int64_t now_ms)
+{
+    if (clock->inspect >= 0)
+        return clock->inspect == 1;
+    const struct stage_view *guard = stage_in(view, view->material->material.guard);
+    bool past = guard && guard->span[0].until.passed;
+    bool outside = was_outside(shop, view, past ? guard->span[0].until.likely_at : now_ms);
+    if (past && !guard->assumed)
+        clock->inspect = outside ? 1 : 0;
+    return outside;
+}
+
+static void fill_stages(struct shop *shop, size_t index, int64_t now_ms, struct coat_view *view)
+{
+    struct coat_clock *clock = &shop->clocks.item[index];
+    for (unsigned stage = 0; stage < STAGE_COUNT; stage++) {
+        struct stage_run run = stage_run_of(clock, (enum stage)stage);
+        if (run.count == 0)
+            continue;
+        struct stage_view *out = &view->stage[view->stages++];
+        fill_stage(shop, index, &view->material->material, &run, now_ms, out);
+        if (view->stall == STALL_NONE)
+            view->stall = out->stall;
+    }
+}
+
+static void fill_cautions(const struct shop *shop, struct coat_view *view)
+{
+    const struct piece *piece = shop_piece(shop, view->coat->piece_id);
+    const struct place *place = shop_place(shop, view->place_id);
+    struct caution_query query = {
+        .subject = CAUTION_FOR_COAT,
+        .material = &view->material->material,
+        .application = view->coat->application,
+        .old_finish = piece ? piece->old_finish : OLD_FINISH_NOT_TESTED,
+        .wet = !guard_is_past(view),
+    };
+    if (place)
+        memcpy(query.place_risk, place->risk, sizeof query.place_risk);
+    cautions_for(&query, &view->cautions);
+}
+
+bool shop_coat_view(struct shop *shop, int64_t coat_id, int64_t now_ms, struct coat_view *ret)
+{
+    size_t index = shop_coat_index(shop, coat_id);
+    if (index == SIZE_MAX)
+        return false;
+    struct coat_clock *clock = &shop->clocks.item[index];
+    const struct coat *coat = &shop->coats.item[index];
+    memset(ret, 0, sizeof *ret);
+    ret->coat = coat;
+    ret->material = shop_material_version(shop, coat->material_version_id);
+    if (!ret->material)
+        return false;
+    ret->status = clock->status;
+    ret->covered_by = clock->covered_by;
+    ret->ended_at = clock->ended_at;
+    ret->place_id = shop_piece_place(shop, coat->piece_id, now_ms);
+    ret->air_temp_c = clock->air_temp_c;
+    ret->air_rh_pct = clock->air_rh_pct;
+    ret->air_basis = clock->air_basis;
+    ret->film_factor = coat_film_ratio(coat, &ret->material->material);
+    const struct material_version *newest = shop_material_newest(shop, ret->material->material_id);
+    ret->newer_version = newest && newest->id != ret->material->id;
+    fill_stages(shop, index, now_ms, ret);
+    ret->condition = condition_of(ret);
+    ret->inspect = clock->boundaries > 0 && must_inspect(shop, clock, ret, now_ms);
+    fill_cautions(shop, ret);
+    return true;
+}
+
+/* ---- air ---- */
+
+struct air_view shop_air(struct shop *shop, int64_t place_id, int64_t now_ms)
+{
+    const struct place_air *air = shop_air_of(shop, place_id);
+    struct air_view view = {.assumed_from_at = MOMENT_NONE, .at = MOMENT_NONE};
+    if (air->place_id != place_id || air->last_at == MOMENT_NONE)
+        return view;
+    const struct reading *last = &air->recent[air->recent_count - 1];
+    bool stale = air_is_stale(air, now_ms);
+    view.known = true;
+    view.at = last->at_ms;
+    view.temp_c = stale ? air->assumption.cold_c : last->temp_mc / 1000.0;
+    view.rh_pct = stale ? air->assumption.damp_pct : last->rh_mp / 1000.0;
+    view.dew_point_c = air_dew_point_c(view.temp_c, fmax(view.rh_pct, 0.1));
+    view.basis = stale ? AIR_ASSUMED : AIR_MEASURED;
+    if (stale)
+        view.assumed_from_at = place_air_hold_end(air);
+    return view;
+}
+
+enum coat_result shop_readings(struct shop *shop, int64_t place_id, int64_t from_ms, int64_t to_ms, size_t most,
+                               struct reading **ret, size_t *ret_count)
+{
+    struct reading *readings = NULL;
+    size_t capacity = 0, count = 0;
+    enum coat_result result = store_readings(shop->store, place_id, from_ms, to_ms, &readings, &capacity, &count);
+    if (result != COAT_OK)
+        return result;
+    if (count > most) { /* the last one always stays */
+        for (size_t i = 0; i < most; i++)
+            readings[i] = readings[i * (count - 1) / (most - 1)];
+        count = most;
+    }
+    *ret = readings;
+    *ret_count = count;
+    return COAT_OK;
+}
+
+/* ---- cautions ---- */
+
+void shop_cautions_for(struct shop *shop, enum caution_subject subject, int64_t material_id, int64_t piece_id,
+                       int64_t place_id, struct caution_set *ret)
+{
+    const struct material_version *version = shop_material_newest(shop, material_id);
+    const struct piece *piece = shop_piece(shop, piece_id);
+    const struct place *place = shop_place(shop, place_id);
+    struct caution_query query = {
+        .subject = subject,
+        .material = version ? &version->material : NULL,
+        .application = version ? version->material.application : APPLY_SPRAY,
+        .old_finish = piece ? piece->old_finish : OLD_FINISH_NOT_TESTED,
+        .wet = true,
+    };
+    if (place)
+        memcpy(query.place_risk, place->risk, sizeof query.place_risk);
+    cautions_for(&query, ret);
+}
+
+/* The risks of all places in use together: any yes or missing answer counts. */
+static void gather_risks(const struct shop *shop, enum answer risk[PLACE_RISK_COUNT])
+{
+    for (unsigned r = 0; r < PLACE_RISK_COUNT; r++) {
+        risk[r] = shop->places.count > 0 ? ANSWER_NO : ANSWER_NONE;
+        for (size_t i = 0; i < shop->places.count; i++) {
+            const struct place *place = &shop->places.item[i];
+            if (place->removed_at == MOMENT_NONE && place->risk[r] != ANSWER_NO && risk[r] != ANSWER_YES)
+                risk[r] = place->risk[r];
+        }
+    }
+}
+
+void shop_cautions(struct shop *shop, int64_t now_ms, struct caution_set *ret)
+{
+    struct caution_query query = {.subject = CAUTION_FOR_SHOP, .wet = false};
+    gather_risks(shop, query.place_risk);
+    cautions_for(&query, ret);
+    for (size_t i = 0; i < shop->coats.count; i++) {
+        struct coat_view view;
+        if (shop->clocks.item[i].status != COAT_ON || !shop_coat_view(shop, shop->coats.item[i].id, now_ms, &view))
+            continue;
+        if (!guard_is_past(&view))
+            cautions_merge(ret, &view.cautions);
+    }
+}
