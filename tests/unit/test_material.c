@@ -317,6 +317,9 @@ static void test_water_is_slowed_by_damp_only_while_it_leaves(void **state)
     assert_int_equal(terms.rule, HUMIDITY_WATER);
     boundary_terms(waterborne, STAGE_CURE, boundary_of(CLASS_WATERBORNE, STAGE_CURE, 0), &terms);
     assert_int_equal(terms.rule, HUMIDITY_SOLVENT);
+    const struct material *size = builtin_of_class(CLASS_SIZE_WATER);
+    boundary_terms(size, STAGE_LEAF, boundary_of(CLASS_SIZE_WATER, STAGE_LEAF, 0), &terms);
+    assert_int_equal(terms.rule, HUMIDITY_WATER);
     const struct material *enamel = builtin_of_class(CLASS_ALKYD_ENAMEL);
     boundary_terms(enamel, STAGE_CURE, boundary_of(CLASS_ALKYD_ENAMEL, STAGE_CURE, 0), &terms);
     assert_int_equal(terms.rule, HUMIDITY_OXIDISING);
