@@ -1,0 +1,103 @@
+// A coat as a film seen from the side: how deep it is when, what its edge looks like, and where its gates stand.
+import { at } from './clock.js';
+
+export const WET = 13;
+// A film is in a phase from the moment that one of these stages is reached.
+const PHASES = [
+  { name: 'tacky', stages: ['touch'], depth: 10 },
+  { name: 'dry', stages: ['tack-free', 'handle', 'dust-free'], depth: 6.5 },
+  { name: 'hard', stages: ['cure'], depth: 3.5 },
+];
+
+export const stageOf = (coat, name) => coat.stages.find((stage) => stage.stage === name) || null;
+
+// {passed, earliest, likely, latest} in ms; a likely of null means: not in the air it has.
+export function band(moment) {
+  if (!moment) return null;
+  const likely = at(moment.likely_at);
+  return { passed: moment.passed, likely, earliest: at(moment.earliest_at) ?? likely, latest: at(moment.latest_at) ?? likely, floor: at(moment.label_floor_at) };
+}
+
+// The first opening of a stage; null where it has none or was open from the start.
+export function opening(stage) {
+  if (!stage) return null;
+  const i = stage.spans.findIndex((span, n) => n + 1 < stage.spans.length && ['go', 'test'].includes(stage.spans[n + 1].do));
+  return i < 0 ? null : band(stage.spans[i].until);
+}
+
+function phaseBand(coat, names) {
+  for (const name of names) {
+    const found = opening(stageOf(coat, name));
+    if (found) return found;
+  }
+  return null;
+}
+
+/* {points: [{t, depth}], rings: [{t}], parts: [{name, from, to}]} ; parts name the edge; the last part's `to` is null. */
+export function profile(coat, now) {
+  const first = at(coat.first_at);
+  const out = { points: [{ t: first, depth: 0 }, { t: first, depth: WET }], rings: [], parts: [{ name: 'wet', from: first, to: null }] };
+  let depth = WET, before = at(coat.last_at) ?? first;
+  for (const phase of PHASES) {
+    const found = phaseBand(coat, phase.stages);
+    if (!found) continue;
+    if (found.likely === null) break;
+    const start = Math.max(before, found.passed ? found.likely : Math.max(found.earliest, now));
+    const end = found.passed ? start : Math.max(start + 60e3, found.latest);
+    const likely = Math.min(end, Math.max(start, found.likely));
+    out.points.push({ t: start, depth }, { t: end, depth: phase.depth });
+    if (!found.passed) out.rings.push({ t: likely, depth: (depth + phase.depth) / 2 });
+    out.parts[out.parts.length - 1].to = likely;
+    out.parts.push({ name: phase.name, from: likely, to: null });
+    depth = phase.depth;
+    before = end;
+  }
+  stallFromNow(coat, out, now);
+  return out;
+}
+
+function stallFromNow(coat, out, now) {
+  if (!coat.stall || coat.stall === 'none' || coat.status !== 'on') return;
+  const i = out.parts.findIndex((part) => part.to === null || part.to > now);
+  const part = out.parts[i];
+  if (!part || part.from > now) return;
+  out.parts.splice(i, 1, { name: part.name, from: part.from, to: now }, { name: 'stalled', from: now, to: part.to });
+}
+
+export function depthAt(points, t) {
+  if (t < points[0].t) return 0;
+  for (let i = points.length - 1; i >= 0; i -= 1) {
+    if (t < points[i].t) continue;
+    const next = points[i + 1];
+    if (!next || next.t === points[i].t) return points[i].depth;
+    return points[i].depth + ((next.depth - points[i].depth) * (t - points[i].t)) / (next.t - points[i].t);
+  }
+  return 0;
+}
+
+// The stage whose gates stand on the rail: what the list names, else the window the coat is there for.
+export function railStage(coat, row) {
+  const named = row && row.coat === coat.id ? stageOf(coat, row.stage) : null;
+  if (named && (named.spans.length > 2 || coat.status === 'on')) return named;
+  return stageOf(coat, 'leaf') || stageOf(coat, 'recoat') || stageOf(coat, 'handle') || coat.stages[0] || null;
+}
+
+/* Spans as drawn: [{does, from, to, kind, fromBand}]. Openings stand at their likely moment, closings at their earliest; `to` is null where nothing
+ * ends it. */
+export function railSpans(coat, stage) {
+  const spans = [];
+  let from = at(coat.first_at), fromBand = null, opened = false;
+  for (let i = 0; i < stage.spans.length; i += 1) {
+    const span = stage.spans[i], next = stage.spans[i + 1];
+    const until = band(span.until);
+    const closing = next && !['go', 'test'].includes(next.do);
+    const to = until === null ? null : closing ? until.earliest : until.likely;
+    const kind = span.do === 'wait' && opened ? 'shut' : span.do;
+    if (to === null || to > from) spans.push({ does: span.do, kind, from, to, fromBand, until, next: next ? next.do : null });
+    if (span.do === 'go') opened = true;
+    if (to === null) break;
+    from = Math.max(from, to);
+    fromBand = until;
+  }
+  return spans;
+}

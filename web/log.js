@@ -1,0 +1,229 @@
+// Logging a coat, in few taps: piece, material, film, when; everything else stands filled in. And the small forms it needs.
+import { h, tag, field, number, select, choices, replace } from './dom.js';
+import { at, fromField, rfc3339, shopNow, toField, when } from './clock.js';
+import { airText, amountToMl, amountUnit, massToKg, massUnit, roomToM3, roomUnit, tempFromC, tempToC, tempUnit, wallToMm, wallUnit } from './units.js';
+import { filmPicture } from './gates.js';
+import { OLD_FINISHES, PLACE_KINDS, RISKS, stateWord } from './words.js';
+
+const MIN = 60e3;
+const fewOf = () => (matchMedia('(min-width: 900px)').matches ? 7 : 3); // choices before "other"
+const use = (list) => list.filter((one) => !one.removed_at);
+export const numberOf = (form, name) => { const text = form.elements[name]?.value ?? ''; return text === '' ? null : Number(text); };
+
+// The line under a form: what is wrong, or that it waits for the shop.
+export function outcome() { return h('p', { class: 'outcome', role: 'alert' }); }
+
+/* Sends a form's write and says how it goes. What was typed stays where it is until the shop has it. */
+export async function send(button, says, writing) {
+  button.disabled = true;
+  const slow = setTimeout(() => { says.textContent = 'Not written yet. What you typed is kept, and is sent again until the shop has it.'; }, 2500);
+  try {
+    says.textContent = '';
+    return await writing;
+  } catch (error) {
+    says.textContent = error.detail || String(error.message || error);
+    return null;
+  } finally {
+    clearTimeout(slow);
+    button.disabled = false;
+  }
+}
+
+// ---- recent first ----
+
+function recentOrder(items, shop, idOf) {
+  const last = new Map();
+  for (const coat of shop.coats) last.set(idOf(coat), Math.max(last.get(idOf(coat)) || 0, at(coat.last_at)));
+  return [...items].sort((p, q) => (last.get(q.id) || 0) - (last.get(p.id) || 0));
+}
+
+function pieceChoices(shop) {
+  const rows = new Map();
+  for (const name of ['held', 'not_yet', 'next', 'now']) for (const row of shop.lists[name]) rows.set(row.piece, { ...row, list: name });
+  const note = (row) => (!row ? '' : row.list === 'not_yet' ? 'hands off' : stateWord(row.state, row.do, row.stage));
+  const asks = (piece) => (rows.get(piece.id)?.list === 'now' ? 0 : 1);
+  const pieces = recentOrder(use(shop.pieces), shop, (coat) => coat.piece).sort((p, q) => asks(p) - asks(q));
+  const racks = use(shop.racks || []).map((rack) => ({ value: `r${rack.id}`, text: rack.name, note: `rack of ${rack.pieces.length}` }));
+  return [...pieces.map((piece) => ({ value: `p${piece.id}`, text: piece.name, note: note(rows.get(piece.id)) })), ...racks];
+}
+
+function materialChoices(shop) {
+  return recentOrder(shop.materials.filter((one) => !one.removed), shop, (coat) => coat.material.id).map((one) => ({ value: String(one.id), text: one.name, note: one.builtin ? one.role : `${one.role}, your label` }));
+}
+
+// ---- the form ----
+
+export function logView(el, params, context) {
+  const state = { piece: params.piece ? `p${params.piece}` : null, material: params.material || null, film: 'normal', when: 'now', whenOther: '', amount: '', place: null, air: null, allPieces: false, allMaterials: false };
+  const says = outcome();
+  const draw = () => replace(el, form(state, context, draw, says));
+  draw();
+  return { update: () => { if (!el.contains(document.activeElement) || document.activeElement.type === 'radio') draw(); } };
+}
+
+function few(items, state, flag, chosen, draw, label) {
+  const at = items.findIndex((item) => item.value === chosen), most = fewOf();
+  const shown = state[flag] ? items : items.filter((item, i) => i < (at < most ? most : most - 1) || i === at);
+  const more = !state[flag] && items.length > shown.length && h('button', { type: 'button', class: 'choice', 'data-focus': flag, onclick: () => { state[flag] = true; draw(); } }, h('span', {}, h('b', {}, label)));
+  return [shown, more];
+}
+
+function numbered(n, title, note = '') { return h('h2', { class: 'step' }, h('span', { class: 'n', 'aria-hidden': 'true' }, n), title, note && h('small', {}, note)); }
+
+function piecesOf(shop, value) {
+  if (!value) return [];
+  if (value[0] === 'r') return shop.racks.find((rack) => rack.id === Number(value.slice(1)))?.pieces || [];
+  return [Number(value.slice(1))];
+}
+
+function placeOf(shop, state) {
+  if (state.place) return shop.places.find((place) => place.id === Number(state.place)) || null;
+  const piece = shop.pieces.find((one) => one.id === piecesOf(shop, state.piece)[0]);
+  const live = use(shop.places);
+  return (piece && live.find((place) => place.id === piece.place)) || (live.length === 1 ? live[0] : null);
+}
+
+function lastMoment(state) {
+  if (state.when === 'now') return shopNow();
+  if (state.when === '20') return shopNow() - 20 * MIN;
+  return state.whenOther ? fromField(state.whenOther) : null;
+}
+
+const WHEN_WORDS = { now: 'now', 20: '20 min ago' };
+
+function sentence(shop, state) {
+  const piece = pieceChoices(shop).find((item) => item.value === state.piece);
+  const material = materialChoices(shop).find((item) => item.value === state.material);
+  const moment = WHEN_WORDS[state.when] || (state.whenOther ? when(lastMoment(state)) : 'when?');
+  return { ready: Boolean(piece && material && (state.when !== 'other' || state.whenOther)), text: `${piece ? piece.text : 'which piece?'}: ${material ? material.text : 'which material?'}, ${state.film}, ${moment}` };
+}
+
+function form(state, context, draw, says) {
+  const { shop } = context;
+  if (!use(shop.pieces).length) return [h('h1', {}, 'Log a coat'), h('p', {}, 'There is no piece yet. Add the first one, and come back here.'), pieceForm(context, (piece) => { state.piece = `p${piece.id}`; context.whenSeen(() => context.shop.pieces.some((one) => one.id === piece.id), draw); })];
+  const set = (name) => (value) => { state[name] = value; draw(); };
+  const [pieces, morePieces] = few(pieceChoices(shop), state, 'allPieces', state.piece, draw, 'Other piece');
+  const [materials, moreMaterials] = few(materialChoices(shop), state, 'allMaterials', state.material, draw, 'Other material');
+  const place = placeOf(shop, state);
+  const live = use(shop.places);
+  return h('form', { class: 'log', novalidate: true, onsubmit: (event) => { event.preventDefault(); submit(state, context, draw, says, event.target); } },
+    h('h1', { class: 'unseen' }, 'Log a coat'),
+    h('div', { class: 'two' },
+      h('div', {}, numbered(1, 'Piece'), choices('piece', 'Piece', pieces, state.piece, set('piece'), morePieces), h('p', { class: 'after' }, h('a', { class: 'link', href: '#newpiece' }, 'a new piece'))),
+      h('div', {}, numbered(2, 'Material'), choices('material', 'Material', materials, state.material, set('material'), moreMaterials), h('p', { class: 'after' }, h('a', { class: 'link', href: '#material' }, 'a new material, from its label')))),
+    h('div', { class: 'two' },
+      h('div', {}, h('h2', {}, 'Coat'), choices('film', 'How heavy', ['light', 'normal', 'heavy'].map((name) => ({ value: name, text: name, picture: filmPicture(name) })), state.film, set('film'))),
+      h('div', {}, h('h2', {}, 'When', h('small', {}, 'last pass')), choices('when', 'When', [{ value: 'now', text: 'now' }, { value: '20', text: '20 min ago' }, { value: 'other', text: 'other' }], state.when, set('when')), state.when === 'other' && otherTime(state, draw))),
+    h('div', { class: 'two' },
+      h('div', {}, live.length > 1 && [h('h2', {}, 'Where'), choices('place', 'Where', live.map((one) => ({ value: String(one.id), text: one.name })), place ? String(place.id) : '', set('place'))],
+        !live.length && h('p', {}, 'No place yet: its air is not known. ', h('a', { href: '#place' }, 'Add a place')), place && airLine(place, state, draw)),
+      h('div', {}, field(`Amount, ${amountUnit()}`, number('amount', { min: 0, value: state.amount, oninput: (event) => { state.amount = event.target.value; } }), 'may stay empty'))),
+    says, logTag(shop, state));
+}
+
+function logTag(shop, state) {
+  const { ready, text } = sentence(shop, state);
+  return h('div', { class: 'bigrow' }, tag('Back', { href: '#' }), h('button', { type: 'submit', class: 'tag filled big', disabled: !ready, 'data-focus': 'logit' }, h('span', { class: 'line1' }, h('span', { class: 'n', 'aria-hidden': 'true' }, 3), 'Log it'), h('span', { class: 'sentence' }, text)));
+}
+
+function otherTime(state, draw) {
+  if (!state.whenOther) state.whenOther = toField(shopNow());
+  return field('Last pass at', h('input', { type: 'datetime-local', value: state.whenOther, max: toField(shopNow()), onchange: (event) => { state.whenOther = event.target.value; draw(); } }));
+}
+
+function airLine(place, state, draw) {
+  const air = place.air;
+  if (!state.air && air) {
+    return h('p', { class: 'airline' }, h('b', {}, `Air ${airText(air)}`), ` ${air.basis === 'assumed' ? 'assumed: no fresh reading' : `${place.name}, read ${when(at(air.at))}`} `,
+      h('button', { type: 'button', class: 'link', onclick: () => { state.air = { temp: air.temp_c === null ? '' : tempFromC(air.temp_c), rh: air.rh_pct ?? '' }; draw(); } }, 'change'));
+  }
+  if (!state.air) state.air = { temp: '', rh: '' };
+  const keep = (name) => (event) => { state.air[name] = event.target.value; };
+  return h('div', {}, !air && h('p', { class: 'hint' }, `The air of ${place.name} is not known. Read a thermometer and hygrometer if you have them: without a reading the coat counts as stalled.`),
+    h('div', { class: 'pair' }, field(`Temperature, ${tempUnit()}`, number('temp', { value: state.air.temp, oninput: keep('temp') })), field('Humidity, %', number('rh', { min: 0, max: 100, value: state.air.rh, oninput: keep('rh') }))));
+}
+
+function bodyOf(shop, state, place) {
+  const body = { pieces: piecesOf(shop, state.piece), material: Number(state.material), film: state.film, last_at: rfc3339(lastMoment(state)) };
+  if (place) body.place = place.id;
+  if (state.amount !== '') body.amount_ml = amountToMl(Number(state.amount));
+  if (state.air && state.air.temp !== '' && state.air.rh !== '') body.air = { temp_c: tempToC(Number(state.air.temp)), rh_pct: Number(state.air.rh) };
+  return body;
+}
+
+async function submit(state, context, draw, says, formEl) {
+  const { shop } = context;
+  const half = state.air && (state.air.temp === '') !== (state.air.rh === '');
+  if (half) { says.textContent = 'Air needs both a temperature and a humidity; or leave both empty.'; return; }
+  if (lastMoment(state) === null) { says.textContent = 'That time cannot be read.'; return; }
+  const words = sentence(shop, state).text;
+  const answer = await send(formEl.querySelector('[type=submit]'), says, context.write('POST', '/coats', bodyOf(shop, state, placeOf(shop, state)), words));
+  if (!answer) return;
+  context.offerUndo((answer.items || []).map((coat) => coat.id), words);
+  context.go('');
+}
+
+// ---- the small forms ----
+
+export function pieceForm(context, done) {
+  const { shop } = context;
+  const live = use(shop.places);
+  const says = outcome();
+  return h('form', { class: 'plain', onsubmit: async (event) => {
+    event.preventDefault();
+    const form = event.target;
+    const body = { name: form.elements.name.value.trim(), old_finish: form.elements.old.value };
+    if (form.elements.place?.value) body.place = Number(form.elements.place.value);
+    const mass = numberOf(form, 'mass'), wall = numberOf(form, 'wall');
+    if (mass !== null) body.mass_kg = massToKg(mass);
+    if (wall !== null) body.wall_mm = wallToMm(wall);
+    const areas = form.elements.areas.value.split(',').map((text) => text.trim()).filter(Boolean);
+    if (areas.length) body.areas = areas;
+    const piece = await send(form.querySelector('[type=submit]'), says, context.write('POST', '/pieces', body, `new piece: ${body.name}`));
+    if (piece) done(piece);
+  } }, field('Name of the piece', h('input', { name: 'name', required: true, maxlength: 63, autocomplete: 'off' }), 'for example: mill body'),
+  live.length ? field('Hangs in', select('place', live.map((place) => [place.id, place.name]))) : h('p', {}, 'It hangs nowhere yet. ', h('a', { href: '#place' }, 'Add a place'), ' so that its air is known.'),
+  field('Old finish under it', select('old', OLD_FINISHES.map((word) => [word, word === 'not tested' ? 'not tested (counts as lead)' : word])), 'only a test says it is clear of lead'),
+  h('details', {}, h('summary', {}, 'More: weight, wall, areas'), h('div', { class: 'pair' }, field(`Weight, ${massUnit()}`, number('mass', { min: 0 })), field(`Wall, ${wallUnit()}`, number('wall', { min: 0 }))), field('Areas', h('input', { name: 'areas', autocomplete: 'off' }), 'front, back, rim: with commas between')),
+  says, h('button', { type: 'submit', class: 'tag filled' }, 'Add the piece'));
+}
+
+export function placeForm(context, done) {
+  const says = outcome();
+  return h('form', { class: 'plain', onsubmit: async (event) => {
+    event.preventDefault();
+    const form = event.target;
+    const body = { name: form.elements.name.value.trim(), kind: form.elements.kind.value, risks: Object.fromEntries(RISKS.map(([word]) => [word, form.elements[word].value])) };
+    const volume = numberOf(form, 'volume');
+    if (volume !== null) body.volume_m3 = roomToM3(volume);
+    const place = await send(form.querySelector('[type=submit]'), says, context.write('POST', '/places', body, `new place: ${body.name}`));
+    if (place) done(place);
+  } }, field('Name of the place', h('input', { name: 'name', required: true, maxlength: 63, autocomplete: 'off' }), 'for example: cellar'), field('What it is', select('kind', PLACE_KINDS.map((word) => [word, word]))),
+  field(`Volume, ${roomUnit()}`, number('volume', { min: 0 }), 'may stay empty'),
+  h('details', {}, h('summary', {}, 'What makes it risky: unanswered counts as yes'), RISKS.map(([word, text]) => answerField(word, text))),
+  says, h('button', { type: 'submit', class: 'tag filled' }, 'Add the place'));
+}
+
+export function answerField(name, text, chosen = 'unanswered') {
+  return h('fieldset', { class: 'answer' }, h('legend', {}, text), [['yes', 'yes'], ['no', 'no'], ['unanswered', 'not answered']].map(([value, word]) => h('label', { class: 'choice' }, h('input', { type: 'radio', name, value, checked: value === chosen }), h('span', {}, h('b', {}, word)))));
+}
+
+export function airForm(context, done, placeId) {
+  const { shop } = context;
+  const live = use(shop.places);
+  const says = outcome();
+  const other = h('div', { hidden: true }, field('At', h('input', { type: 'datetime-local', name: 'at', value: toField(shopNow()) })));
+  const state = { when: 'now' };
+  return h('form', { class: 'plain', onsubmit: async (event) => {
+    event.preventDefault();
+    const form = event.target;
+    const moment = state.when === 'now' ? shopNow() : state.when === '20' ? shopNow() - 20 * MIN : fromField(form.elements.at.value);
+    if (moment === null) { says.textContent = 'That time cannot be read.'; return; }
+    const body = { at: rfc3339(moment), temp_c: tempToC(numberOf(form, 'temp')), rh_pct: numberOf(form, 'rh') };
+    const name = live.find((place) => place.id === Number(form.elements.place.value)).name;
+    if (await send(form.querySelector('[type=submit]'), says, context.write('POST', `/places/${form.elements.place.value}/readings`, body, `air of ${name}`))) done();
+  } }, field('Place', select('place', live.map((place) => [place.id, `${place.name}: ${airText(place.air)}`]), placeId)),
+  h('div', { class: 'pair' }, field(`Temperature, ${tempUnit()}`, number('temp', { required: true })), field('Humidity, %', number('rh', { min: 0, max: 100, required: true }))),
+  h('h2', {}, 'Read when'), choices('when', 'Read when', [{ value: 'now', text: 'now' }, { value: '20', text: '20 min ago' }, { value: 'other', text: 'other' }], 'now', (value) => { state.when = value; other.hidden = value !== 'other'; }), other,
+  says, h('div', { class: 'bigrow' }, tag('Back', { href: '#' }), h('button', { type: 'submit', class: 'tag filled big' }, 'Write it down')));
+}

@@ -1,0 +1,175 @@
+// Starts the page: one document from the shop, one view at a time, a tick each second.
+import { h, tag, replace } from './dom.js';
+import { hhmm, longDay, setZone, shopNow, clockKnown } from './clock.js';
+import { setUnits } from './units.js';
+import * as api from './api.js';
+import { renderPlate } from './plate.js';
+import { renderNotices, renderNow, tickAll } from './now.js';
+import { lineSection } from './lineview.js';
+import { airForm, logView, pieceForm, placeForm } from './log.js';
+import { pieceView } from './piece.js';
+import { materialView } from './material.js';
+import { shopView } from './shopview.js';
+import { currentTheme, startTheme, toggleTheme } from './theme.js';
+
+const $ = (id) => document.getElementById(id);
+const wide = matchMedia('(min-width: 900px)');
+const UNDO_MS = 60e3;
+let view = null; // what is shown: {name, update?}
+let undo = null; // {ids, words, until}
+let said = '';   // one line under the plate
+const waits = [];
+
+// What every view is given.
+const context = {
+  get shop() { return api.currentShop(); },
+  write: api.write,
+  go(hash) { if (location.hash.slice(1) === hash) show(); else location.hash = hash; },
+  whenSeen(ready, then) { if (ready()) then(); else waits.push({ ready, then }); },
+  offerUndo(ids, words) { undo = { ids, words, until: performance.now() + UNDO_MS }; renderSaid(); },
+  async acknowledge(id) { await tell(api.write('POST', `/notices/${id}/ack`, {}, 'notice noted'), ''); },
+  async sand(coat, name) { await tell(api.write('POST', `/coats/${coat}/sandings`, { at: new Date(shopNow()).toISOString() }, `${name}: scuffed`), `${name}: scuffed, written down.`); },
+};
+
+async function tell(writing, done) {
+  try { await writing; said = done; } catch (error) { said = error.detail || String(error.message || error); }
+  renderSaid();
+}
+
+// ---- one line under the plate: the network, what waits, undo ----
+
+async function takeBack() {
+  const { ids, words } = undo;
+  undo = null;
+  for (const id of ids) await tell(api.write('POST', `/coats/${id}/strike`, { why: 'undone on the page' }, `undo ${words}`), `Undone: ${words}`);
+}
+
+function renderSaid() {
+  const lines = [];
+  const waiting = api.waitingWrites();
+  if (!api.isOnline()) lines.push(h('p', { class: 'net' }, h('b', {}, 'No connection to the shop.'), clockKnown() ? ' The page keeps counting from what it last knew, and catches up by itself.' : ' Trying again. Until then the product label decides.'));
+  if (waiting.length && (api.retrying() || !api.isOnline())) lines.push(h('p', { class: 'net' }, h('b', {}, 'Not written yet: '), waiting.map((one) => one.what).join('; '), '. It is sent again until the shop has it. ', h('button', { type: 'button', class: 'link', 'data-focus': 'retry', onclick: api.retryNow }, 'try now')));
+  if (undo && performance.now() < undo.until) lines.push(h('p', { class: 'undo' }, h('span', {}, h('b', {}, 'Written down. '), undo.words), tag('Undo', { small: true, 'data-focus': 'undo', onclick: takeBack })));
+  if (said) lines.push(h('p', { class: 'undo' }, h('span', {}, said), h('button', { type: 'button', class: 'link', onclick: () => { said = ''; renderSaid(); } }, 'well')));
+  const key = lines.map((line) => line.textContent).join('|');
+  if ($('said').dataset.key === key) return;
+  $('said').dataset.key = key;
+  replace($('said'), lines);
+}
+
+// ---- views ----
+
+function homeView(el) {
+  const notices = h('div', { class: 'notices' }), now = h('div', { class: 'now' });
+  const head = h('div', { class: 'nowhead' }, h('h1', {}, 'Now ', h('span', { 'data-clock': 'hm' }, hhmm(shopNow()))), h('span', { 'data-clock': 'day' }, longDay(shopNow())));
+  const line = h('section', { class: 'linebox', 'aria-label': 'Drying line' });
+  replace(el, head, notices, now, wide.matches && line);
+  const drawList = () => { renderNotices(notices, context.shop, context, 1); renderNow(now, context.shop, context); };
+  drawList();
+  const drawLine = wide.matches && context.shop.pieces.length + context.shop.places.length > 0 ? lineSection(line, context, false) : null;
+  const hadLine = Boolean(drawLine);
+  return { update() { if (wide.matches && !hadLine && context.shop.pieces.length + context.shop.places.length > 0) { show(); return; } drawList(); drawLine?.(); }, creep() { drawLine?.(); } };
+}
+
+function lineOnly(el) {
+  const line = h('section', { class: 'linebox', 'aria-label': 'Drying line' });
+  replace(el, h('h1', { class: 'unseen' }, 'Drying line'), line);
+  const drawLine = lineSection(line, context, !wide.matches);
+  return { update: drawLine, creep: drawLine };
+}
+
+function once(title, make) {
+  return (el, params) => { replace(el, h('h1', {}, title), make(params)); return {}; };
+}
+
+const home = () => context.go('');
+function noticesView(el) {
+  const list = h('div', { class: 'notices' });
+  const update = () => { renderNotices(list, context.shop, context, 50); if (!context.shop.notices.length) list.append(h('p', {}, 'Nothing to note.')); };
+  replace(el, h('h1', {}, 'Notices'), list, tag('Back', { href: '#' }));
+  update();
+  return { update };
+}
+
+function moreView(el) {
+  replace(el, h('h1', {}, 'More'), h('ul', { class: 'more' }, LINKS.map(([hash, text]) => h('li', {}, tag(text, { href: `#${hash}` }))), h('li', {}, themeTag())));
+  return {};
+}
+
+function airView(el, params) {
+  const live = context.shop.places.filter((place) => !place.removed_at);
+  replace(el, h('h1', {}, 'Air'), live.length ? airForm(context, home, params.place) : [h('p', {}, 'There is no place yet whose air could be read.'), tag('Add a place', { filled: true, href: '#place' })]);
+  return {};
+}
+
+const VIEWS = { '': homeView, line: lineOnly, log: logView, air: airView, notices: noticesView, piece: pieceView, material: materialView, shop: shopView, more: moreView,
+  place: once('A place', () => placeForm(context, (place) => context.go(context.shop.pieces.length ? `air?place=${place.id}` : 'newpiece'))), newpiece: once('A piece', () => pieceForm(context, (piece) => context.go(`log?piece=${piece.id}`))) };
+const LINKS = [['air', 'Enter air'], ['notices', 'Notices'], ['material', 'Material from its label'], ['shop', 'The shop']];
+
+function route() {
+  const [name, query] = location.hash.slice(1).split('?');
+  return { name: VIEWS[name] ? name : '', params: Object.fromEntries(new URLSearchParams(query || '')) };
+}
+
+// A view may speak of a thing that was only just made: it waits for the document that has it.
+function known(params) {
+  const { shop } = context;
+  const has = (list, id) => id === undefined || list.some((one) => one.id === Number(id));
+  return has(shop.pieces, params.piece) && has(shop.places, params.place) && has(shop.materials, params.material);
+}
+
+function show() {
+  if (!context.shop) return;
+  const { name, params } = route();
+  if (!known(params) && !show.waited) { show.waited = true; api.refresh().then(() => { show(); show.waited = false; }); return; }
+  const el = $('view');
+  el.className = `view ${name || 'home'}`;
+  view = { name, ...VIEWS[name](el, params, context) };
+  for (const link of document.querySelectorAll('nav a')) link.toggleAttribute('aria-current', link.getAttribute('href') === `#${name}`);
+  for (const link of document.querySelectorAll('nav a[aria-current]')) link.setAttribute('aria-current', 'page');
+  document.title = name ? `${el.querySelector('h1')?.textContent || name}: Coatwright` : 'Coatwright';
+}
+
+function themeTag() { return tag(currentTheme() === 'dark' ? 'Light' : 'Dark', { 'data-focus': 'theme', onclick: () => { toggleTheme(); renderNav(); if (view?.name === 'more') show(); } }); }
+
+function renderNav() {
+  const count = context.shop ? context.shop.notices.length : 0;
+  replace($('tools'), LINKS.map(([hash, text]) => h('a', { href: `#${hash}` }, hash === 'notices' && count ? `${text} ${count}` : text)), h('button', { type: 'button', 'data-focus': 'theme2', onclick: () => { toggleTheme(); renderNav(); } }, currentTheme() === 'dark' ? 'Light' : 'Dark'));
+}
+
+// ---- what comes in ----
+
+function onShop() {
+  const { shop } = context;
+  setZone(shop.shop.zone);
+  setUnits(shop.shop.units);
+  renderPlate($('plate'), $('deferral'), shop);
+  renderNav();
+  for (const one of waits.splice(0)) if (one.ready()) one.then(); else waits.push(one);
+  if (!view) show(); else view.update?.();
+}
+
+function onTell(what, detail) {
+  if (what === 'shop') onShop();
+  if (what === 'refused') said = `${detail.what}: ${detail.detail}`;
+  renderSaid();
+}
+
+// ---- time ----
+
+let ranOutAt = 0, creptAt = 0;
+function tick() {
+  const now = shopNow();
+  for (const el of document.querySelectorAll('[data-clock]')) { const text = el.dataset.clock === 'hm' ? hhmm(now) : longDay(now); if (el.textContent !== text) el.textContent = text; }
+  if (tickAll() && performance.now() - ranOutAt > 3000) { ranOutAt = performance.now(); api.refresh(); }
+  if (performance.now() - creptAt > 20e3) { creptAt = performance.now(); if (!document.hidden) view?.creep?.(); }
+  renderSaid();
+}
+
+startTheme();
+renderPlate($('plate'), $('deferral'), null);
+renderNav();
+addEventListener('hashchange', () => { show(); scrollTo(0, 0); const title = $('view').querySelector('h1'); if (title) { title.tabIndex = -1; title.focus({ preventScroll: true }); } });
+wide.addEventListener('change', show);
+setInterval(tick, 1000);
+api.start(onTell);

@@ -1,0 +1,78 @@
+// A material from its label, asked in the order in which labels print things; and the list of what the shop has.
+import { h, tag, field, number, select, replace } from './dom.js';
+import { tempToC, tempUnit, filmToUm, filmUnit, isUs } from './units.js';
+import { APPLICATIONS, CLASSES, HAZARDS, ROLES } from './words.js';
+import { answerField, numberOf, outcome, send } from './log.js';
+
+const DRY = [['touch', 'Dry to touch'], ['tack-free', 'Tack-free'], ['handle', 'Dry to handle'], ['cure', 'Cured through']];
+
+function hoursField(name, label) { return field(label, number(name, { min: 0, max: 10000 })); }
+
+function windowFields(stage, title) {
+  return h('fieldset', { class: 'window' }, h('legend', {}, title), h('p', { class: 'hint' }, 'Fill in what the label prints; leave the rest empty.'),
+    h('div', { class: 'pair' }, hoursField(`${stage}-within`, 'Within, hours'), hoursField(`${stage}-after`, 'Or after, hours')),
+    h('div', { class: 'pair' }, hoursField(`${stage}-before`, 'Before, hours'), field('After that', select(`${stage}-then`, [['scuff', 'scuff first'], ['wipe', 'wipe with solvent first'], ['strip', 'too late: strip']]))));
+}
+
+const boundary = (then, temp, hours, printed) => ({ then, rows: [{ temp_c: temp, hours }], label_h: printed });
+
+// "within 1 h or after 48 h, then scuff after 96 h" as spans: go, wait, go, scuff.
+export function windowOf({ within, after, before, then }, temp) {
+  const list = [];
+  if (within !== null && (after !== null || before === null)) list.push(boundary(after === null ? then : 'wait', temp, within, within));
+  if (after !== null) list.push(boundary('go', temp, after, after));
+  if (before !== null) list.push(boundary(then, temp, before, before));
+  if (!list.length) return null;
+  return { first: within !== null || after === null ? 'go' : 'wait', boundaries: list };
+}
+
+function stagesOf(form, temp) {
+  const stages = [];
+  for (const [stage] of DRY) {
+    const hours = numberOf(form, stage);
+    if (hours !== null) stages.push({ stage, first: 'wait', boundaries: [boundary('go', temp, hours, hours)] });
+  }
+  const read = (name) => numberOf(form, `recoat-${name}`);
+  const found = windowOf({ within: read('within'), after: read('after'), before: read('before'), then: form.elements['recoat-then'].value }, temp);
+  if (found) stages.push({ stage: 'recoat', ...found });
+  return stages;
+}
+
+function documentOf(form) {
+  const temp = tempToC(numberOf(form, 'at-temp') ?? (isUs() ? 70 : 21));
+  const some = (pairs) => Object.fromEntries(pairs.filter(([, value]) => value !== null));
+  const limit = (name) => { const n = numberOf(form, name); return n === null ? null : tempToC(n); };
+  const dry = numberOf(form, 'film');
+  const document = { name: form.elements.name.value.trim(), class: form.elements.class.value, application: form.elements.application.value, role: form.elements.role.value,
+    limits: some([['min_temp_c', limit('min')], ['max_temp_c', limit('max')], ['max_rh_pct', numberOf(form, 'damp')]]), film: some([['dry_um', dry === null ? null : filmToUm(dry)], ['solids_pct', numberOf(form, 'solids')]]),
+    stages: stagesOf(form, temp), hazards: Object.fromEntries(HAZARDS.map(([word]) => [word, form.elements[word].value])) };
+  const rh = numberOf(form, 'at-rh');
+  if (rh !== null) document.ref_rh_pct = rh;
+  return { ...document, ...some([['induction_min', numberOf(form, 'induction')], ['pot_life_min', numberOf(form, 'pot')]]) };
+}
+
+export function materialView(el, params, context) {
+  const says = outcome();
+  const group = (title, ...kids) => h('section', { class: 'group' }, h('h2', {}, title), kids);
+  replace(el, h('h1', {}, 'A material from its label'), h('p', { class: 'lead' }, 'In the order in which labels print things. What the label does not say comes from the class, on the cautious side. A number you type wins.'),
+    h('form', { class: 'plain wide', onsubmit: async (event) => {
+      event.preventDefault();
+      const document = documentOf(event.target);
+      const made = await send(event.target.querySelector('[type=submit]'), says, context.write('POST', '/materials', document, `new material: ${document.name}`));
+      if (made) context.go(`log?material=${made.id}`);
+    } },
+    group('What it is', field('Name', h('input', { name: 'name', required: true, maxlength: 63, autocomplete: 'off' }), 'for example: black enamel, small tin'), field('Class', select('class', CLASSES.map((word) => [word, word.replaceAll('-', ' ')]))),
+      h('div', { class: 'pair' }, field('Put on by', select('application', APPLICATIONS.map((word) => [word, word]))), field('Used as', select('role', ROLES.map((word) => [word, word]), 'enamel')))),
+    group('Put it on between', h('div', { class: 'pair' }, field(`Lowest, ${tempUnit()}`, number('min')), field(`Highest, ${tempUnit()}`, number('max'))), field('Highest humidity, %', number('damp', { min: 0, max: 100 }))),
+    group('Film', h('div', { class: 'pair' }, field(`Dry film, ${filmUnit()}`, number('film', { min: 0 })), field('Solids by volume, %', number('solids', { min: 0, max: 100 })))),
+    group('Dry times', h('div', { class: 'pair' }, field(`At, ${tempUnit()}`, number('at-temp', { value: isUs() ? 70 : 21 })), field('And humidity, %', number('at-rh', { min: 0, max: 100, value: 50 }))), h('div', { class: 'pair' }, DRY.map(([stage, label]) => hoursField(stage, `${label}, hours`)))),
+    group('Next coat', windowFields('recoat', 'When the next coat may go on')),
+    group('Two-part only', h('div', { class: 'pair' }, field('Stand after mixing, min', number('induction', { min: 0 })), field('Pot life, min', number('pot', { min: 0 })))),
+    group('Hazards', h('p', { class: 'hint' }, 'From the label or the safety data sheet. Not answered counts as the worst of its class.'), HAZARDS.map(([word, text]) => answerField(word, text))),
+    says, h('div', { class: 'bigrow' }, tag('Back', { href: '#' }), h('button', { type: 'submit', class: 'tag filled big' }, 'Keep this material'))));
+  return {};
+}
+
+export function materialList(shop) {
+  return h('ul', { class: 'plainlist' }, shop.materials.map((one) => h('li', {}, h('b', {}, one.name), ` ${one.role}, ${one.class.replaceAll('-', ' ')}, ${one.application}`, h('small', {}, one.builtin ? ' generic' : ` from its label, version ${one.version}`, one.disputed ? ', sources disagree: read the can' : ''))));
+}

@@ -1,0 +1,136 @@
+// What can be done now, what comes next, what must not be touched, what is held up; and what the shop has to say.
+import { h, tag, replace } from './dom.js';
+import { at, left, shopNow, when } from './clock.js';
+import { airText } from './units.js';
+import { act, afterwards, CONDITIONS, gateOf, stateWord, STALLS } from './words.js';
+import { gate } from './gates.js';
+
+// ---- countdowns ----
+
+// An element that counts down to a moment of the shop, each second, to "any minute now" and never below nothing.
+export function countdown(toMs, suffix = '', prefix = '') {
+  const el = h('span', { class: 'countdown', 'data-until': toMs, 'data-suffix': suffix, 'data-prefix': prefix });
+  tickOne(el, shopNow());
+  return el;
+}
+
+function tickOne(el, now) {
+  const text = left(Number(el.dataset.until) - now);
+  const words = text === null ? 'any minute now' : `${el.dataset.prefix}${text}${el.dataset.suffix}`;
+  if (el.textContent !== words) el.textContent = words;
+  return text === null;
+}
+
+// Returns whether any countdown has run out: the shop then knows something new.
+export function tickAll() {
+  const now = shopNow();
+  let out = false;
+  for (const el of document.querySelectorAll('[data-until]')) out = tickOne(el, now) || out;
+  return out;
+}
+
+// ---- rows ----
+
+const TAGS = { tape: 'Look', sand: 'Sanded', leaf: 'Log coat', recoat: 'Log coat', seal: 'Log coat', handle: 'Look', unmask: 'Look', bake: 'Look', cure: 'Look' };
+
+function nameOf(shop, id) { return shop.pieces.find((piece) => piece.id === id)?.name || `piece ${id}`; }
+
+function logHref(shop, row) { return `#log?piece=${row.piece}`; }
+
+function nowTag(shop, row, context) {
+  if (row.do === 'scuff' || row.do === 'wipe') {
+    return row.do === 'scuff' ? tag('Scuffed', { filled: true, 'data-focus': `t${row.coat}${row.stage}`, 'aria-label': `${nameOf(shop, row.piece)}: scuffed`, onclick: () => context.sand(row.coat, nameOf(shop, row.piece)) })
+      : tag('Log coat', { filled: true, href: logHref(shop, row), 'aria-label': `${nameOf(shop, row.piece)}: wiped, log a coat` });
+  }
+  if (row.stage === 'sand' && row.do === 'go') return tag('Sanded', { filled: true, 'data-focus': `t${row.coat}${row.stage}`, 'aria-label': `${nameOf(shop, row.piece)}: sanded`, onclick: () => context.sand(row.coat, nameOf(shop, row.piece)) });
+  const label = TAGS[row.stage] || 'Look';
+  return tag(label, { filled: true, href: label === 'Log coat' ? logHref(shop, row) : `#piece?id=${row.piece}`, 'aria-label': `${nameOf(shop, row.piece)}: ${label.toLowerCase()}` });
+}
+
+const flags = (row) => [row.assumed && h('b', { class: 'flag', title: 'the air it rests on is assumed' }, 'test first'), row.disputed && h('span', { class: 'flag' }, 'read the can')];
+
+function reasonOf(row, now) {
+  const end = row.until ? at(row.until.earliest_at) : null;
+  if (end === null) return row.since_at ? `since ${when(at(row.since_at), now)}` : '';
+  const later = row.then_until_at && h('span', { class: 'second' }, ` until ${when(at(row.then_until_at), now)}`);
+  return h('span', {}, `${afterwards(row.then, row.stage)} ${when(end, now)}`, later);
+}
+
+function nowRow(shop, row, context) {
+  const now = shopNow();
+  const end = row.until ? at(row.until.earliest_at) : null;
+  const word = stateWord(row.state, row.do, row.stage);
+  return h('li', { class: `row todo ${row.do}` }, gate(gateOf(row.state, row.do, row)),
+    h('div', { class: 'what' }, h('a', { class: 'name', href: `#piece?id=${row.piece}` }, nameOf(shop, row.piece)), ' ', h('span', { class: 'act' }, act(row.stage, row.do)), flags(row),
+      h('div', { class: 'reason' }, h('b', { class: 'state' }, word), ' ', reasonOf(row, now))),
+    h('div', { class: end === null ? 'left any' : 'left' }, end === null ? 'any time' : countdown(end, ' left')),
+    nowTag(shop, row, context));
+}
+
+function laterRow(shop, row, { word, cls, lead, label, say, sign = null }) {
+  return h('li', { class: `row later ${cls}` }, gate(sign || gateOf(row.state, row.do, row), ''),
+    h('div', { class: 'whenat' }, h('b', { class: cls === 'handsoff' ? 'reverse' : '' }, word), h('span', {}, lead)),
+    h('div', { class: 'what' }, h('a', { class: 'name', href: `#piece?id=${row.piece}` }, nameOf(shop, row.piece)), flags(row), h('span', { class: 'act' }, say)),
+    tag(label, { href: `#piece?id=${row.piece}`, 'aria-label': `${nameOf(shop, row.piece)}: ${label.toLowerCase()}` }));
+}
+
+// A coming opening is counted to its latest moment, "not before"; a finger test to its earliest.
+function nextRow(shop, row) {
+  const now = shopNow();
+  const test = row.do === 'test';
+  const sure = row.until ? at(test ? row.until.earliest_at : row.until.latest_at) : null;
+  const say = [act(row.stage, row.do), sure !== null && h('span', { class: 'sooner' }, `, ${test ? 'from' : 'not before'} ${when(sure, now)}`)];
+  return laterRow(shop, row, { word: 'next', cls: 'next', lead: sure === null ? 'not in this air' : countdown(sure, '', 'in '), label: 'Why', say });
+}
+
+function notYetRow(shop, row) {
+  const now = shopNow();
+  const sure = row.until ? at(row.until.latest_at) : null;
+  const coat = shop.coats.find((one) => one.id === row.coat);
+  const say = `${coat ? `${CONDITIONS[coat.condition] || coat.condition}, ` : ''}${sure === null ? 'do not touch it' : `not before ${when(sure, now)}`}`;
+  return laterRow(shop, row, { word: 'hands off', cls: 'handsoff', sign: 'handsoff', lead: sure === null ? 'no end in this air' : countdown(sure, '', 'for '), label: 'Why', say });
+}
+
+function heldRow(shop, row) {
+  const now = shopNow();
+  const since = row.since_at ? `since ${when(at(row.since_at), now)}` : '';
+  const coat = shop.coats.find((one) => one.id === row.coat);
+  if (row.stalled && row.stalled !== 'none') {
+    const place = coat && shop.places.find((one) => one.id === coat.place);
+    const say = row.stalled === 'air-unknown' ? `${place ? place.name : 'it hangs nowhere'}: enter its air` : `${place ? `${place.name} ${airText(place.air)}` : 'it hangs nowhere'}`;
+    return laterRow(shop, row, { word: 'stalled', cls: 'held', lead: STALLS[row.stalled] || row.stalled, label: 'Why', say });
+  }
+  if (row.state === 'missed') return laterRow(shop, row, { word: 'missed', cls: 'held', lead: since, label: 'Look', say: act(row.stage, row.do) });
+  if (coat && coat.inspect) return laterRow(shop, { ...row, inspect: true }, { word: 'look at it', cls: 'held', lead: since, label: 'Look', say: 'the air left its limits while it dried' });
+  const until = row.until ? at(row.until.latest_at) : null;
+  return laterRow(shop, row, { word: stateWord(row.state, row.do, row.stage), cls: 'held', lead: until === null ? since : `not before ${when(until, now)}`, label: 'Why', say: act(row.stage, row.then || row.do) });
+}
+
+const section = (title, cls, rows) => rows.length > 0 && h('section', { class: cls, 'aria-label': title }, h('ul', { class: 'rows' }, rows));
+
+export function renderNow(el, shop, context) {
+  const { lists } = shop;
+  const doing = lists.now.map((row) => nowRow(shop, row, context));
+  const later = [...lists.next.map((row) => nextRow(shop, row)), ...lists.not_yet.map((row) => notYetRow(shop, row)), ...lists.held.map((row) => heldRow(shop, row))];
+  const nothing = h('p', { class: 'quiet' }, later.length ? 'Nothing to do at a piece right now.' : 'Nothing waits and nothing is open.');
+  replace(el, section('Can be done now', 'doing', doing) || h('section', { class: 'doing' }, shop.pieces.length ? nothing : welcome(shop)), section('Next, not yet, and held up', 'coming', later) || null);
+  el.classList.toggle('one', !later.length);
+}
+
+function welcome(shop) {
+  const step = (n, done, text, href, label) => h('li', { class: done ? 'done' : '' }, h('b', {}, done ? `${n}. Done: ${text}` : `${n}. ${text}`), !done && tag(label, { filled: true, href }));
+  const live = shop.places.filter((place) => !place.removed_at);
+  return h('div', { class: 'welcome' }, h('h2', {}, 'Nothing hangs on the line yet'), h('p', {}, 'Tell the shop three things, and it says from then on what can be done at which piece, and when.'),
+    h('ol', {}, step(1, live.length > 0, live.length ? live[0].name : 'A place: where the pieces hang', '#place', 'Add a place'),
+      step(2, false, 'A piece: what you are finishing', '#newpiece', 'Add a piece'), step(3, false, 'Its first coat', '#log', 'Log a coat')));
+}
+
+// ---- notices ----
+
+export function renderNotices(el, shop, context, most) {
+  const list = [...shop.notices].reverse();
+  const rows = list.slice(0, most).map((notice) => h('li', { class: 'notice' }, h('div', {}, notice.assumed && h('b', { class: 'flag' }, 'test first'), notice.text, h('small', {}, ` ${when(at(notice.raised_at))}`)),
+    tag('Noted', { small: true, 'data-focus': `n${notice.id}`, 'aria-label': `Noted: ${notice.text}`, onclick: () => context.acknowledge(notice.id) })));
+  const more = list.length > most && h('li', { class: 'notice' }, h('a', { href: '#notices' }, `all ${list.length} notices`));
+  replace(el, list.length ? h('ul', { 'aria-label': 'Notices' }, rows, more) : null);
+}

@@ -1,0 +1,134 @@
+// One piece, all of it: its coats, their stages and why, what to mind, the record, and what can be corrected.
+import { h, tag, field, number, select, replace } from './dom.js';
+import { at, longDay, hhmm, rfc3339, shopNow, span, when } from './clock.js';
+import { airText, amount, film } from './units.js';
+import { coatCautions } from './plate.js';
+import { band } from './film.js';
+import { CONDITIONS, gateOf, stateWord, STAGES, STAGE_WORDS, STALLS } from './words.js';
+import { gate } from './gates.js';
+import { outcome, send } from './log.js';
+import { get } from './api.js';
+
+export function pieceView(el, params, context) {
+  const id = Number(params.id);
+  let shown = 0;
+  const draw = () => { shown = context.shop.revision; replace(el, content(context, id)); };
+  draw();
+  return { update: () => { if (context.shop.revision !== shown && !el.contains(document.activeElement?.closest('input,select,form'))) draw(); } };
+}
+
+function content(context, id) {
+  const { shop } = context;
+  const piece = shop.pieces.find((one) => one.id === id);
+  if (!piece) return [h('h1', {}, 'No such piece'), h('p', {}, 'It may have been taken out of use. '), tag('Back', { href: '#' })];
+  const coats = shop.coats.filter((coat) => coat.piece === id).sort((p, q) => at(q.first_at) - at(p.first_at));
+  const place = shop.places.find((one) => one.id === piece.place);
+  return [h('div', { class: 'viewhead' }, h('h1', {}, piece.name), tag('Log a coat', { filled: true, href: `#log?piece=${id}` })),
+    h('p', { class: 'lead' }, `${place ? `Hangs in ${place.name}, ${airText(place.air)}` : 'Hangs nowhere yet'}. Old finish: ${piece.old_finish === 'not tested' ? 'not tested, so it counts as lead' : piece.old_finish}. ${piece.note}`),
+    coats.length ? coats.map((coat) => coatCard(context, coat)) : h('p', {}, 'No coat on it yet.'), pieceActions(context, piece, coats)];
+}
+
+// ---- a coat ----
+
+function coatLine(coat) {
+  const passes = coat.passes > 1 ? `, ${coat.passes} passes` : '';
+  const thick = coat.dry_um !== null ? `, ${film(coat.dry_um)} dry` : coat.wet_um !== null ? `, ${film(coat.wet_um)} wet` : '';
+  const used = coat.amount_ml !== null ? `, ${amount(coat.amount_ml)}` : '';
+  return `${coat.film}${passes}${thick}${used}, put on ${when(at(coat.last_at))} in ${airText(coat.air)} (${coat.air.basis})`;
+}
+
+function coatCard(context, coat) {
+  const { shop } = context;
+  const status = coat.status === 'covered' ? `covered by coat ${coat.covered_by}` : CONDITIONS[coat.condition] || coat.condition;
+  return h('article', { class: `coat ${coat.status}`, 'aria-label': `Coat ${coat.id}` },
+    h('h2', {}, `${coat.id}. ${coat.material.name}`, h('small', {}, `${coat.role}${coat.area ? `, ${coat.area}` : ''}: ${status}`)),
+    h('p', {}, coatLine(coat)),
+    coat.stall && coat.stall !== 'none' && h('p', {}, h('b', {}, `Stalled: ${STALLS[coat.stall] || coat.stall}.`), ' It does not move on until the air lets it.'),
+    coat.inspect && h('p', {}, h('b', {}, 'Look at it:'), ' the air left this material\'s limits before the film could stand it.'),
+    !coat.material.newest && h('p', {}, 'A newer version of this material is there. This coat keeps the one it was logged under.'),
+    coat.status === 'on' ? stageTable(coat) : h('details', {}, h('summary', {}, 'Its stages'), stageTable(coat)),
+    h('details', { open: coat.status === 'on' }, h('summary', {}, 'What to mind'), coatCautions(shop, coat.cautions)),
+    record(coat), coat.status === 'on' && coatActions(context, coat));
+}
+
+function stageTable(coat) {
+  const stages = [...coat.stages].sort((p, q) => STAGES.indexOf(p.stage) - STAGES.indexOf(q.stage));
+  const rows = stages.map((stage) => stageRow(stage));
+  return h('div', { class: 'scroll', tabindex: 0, role: 'region', 'aria-label': 'Stages' }, h('table', { class: 'stages' }, h('thead', {}, h('tr', {}, ['', 'Stage', 'Now', 'When', 'Label says', 'Progress', 'Air'].map((text) => h('th', { scope: 'col' }, text)))), h('tbody', {}, rows)));
+}
+
+const CLOSES = (stage, i) => { const next = stage.spans[i + 1]; return next && !['go', 'test'].includes(next.do); };
+
+function spanText(stage, one, i) {
+  const until = band(one.until);
+  const does = { wait: 'wait', go: 'go', wipe: 'wipe first', scuff: 'scuff first', strip: 'too late', test: 'finger test' }[one.do] || one.do;
+  if (until === null) return does;
+  if (until.likely === null) return `${does}: no end in the air it has`;
+  if (until.passed) return `${does} until ${when(until.likely)}`;
+  if (CLOSES(stage, i)) return `${does} until ${when(until.earliest)}`;
+  return `${does} until about ${when(until.likely)} (earliest ${when(until.earliest)}, not before ${when(until.latest)} to be sure)`;
+}
+
+function limitText(stage) {
+  const limits = stage.spans.map((one) => one.until).filter(Boolean);
+  const floor = limits.map((until) => at(until.label_floor_at)).find((ms) => ms !== null && ms !== undefined);
+  const ceiling = limits.map((until) => at(until.label_ceiling_at)).find((ms) => ms !== null && ms !== undefined);
+  return [floor ? `not before ${when(floor)}` : '', ceiling ? `not after ${when(ceiling)}` : ''].filter(Boolean).join(', ') || 'no limit told';
+}
+
+function stageRow(stage) {
+  const now = stage.spans[stage.current];
+  const flags = [stage.stalled && stage.stalled !== 'none' ? STALLS[stage.stalled] || stage.stalled : '', stage.no_window ? 'no window in this air' : '', stage.disputed ? 'sources disagree: read the can' : '', stage.prepared ? 'scuffed in time' : ''].filter(Boolean);
+  const air = stage.air || { measured_h: 0, assumed_h: 0 };
+  const live = now && now.do === 'wait' && stage.progress !== null;
+  return h('tr', {}, h('td', {}, gate(gateOf(stage.state, now ? now.do : '', stage))), h('th', { scope: 'row' }, STAGE_WORDS[stage.stage] || stage.stage),
+    h('td', {}, h('b', {}, stateWord(stage.state, now ? now.do : '', stage.stage)), flags.length > 0 && h('small', {}, ` ${flags.join('; ')}`)),
+    h('td', {}, stage.spans.slice(stage.current).map((one, i) => h('div', {}, spanText(stage, one, i + stage.current)))), h('td', {}, limitText(stage)),
+    h('td', {}, live ? `${Math.floor(stage.progress * 100)} %` : '', live && h('progress', { max: 1, value: String(stage.progress), 'aria-label': `progress of ${stage.stage}` })),
+    h('td', {}, `${span(air.measured_h * 3600e3)} measured`, air.assumed_h > 0 && h('div', {}, `${span(air.assumed_h * 3600e3)} assumed`)));
+}
+
+function record(coat) {
+  const list = h('div', {}, 'reading …');
+  const load = async () => {
+    try {
+      const { items } = await get(`/coats/${coat.id}/entries`);
+      replace(list, h('ol', {}, (items || []).map((entry) => h('li', {}, `${entry.material?.name || coat.material.name}, ${entry.film}, ${entry.last_at ? `${longDay(at(entry.last_at))} ${hhmm(at(entry.last_at))}` : ''}${entry.struck_why ? `; struck: ${entry.struck_why}` : ''}`))));
+    } catch (error) { list.textContent = `The record could not be read: ${error.message}`; }
+  };
+  return h('details', { ontoggle: (event) => { if (event.target.open) load(); } }, h('summary', {}, `The record: ${coat.entry} ${coat.entry === 1 ? 'entry' : 'entries'}`), list);
+}
+
+function coatActions(context, coat) {
+  const says = outcome();
+  const why = h('input', { name: 'why', required: true, maxlength: 500, autocomplete: 'off' });
+  const strike = h('form', { class: 'plain', onsubmit: async (event) => {
+    event.preventDefault();
+    await send(event.target.querySelector('[type=submit]'), says, context.write('POST', `/coats/${coat.id}/strike`, { why: why.value.trim() }, `strike coat ${coat.id}`));
+  } }, field('Why is the entry wrong?', why, 'it stays in the record, struck out'), h('button', { type: 'submit', class: 'tag' }, 'Strike it'));
+  return h('div', {}, h('div', { class: 'after' }, tag('Sanded just now', { onclick: (event) => send(event.currentTarget, says, context.write('POST', `/coats/${coat.id}/sandings`, { at: rfc3339(shopNow()) }, `sanded coat ${coat.id}`)) })),
+    h('details', {}, h('summary', {}, 'This entry is wrong'), strike), says);
+}
+
+// ---- the piece ----
+
+function pieceActions(context, piece, coats) {
+  const { shop } = context;
+  const others = shop.places.filter((place) => !place.removed_at && place.id !== piece.place);
+  const says = outcome();
+  const move = others.length > 0 && h('form', { class: 'plain', onsubmit: async (event) => {
+    event.preventDefault();
+    await send(event.target.querySelector('[type=submit]'), says, context.write('POST', `/pieces/${piece.id}/moves`, { place: Number(event.target.elements.place.value), at: rfc3339(shopNow()) }, `${piece.name} carried over`));
+  } }, field('Carry it to', select('place', others.map((place) => [place.id, `${place.name}: ${airText(place.air)}`]))), h('button', { type: 'submit', class: 'tag' }, 'Hangs there now'));
+  const stay = [[0, 'down to the iron'], ...coats.slice(1).map((coat) => [coat.id, `down to coat ${coat.id}, ${coat.material.name}`])];
+  const strip = coats.length > 0 && h('form', { class: 'plain', onsubmit: async (event) => {
+    event.preventDefault();
+    const down = Number(event.target.elements.down.value);
+    await send(event.target.querySelector('[type=submit]'), says, context.write('POST', `/pieces/${piece.id}/strips`, { ...(down ? { down_to: down } : {}), at: rfc3339(shopNow()) }, `${piece.name} stripped`));
+  } }, field('Stripped', select('down', stay)), h('button', { type: 'submit', class: 'tag' }, 'Stripped just now'));
+  const remove = h('form', { class: 'plain', onsubmit: async (event) => {
+    event.preventDefault();
+    if (await send(event.target.querySelector('[type=submit]'), says, context.write('DELETE', `/pieces/${piece.id}`, {}, `${piece.name} out of use`))) context.go('');
+  } }, h('p', {}, 'It leaves the line. Its record stays.'), h('button', { type: 'submit', class: 'tag' }, 'Take it off the line'));
+  return h('section', { class: 'pieceactions', 'aria-label': 'The piece itself' }, says, move && h('details', {}, h('summary', {}, 'Carry it elsewhere'), move), strip && h('details', {}, h('summary', {}, 'It was stripped'), strip), h('details', {}, h('summary', {}, 'It is finished'), remove));
+}

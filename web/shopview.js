@@ -1,0 +1,37 @@
+// Settings, places, materials: what changes seldom.
+import { h, tag, field, number, select, replace } from './dom.js';
+import { airText } from './units.js';
+import { materialList } from './material.js';
+import { numberOf, outcome, send } from './log.js';
+
+function zones(current) {
+  const known = typeof Intl.supportedValuesOf === 'function' ? Intl.supportedValuesOf('timeZone') : [];
+  return [...new Set([current, 'UTC', Intl.DateTimeFormat().resolvedOptions().timeZone, ...known])].filter(Boolean);
+}
+
+function settingsForm(context) {
+  const { shop } = context.shop;
+  const says = outcome();
+  const time = (name, label) => field(label, h('input', { type: 'time', name, value: shop[name] }));
+  return h('form', { class: 'plain', onsubmit: async (event) => {
+    event.preventDefault();
+    const form = event.target;
+    const body = { zone: form.elements.zone.value, units: form.elements.units.value, lead_closing_min: numberOf(form, 'lead') ?? shop.lead_closing_min };
+    for (const name of ['quiet_from', 'quiet_to', 'work_from', 'work_to']) if (form.elements[name].value) body[name] = form.elements[name].value;
+    if (await send(form.querySelector('[type=submit]'), says, context.write('PATCH', '/shop', body, 'settings of the shop'))) says.textContent = 'Kept.';
+  } }, field('Time zone', select('zone', zones(shop.zone).map((name) => [name, name]), shop.zone)), field('Units', select('units', [['metric', 'metric'], ['us', 'US']], shop.units)),
+  field('Warn before a window closes, min', number('lead', { min: 0, max: 1440, step: 1, value: shop.lead_closing_min })), h('div', { class: 'pair' }, time('quiet_from', 'Quiet from'), time('quiet_to', 'to'), time('work_from', 'Working from'), time('work_to', 'to')),
+  says, h('button', { type: 'submit', class: 'tag filled' }, 'Keep'));
+}
+
+export function shopView(el, params, context) {
+  const { shop } = context;
+  const live = shop.places.filter((place) => !place.removed_at);
+  replace(el, h('h1', {}, 'The shop'),
+    h('section', { class: 'group' }, h('h2', {}, 'Places'), live.length ? h('ul', { class: 'plainlist' }, live.map((place) => h('li', {}, h('b', {}, place.name), ` ${place.kind}, ${airText(place.air)} `, h('a', { href: `#air?place=${place.id}` }, 'enter air')))) : h('p', {}, 'None yet.'), tag('Add a place', { href: '#place' })),
+    h('section', { class: 'group' }, h('h2', {}, 'Pieces'), h('ul', { class: 'plainlist' }, shop.pieces.filter((piece) => !piece.removed_at).map((piece) => h('li', {}, h('a', { href: `#piece?id=${piece.id}` }, piece.name)))), tag('Add a piece', { href: '#newpiece' })),
+    h('section', { class: 'group' }, h('h2', {}, 'Settings'), settingsForm(context)),
+    h('section', { class: 'group' }, h('h2', {}, 'Materials'), materialList(shop), tag('From a label', { href: '#material' })),
+    h('p', {}, h('small', {}, `version ${shop.version}`)));
+  return {};
+}

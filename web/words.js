@@ -1,0 +1,62 @@
+// The shop's words as a person at the bench says them.
+export const STAGES = ['touch', 'dust-free', 'tack-free', 'handle', 'tape', 'unmask', 'sand', 'recoat', 'leaf', 'seal', 'bake', 'cure'];
+export const ROLES = ['primer', 'filler', 'enamel', 'japan', 'size', 'leaf', 'decal', 'touch-up', 'clear'];
+export const APPLICATIONS = ['brush', 'spray', 'aerosol', 'dip', 'transfer'];
+export const PLACE_KINDS = ['room', 'booth', 'cabinet', 'oven', 'shelf'];
+export const OLD_FINISHES = ['not tested', 'lead', 'tested clear'];
+export const CLASSES = ['alkyd-enamel', 'spray-enamel', 'alkyd-primer', 'lacquer', 'shellac', 'oil-varnish', 'epoxy-primer', 'epoxy-build', 'polyurethane', 'waterborne',
+  'oil-size-quick', 'oil-size-slow', 'japan-size', 'water-size', 'waterslide-transfer', 'baking-japan', 'stoving-enamel', 'touch-up-enamel'];
+
+export const RISKS = [['below-ground', 'Below ground'], ['attached', 'Joined to the house'], ['lived-in', 'Somebody lives or sleeps there'], ['pilot-or-furnace', 'Pilot flame or furnace'],
+  ['open-flame-heater', 'Open-flame or glowing heater'], ['fan-motor-in-stream', 'Fan motor sits in the air that leaves'], ['electronics-near', 'Phones, chargers or sensors near the spray']];
+export const HAZARDS = [['solvent', 'Gives off solvent vapour'], ['flammable', 'Flammable'], ['aerosol', 'Aerosol can'], ['self-heating', 'Drying oil: rags heat themselves'], ['two-part', 'Mixed from two parts'],
+  ['isocyanate', 'Contains isocyanates'], ['baked', 'Cured in an oven'], ['skin-sensitiser', 'Can make skin allergic']];
+
+export const STALLS = { 'too-cold': 'too cold', 'too-damp': 'too damp', 'air-unknown': 'air not known' };
+
+export const STAGE_WORDS = { touch: 'set to touch', 'dust-free': 'dust-free', 'tack-free': 'tack-free', handle: 'dry to handle', tape: 'takes tape', unmask: 'pull the tape', sand: 'ready to sand',
+  recoat: 'next coat', leaf: 'takes leaf', seal: 'seal the leaf', bake: 'ready for the oven', cure: 'cured through' };
+
+// What a hand does when the stage lets it.
+const ACTS = { touch: 'set to touch', 'dust-free': 'free of dust', 'tack-free': 'no longer tacky', handle: 'handle it', tape: 'put tape on', unmask: 'pull the tape', sand: 'sand it',
+  recoat: 'next coat', leaf: 'lay the leaf', seal: 'seal the leaf', bake: 'into the oven', cure: 'cured through' };
+const BEFORE = { scuff: 'scuff, then ', wipe: 'wipe, then ', strip: 'strip and start again' };
+
+export function act(stage, does) {
+  if (does === 'strip') return stage === 'leaf' ? 'size is past relying on' : BEFORE.strip;
+  if (does === 'test') return stage === 'leaf' ? 'finger test the size' : `test, then ${ACTS[stage] || stage}`;
+  return (BEFORE[does] || '') + (ACTS[stage] || stage);
+}
+
+// The one bold word of a state.
+export function stateWord(state, does, stage) {
+  if (does === 'test' && state !== 'used') return 'finger test';
+  const words = { waiting: 'wait', open: 'go', closing: 'go', shut: 'shut', prepare: does === 'wipe' ? 'wipe first' : 'scuff first', missed: 'missed', used: 'used', reached: 'ready' };
+  if (state === 'reached') return { tape: 'takes tape', handle: 'handle it', cure: 'cured', bake: 'may be baked', sand: 'may be sanded' }[stage] || 'reached';
+  return words[state] || state;
+}
+
+// What follows the end of a span: "shut from 14:55".
+export function afterwards(then, stage) {
+  if (then === 'strip' && stage === 'leaf') return 'too late to rely on from';
+  return { wait: 'shut from', go: 'open from', scuff: 'scuff first from', wipe: 'wipe first from', strip: 'too late from', test: 'finger test from' }[then] || 'until';
+}
+
+export function gateOf(state, does, extra = {}) {
+  if (extra.stalled && extra.stalled !== 'none') return 'stalled';
+  if (extra.inspect) return 'inspect';
+  if (does === 'test' && state !== 'used' && state !== 'missed') return 'finger';
+  return { waiting: 'waiting', open: 'open', closing: 'closing', shut: 'shut', prepare: does === 'wipe' ? 'wipe' : 'scuff', missed: 'missed', used: 'used', reached: 'reached' }[state] || 'waiting';
+}
+
+export const CONDITIONS = { wet: 'wet', tacky: 'tacky', dry: 'dry', handle: 'dry', hard: 'hard' };
+
+// A finish's colour on the line, from its name, else from what it is there for.
+const NAMED = [[/oxide|red|maroon/i, 'oxide'], [/green/i, 'green'], [/white|cream|ivory/i, 'white'], [/blue/i, 'blue'], [/gr[ea]y|alumin|silver/i, 'grey'], [/japan|brown|umber/i, 'brown'], [/black/i, 'black'],
+  [/size|amber/i, 'amber'], [/leaf|gold|brass|bronze/i, 'gold'], [/clear|varnish|shellac/i, 'clear']];
+const ROLE_COLOURS = { primer: 'oxide', filler: 'grey', enamel: 'black', japan: 'brown', size: 'amber', leaf: 'gold', decal: 'white', 'touch-up': 'black', clear: 'clear' };
+export function finishColour(coat) {
+  if (coat.role === 'size') return 'amber';
+  const named = NAMED.find(([pattern]) => pattern.test(coat.material.name));
+  return named ? named[1] : ROLE_COLOURS[coat.role] || 'black';
+}
