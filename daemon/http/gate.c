@@ -80,7 +80,7 @@ static bool is_own_host(const char *host, uint16_t port)
 static bool admit_headers(const struct gate_head *head, struct gate_refusal *ret)
 {
     if (head->malformed)
-        return refuse(ret, 400, "a header holds a character that none may hold");
+        return refuse(ret, 400, "the head is ill formed: each line is a name, a colon and a value without control characters, not folded, and ends in CR LF");
     for (size_t i = 0; i < GATE_HEADER_COUNT; i++)
         if (head->twice[i])
             return refuse(ret, 400, "the header %s stands twice: send it once", header_names[i]);

@@ -15,7 +15,7 @@ enum gate_header {
 struct gate_head {
     const char *value[GATE_HEADER_COUNT]; /* NULL: not there */
     bool twice[GATE_HEADER_COUNT];
-    bool malformed;                       /* a name or value holds a byte that none may */
+    bool malformed;                       /* a character that none may hold, or the lines are not as they must be */
 };
 
 struct gate_refusal {

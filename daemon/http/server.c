@@ -2,6 +2,7 @@
 
 #include "daemon/http/deadline.h"
 #include "daemon/http/events.h"
+#include "daemon/http/layout.h"
 #include "daemon/http/request.h"
 
 #include <arpa/inet.h>
@@ -111,11 +112,26 @@ static enum MHD_Result send_answer(struct http_server *server, struct MHD_Connec
 
 /* ---- requests ---- */
 
+struct head_walk {
+    struct gate_head *head;
+    struct layout layout;
+};
+
 static enum MHD_Result note_header(void *context, enum MHD_ValueKind kind, const char *name, const char *value)
 {
+    struct head_walk *walk = context;
     (void)kind;
-    gate_note(context, name, value);
+    gate_note(walk->head, name, value);
+    layout_note(&walk->layout, name, value);
     return MHD_YES;
+}
+
+static void walk_head(struct MHD_Connection *connection, const char *version, struct gate_head *head)
+{
+    struct head_walk walk = {.head = head, .layout = layout_begin(version)};
+    MHD_get_connection_values(connection, MHD_HEADER_KIND, note_header, &walk);
+    if (layout_is_told(MHD_get_version()) && !layout_is_whole(&walk.layout))
+        head->malformed = true;
 }
 
 /* A refusal is told at once where no usable end of the body is in sight, else after it was read and dropped. */
@@ -126,12 +142,13 @@ static bool is_drained(const struct call *call)
            (length == NULL || strtoull(length, NULL, 10) <= DRAIN_MAX);
 }
 
-static enum MHD_Result begin(struct http_server *server, struct MHD_Connection *connection, struct call *call, const char *method)
+static enum MHD_Result begin(struct http_server *server, struct MHD_Connection *connection, struct call *call, const char *method,
+                             const char *version)
 {
     struct deadline *deadline = deadline_of(connection);
     if (deadline != NULL)
         deadline_first_byte(deadline, clock_real_ms());
-    MHD_get_connection_values(connection, MHD_HEADER_KIND, note_header, &call->head);
+    walk_head(connection, version, &call->head);
     call_begin(server->context, server->port, call, method);
     return call->answered && !is_drained(call) ? send_answer(server, connection, call) : MHD_YES;
 }
@@ -143,11 +160,10 @@ static enum MHD_Result handle(void *context, struct MHD_Connection *connection, 
     struct http_server *server = context;
     struct call *call = *call_slot;
     (void)url;
-    (void)version;
     if (call == NULL)
         return MHD_NO;
     if (!call->begun)
-        return begin(server, connection, call, method);
+        return begin(server, connection, call, method, version);
     if (*upload_size > 0) {
         call_take_body(call, upload, *upload_size);
         *upload_size = 0;
