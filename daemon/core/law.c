@@ -98,6 +98,9 @@ enum coat_result law_from_terms(const struct law_terms *terms, struct law *ret, 
     }
     law.cold_slope_k = pick_cold_slope(&law, terms->doubling_c);
     law.hot_slope_k = pick_hot_slope(&law, terms->doubling_c);
+    law.steepest_slope_k = fmax(fabs(law.cold_slope_k), fabs(law.hot_slope_k));
+    for (unsigned i = 0; i + 1 < law.rows; i++)
+        law.steepest_slope_k = fmax(law.steepest_slope_k, fabs(slope_between(&law, i)));
     *ret = law;
     return COAT_OK;
 }
@@ -301,12 +304,9 @@ static double log_change(const struct stretch *s, double share)
     static const double per_pct[HUMIDITY_RULE_COUNT] = {
         [HUMIDITY_SOLVENT] = 0.0, [HUMIDITY_WATER] = 0.1, [HUMIDITY_OXIDISING] = 0.01, [HUMIDITY_MOISTURE] = 0.1};
     double coldest_k = fmin(s->temp0_c, s->temp1_c) + KELVIN;
-    double slope_k = fmax(s->law->cold_slope_k, s->law->hot_slope_k);
-    for (unsigned i = 0; i + 1 < s->law->rows; i++)
-        slope_k = fmax(slope_k, fabs(slope_between(s->law, i)));
     double temp_change = fabs(s->temp1_c - s->temp0_c) * share;
     double moisture = s->law->rule == HUMIDITY_MOISTURE ? 0.1 * temp_change : 0.0;
-    return slope_k * temp_change / (coldest_k * coldest_k) + moisture +
+    return s->law->steepest_slope_k * temp_change / (coldest_k * coldest_k) + moisture +
            per_pct[s->law->rule] * fabs(s->rh1_pct - s->rh0_pct) * share;
 }
 
@@ -336,7 +336,10 @@ static double integrate_part(const struct stretch *s, double from, double to)
             return a * (to - from);
         return 0.5 * (a + moving_rate(s->law, temp_at(s, to), rh_at(s, to))) * (to - from);
     }
-    unsigned pieces = (unsigned)fmin(ceil(change / SIMPSON_LOG_CHANGE), 4096.0);
+    /* Where absolute humidity rules, the kinks (f = 1, the clamps) lie on curves that find_splits does not look for: finer pieces
+     * catch them to the same 1e-4. */
+    double most = s->law->rule == HUMIDITY_MOISTURE ? SIMPSON_LOG_CHANGE / 32.0 : SIMPSON_LOG_CHANGE;
+    unsigned pieces = (unsigned)fmin(ceil(change / most), 4096.0);
     double sum = 0.0, step = (to - from) / pieces;
     for (unsigned i = 0; i < pieces; i++)
         sum += simpson(s, from + step * i, i + 1 == pieces ? to : from + step * (i + 1));

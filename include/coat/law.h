@@ -48,6 +48,7 @@ struct law {
     double row_log_rate[LAW_ROWS_MAX];  /* ln(rate) at the rows; 0 at the first */
     double cold_slope_k;                /* d ln(rate) / d(-1/T) below the first row: an energy over R, kelvin */
     double hot_slope_k;                 /* above the last row */
+    double steepest_slope_k;            /* of all, without sign */
     double ref_rh_pct;
     double min_temp_c;
     double max_rh_pct;
