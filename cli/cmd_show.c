@@ -1,0 +1,256 @@
+/* coat show: a coat with its stages and cautions, or a piece with its coats. */
+#include "cli/say.h"
+
+#include <math.h>
+#include <string.h>
+
+#define STAGE_COLUMNS 4
+#define COAT_COLUMNS 4
+
+static void say_progress(struct text *text, const cJSON *stage)
+{
+    double progress = doc_number(stage, "progress");
+    if (isfinite(progress) && progress < 1.0)
+        text_add(text, "%.0f %%", floor(progress * 100.0)); /* never "100 %" before it is there */
+}
+
+/* "5.5 h of measured air, 0.2 h assumed" */
+static void say_air_hours(struct text *text, const cJSON *stage)
+{
+    double measured_h = doc_number(stage, "air.measured_h"), assumed_h = doc_number(stage, "air.assumed_h");
+    if (measured_h > 0.0)
+        text_join(text, "; ", "air %.1f h measured", measured_h);
+    if (assumed_h > 0.0)
+        text_join(text, measured_h > 0.0 ? ", " : "; ", "%s%.1f h assumed", measured_h > 0.0 ? "" : "air ", assumed_h);
+}
+
+static void add_stage(const struct cli *cli, struct table *table, const cJSON *stage)
+{
+    struct text progress = {0}, phrase = {0};
+    bool over = doc_is(stage, "state", "used") || doc_is(stage, "state", "missed");
+    say_progress(&progress, stage);
+    say_stage(cli, &phrase, stage);
+    struct text flags = {0};
+    say_flags(&flags, stage);
+    if (flags.length > 0 && !over)
+        text_join(&phrase, "; ", "%s", flags.data);
+    say_air_hours(&phrase, stage);
+    table_row(table, voice_of_state(doc_text(stage, "state")),
+              (const char *[]){doc_text(stage, "stage"), doc_text(stage, "state"), progress.data, phrase.data});
+}
+
+static void say_stages(struct cli *cli, const cJSON *coat)
+{
+    const cJSON *stage = NULL;
+    struct table *table = table_new(STAGE_COLUMNS, 4, 1);
+    cJSON_ArrayForEach(stage, doc_get(coat, "stages"))
+        add_stage(cli, table, stage);
+    table_print(&cli->out, table);
+}
+
+static void say_status(const struct cli *cli, struct text *text, const cJSON *coat)
+{
+    const char *status = doc_text(coat, "status"), *stall = doc_text(coat, "stall");
+    text_add(text, "%s", status);
+    if (doc_id(coat, "covered_by") != 0)
+        text_add(text, " by coat %lld", (long long)doc_id(coat, "covered_by"));
+    if (doc_moment(coat, "ended_at") != MOMENT_NONE) {
+        text_add(text, " ");
+        say_moment(cli, text, doc_moment(coat, "ended_at"));
+    }
+    if (doc_text(coat, "struck_why")[0] != '\0')
+        text_add(text, " (%s)", doc_text(coat, "struck_why"));
+    if (strcmp(status, "on") == 0)
+        text_add(text, ", %s", doc_text(coat, "condition"));
+    if (stall[0] != '\0' && strcmp(stall, "none") != 0)
+        text_add(text, ", held up: %s", stall_phrase(stall));
+}
+
+/* What is known beside the line that every coat has. */
+static void say_details(const struct cli *cli, struct text *text, const cJSON *coat)
+{
+    double passes = doc_number(coat, "passes"), factor = doc_number(coat, "film_factor");
+    int64_t first = doc_moment(coat, "first_at"), last = doc_moment(coat, "last_at");
+    text_add(text, "%s", doc_text(coat, "role"));
+    if (passes > 1.0)
+        text_add(text, "; %.0f passes", passes);
+    if (first != MOMENT_NONE && first != last) {
+        text_add(text, ", the first ");
+        say_moment(cli, text, first);
+    }
+    if (isfinite(factor) && fabs(factor - 1.0) > 0.005)
+        text_add(text, "; film %.2f of the usual", factor);
+    if (isfinite(doc_number(coat, "amount_ml"))) {
+        text_add(text, "; ");
+        say_quantity(cli, text, QUANTITY_VOLUME, doc_number(coat, "amount_ml"));
+    }
+    if (isfinite(doc_number(coat, "thinned_pct"))) {
+        text_add(text, "; thinned ");
+        say_quantity(cli, text, QUANTITY_SHARE, doc_number(coat, "thinned_pct"));
+        text_add(text, " %s", doc_text(coat, "thinner"));
+    }
+    if (doc_number(coat, "entry") > 1.0)
+        text_add(text, "; corrected, entry %.0f", doc_number(coat, "entry"));
+    if (doc_get(coat, "material.newest") != NULL && !doc_flag(coat, "material.newest"))
+        text_add(text, "; its material has a newer version");
+    if (doc_text(coat, "note")[0] != '\0')
+        text_add(text, "; note: %s", doc_text(coat, "note"));
+}
+
+static void say_whole_coat(struct cli *cli, const cJSON *coat)
+{
+    struct text head = {0}, status = {0}, details = {0};
+    text_add(&head, "%lld ", (long long)doc_id(coat, "id"));
+    say_coat(cli, &head, coat);
+    render_text(&cli->out, 0, 4, head.data);
+    say_status(cli, &status, coat);
+    render_text(&cli->out, 4, 4, status.data);
+    say_details(cli, &details, coat);
+    render_text(&cli->out, 4, 4, details.data);
+    if (doc_flag(coat, "inspect"))
+        render_text(&cli->out, 4, 4, "Look at it yourself: the air left its limits while it was soft.");
+    if (!doc_is(coat, "status", "struck"))
+        say_stages(cli, coat);
+}
+
+static int show_coat(struct cli *cli, int64_t id)
+{
+    int status = cli_get(cli, "/coats/%lld", (long long)id);
+    if (status != CLI_DONE || cli_said_json(cli))
+        return status;
+    const cJSON *coat = doc_get(cli->reply.document, "coat");
+    say_whole_coat(cli, coat);
+    render_blank(&cli->out);
+    say_caution_texts(cli, cli->reply.document, doc_get(coat, "cautions"));
+    return CLI_DONE;
+}
+
+/* ---- the record ---- */
+
+static int show_record(struct cli *cli, int64_t id)
+{
+    const cJSON *entry = NULL;
+    int status = cli_get(cli, "/coats/%lld/entries", (long long)id);
+    if (status != CLI_DONE || cli_said_json(cli))
+        return status;
+    cJSON_ArrayForEach(entry, doc_get(cli->reply.document, "items"))
+    {
+        struct text text = {0};
+        text_add(&text, "entry %.0f", doc_number(entry, "entry"));
+        if (doc_moment(entry, "entered_at") != MOMENT_NONE) {
+            text_add(&text, ", entered ");
+            say_moment(cli, &text, doc_moment(entry, "entered_at"));
+        }
+        text_add(&text, ": %s", names_of(cli, "pieces", doc_id(entry, "piece"), "a piece out of use"));
+        text_add(&text, ", %s, applied ", doc_text(entry, "film"));
+        say_moment(cli, &text, doc_moment(entry, "last_at"));
+        if (doc_text(entry, "note")[0] != '\0')
+            text_add(&text, "; %s", doc_text(entry, "note"));
+        if (doc_text(entry, "struck_why")[0] != '\0')
+            text_add(&text, "; struck: %s", doc_text(entry, "struck_why"));
+        render_text(&cli->out, 0, 4, text.data);
+    }
+    return CLI_DONE;
+}
+
+/* ---- a piece ---- */
+
+/* The stage that tells most: the first that is not yet over. */
+static const cJSON *telling_stage(const cJSON *coat)
+{
+    const cJSON *stage = NULL;
+    cJSON_ArrayForEach(stage, doc_get(coat, "stages"))
+    {
+        if (!doc_is(stage, "state", "reached") && !doc_is(stage, "state", "used"))
+            return stage;
+    }
+    return NULL;
+}
+
+static void add_coat(const struct cli *cli, struct table *table, const cJSON *coat)
+{
+    struct text id = {0}, what = {0}, when = {0};
+    const cJSON *stage = doc_is(coat, "status", "on") ? telling_stage(coat) : NULL;
+    text_add(&id, "%lld", (long long)doc_id(coat, "id"));
+    say_moment(cli, &when, doc_moment(coat, "last_at"));
+    text_add(&what, "%s, %s%s%s, ", doc_text(coat, "material.name"), doc_text(coat, "film"),
+             doc_text(coat, "area")[0] != '\0' ? ", " : "", doc_text(coat, "area"));
+    say_status(cli, &what, coat);
+    if (stage != NULL) {
+        text_add(&what, "; %s %s ", doc_text(stage, "stage"), doc_text(stage, "state"));
+        say_stage(cli, &what, stage);
+    }
+    table_row(table, VOICE_PLAIN, (const char *[]){id.data, when.data, doc_text(coat, "role"), what.data});
+}
+
+static void say_piece_head(struct cli *cli, const cJSON *piece)
+{
+    struct text text = {0};
+    text_add(&text, "%s", doc_text(piece, "name"));
+    if (doc_id(piece, "place") != 0)
+        text_add(&text, " in %s", names_of(cli, "places", doc_id(piece, "place"), "a place out of use"));
+    text_add(&text, "; old finish %s", doc_text(piece, "old_finish"));
+    if (isfinite(doc_number(piece, "mass_kg"))) {
+        text_add(&text, "; ");
+        say_quantity(cli, &text, QUANTITY_MASS, doc_number(piece, "mass_kg") * 1000.0);
+    }
+    if (isfinite(doc_number(piece, "wall_mm"))) {
+        text_add(&text, "; wall ");
+        say_quantity(cli, &text, QUANTITY_LENGTH, doc_number(piece, "wall_mm"));
+    }
+    if (doc_text(piece, "note")[0] != '\0')
+        text_add(&text, "; %s", doc_text(piece, "note"));
+    render_text(&cli->out, 0, 4, text.data);
+}
+
+static int show_piece(struct cli *cli, const char *name)
+{
+    const cJSON *piece = NULL, *coat = NULL, *last = NULL;
+    int status = names_find(cli, NAME_PIECE, name, &piece);
+    if (status == CLI_DONE)
+        status = cli_get(cli, "/coats?piece=%lld", (long long)doc_id(piece, "id"));
+    if (status != CLI_DONE || cli_said_json(cli))
+        return status;
+    say_piece_head(cli, piece);
+    struct table *table = table_new(COAT_COLUMNS, 2, TABLE_COLUMNS_MAX);
+    cJSON_ArrayForEach(coat, doc_get(cli->reply.document, "items"))
+    {
+        add_coat(cli, table, coat);
+        last = doc_is(coat, "status", "on") ? coat : last;
+    }
+    table_print(&cli->out, table);
+    if (doc_count(cli->reply.document, "items") == 0)
+        render_text(&cli->out, 2, 4, "no coats yet");
+    const cJSON *texts = doc_get(cli->reply.document, "cautions") != NULL ? cli->reply.document : cli->shop;
+    say_cautions(cli, texts, doc_get(last, "cautions"), 0);
+    return CLI_DONE;
+}
+
+int cmd_piece_show(struct cli *cli)
+{
+    int64_t id = 0;
+    int status = cli_open_shop(cli);
+    if (status != CLI_DONE || !cli->json)
+        return status == CLI_DONE ? show_piece(cli, cli->args.argument[0]) : status;
+    status = names_find_id(cli, NAME_PIECE, cli->args.argument[0], &id);
+    if (status == CLI_DONE)
+        status = cli_get(cli, "/pieces/%lld", (long long)id);
+    if (status == CLI_DONE)
+        cli_said_json(cli);
+    return status;
+}
+
+int cmd_show(struct cli *cli)
+{
+    int64_t id = 0;
+    const char *what = cli->args.argument[0];
+    int status = cli_open_shop(cli);
+    if (status != CLI_DONE)
+        return status;
+    if (!cli_is_number(what))
+        return show_piece(cli, what);
+    status = cli_parse_coat(cli, what, &id);
+    if (status != CLI_DONE)
+        return status;
+    return args_option(&cli->args, "--record") != NULL ? show_record(cli, id) : show_coat(cli, id);
+}

@@ -1,0 +1,317 @@
+#include "cli/command.h"
+
+#include "cli/cli.h"
+
+#include <string.h>
+
+#define HELP_INDENT 2
+#define HELP_WIDTH 80
+
+#define END {.name = NULL}
+
+/* ---- options ---- */
+
+#define OPTION(option_name, value_name, about) {.name = option_name, .value = value_name, .help = about}
+
+const struct option options_global[] = {
+    {"--server", "URL", "the daemon (COAT_SERVER; http://127.0.0.1:8262)", .many = false},
+    {"--json", NULL, "print the API's document unchanged", .many = true},
+    {"--units", "metric|us", "the shop's unless told", .words = units_words},
+    {"--no-color", NULL, "plain text only (NO_COLOR likewise)", .many = true},
+    {"--help", NULL, "what a command takes", .many = true},
+    {"--version", NULL, "print the version", .many = true},
+    END,
+};
+
+#define OPTION_AREA {"--area", "A", "part of the piece: front, rim", .kind = FIELD_TEXT, .field = "area"}
+#define OPTION_AT {"--at", "WHEN", "14:30, \"20 min ago\", \"Tue 18:00\"; now unless told", .kind = FIELD_WHEN, .field = "at"}
+#define OPTION_NAME {"--name", "NAME", "another name", .kind = FIELD_TEXT, .field = "name"}
+
+/* What is told of a coat, when it is logged and when it is corrected. */
+#define OPTIONS_COAT                                                                                                    \
+    {"--role", "ROLE", "what it is there for", .kind = FIELD_WORD, .field = "role", .words = role_words},                \
+    {"--application", "HOW", "how it is put on", .kind = FIELD_WORD, .field = "application", .words = application_words}, \
+    {"--at", "WHEN", "14:30, \"20 min ago\", \"yesterday 18:00\", \"Tue 18:00\", RFC 3339", .kind = FIELD_WHEN, .field = "last_at"}, \
+    {"--from", "WHEN", "the first pass: closings count from it", .kind = FIELD_WHEN, .field = "first_at"},               \
+    {"--to", "WHEN", "the last pass: openings count from it", .kind = FIELD_WHEN, .field = "last_at"},                   \
+    {"--passes", "N", "light passes it was laid in", .kind = FIELD_COUNT, .field = "passes"},                            \
+    OPTION_AREA,                                                                                                         \
+    {"--film", "HOW", "how it was laid, where nobody measured", .kind = FIELD_WORD, .field = "film", .words = film_words}, \
+    {"--wet", "D", "wet film, measured: 60um or 2.4mil", .kind = FIELD_QUANTITY, .field = "wet_um", .quantity = QUANTITY_FILM}, \
+    {"--dry", "D", "dry film, measured", .kind = FIELD_QUANTITY, .field = "dry_um", .quantity = QUANTITY_FILM},          \
+    {"--amount", "V", "what was used: 40ml", .kind = FIELD_QUANTITY, .field = "amount_ml", .quantity = QUANTITY_VOLUME}, \
+    OPTION("--thinned", "10%:NAME", "share and name of the thinner"),                                                          \
+    {"--note", "TEXT", "anything else", .kind = FIELD_TEXT, .field = "note"}
+
+static const struct option log_options[] = {
+    OPTIONS_COAT,
+    OPTION("--place", "PLACE", "where it hangs; it is moved there"),
+    OPTION("--air", "TEMP,RH", "the air at the last pass: 18C,55%"),
+    END,
+};
+static const struct option amend_options[] = {
+    OPTIONS_COAT,
+    OPTION("--piece", "PIECE", "the piece that it is on"),
+    OPTION("--material", "NAME", "another material, or the newest version of this one"),
+    END,
+};
+static const struct option show_options[] = {
+    OPTION("--record", NULL, "all entries of a coat, the corrected ones too"),
+    END,
+};
+static const struct option strike_options[] = {{"--why", "TEXT", "the reason", .kind = FIELD_TEXT, .field = "why"}, END};
+static const struct option at_options[] = {OPTION_AT, END};
+static const struct option strip_options[] = {
+    OPTION_AREA,
+    OPTION("--down-to", "COAT", "this coat and those under it stay"),
+    OPTION_AT,
+    END,
+};
+
+#define OPTIONS_PIECE                                                                                                   \
+    {"--old-finish", "WHAT", "what was on it; untested counts as lead", .kind = FIELD_WORD, .field = "old_finish",       \
+     .words = old_finish_words},                                                                                         \
+    OPTION("--areas", "A,B", "parts that are coated apart: front,back"),                                                       \
+    {"--mass", "M", "12kg", .kind = FIELD_QUANTITY, .field = "mass_kg", .quantity = QUANTITY_MASS, .divisor = 1000.0},   \
+    {"--wall", "D", "thickness of the casting: 6mm", .kind = FIELD_QUANTITY, .field = "wall_mm", .quantity = QUANTITY_LENGTH}, \
+    {"--note", "TEXT", "anything else", .kind = FIELD_TEXT, .field = "note"}
+static const struct option piece_add_options[] = {OPTION("--place", "PLACE", "where it hangs"), OPTIONS_PIECE, END};
+static const struct option piece_edit_options[] = {OPTION_NAME, OPTIONS_PIECE, END};
+static const struct option rack_edit_options[] = {
+    OPTION_NAME,
+    OPTION("--pieces", "PIECE,PIECE", "its pieces, all of them"),
+    END,
+};
+
+#define OPTIONS_PLACE                                                                                                   \
+    {"--kind", "KIND", "what it is", .kind = FIELD_WORD, .field = "kind", .words = place_kind_words},                    \
+    {"--volume", "V", "60m3 or 2100ft3", .kind = FIELD_QUANTITY, .field = "volume_m3", .quantity = QUANTITY_ROOM},       \
+    {"--airflow", "Q", "measured exhaust: 300m3h or 180cfm", .kind = FIELD_QUANTITY, .field = "airflow_m3h",             \
+     .quantity = QUANTITY_AIRFLOW},                                                                                      \
+    {"--risk", "RISK=yes|no", "what makes it risky; unanswered counts as yes", .many = true}
+static const struct option place_add_options[] = {OPTIONS_PLACE, END};
+static const struct option place_edit_options[] = {OPTION_NAME, OPTIONS_PLACE, END};
+
+#define WINDOW(stage, help) OPTION("--" stage, "WINDOW", help)
+#define TEMP_FIELD(name, help, path) {name, "TEMP", help, .kind = FIELD_QUANTITY, .field = path, .quantity = QUANTITY_TEMPERATURE}
+#define SHARE_FIELD(name, help, path) {name, "SHARE", help, .kind = FIELD_QUANTITY, .field = path, .quantity = QUANTITY_SHARE}
+#define MINUTES_FIELD(name, help, path)                                                                                 \
+    {name, "TIME", help, .kind = FIELD_QUANTITY, .field = path, .quantity = QUANTITY_DURATION, .divisor = 60.0}
+
+/* In the order in which labels print things. */
+#define OPTIONS_MATERIAL                                                                                                \
+    {"--class", "CLASS", "the built-in it is nearest to; fills what the label leaves out", .kind = FIELD_WORD,           \
+     .field = "class", .words = class_words},                                                                            \
+    {"--application", "HOW", "how it is put on", .kind = FIELD_WORD, .field = "application", .words = application_words}, \
+    {"--role", "ROLE", "what it usually is there for", .kind = FIELD_WORD, .field = "role", .words = role_words},        \
+    TEMP_FIELD("--min-temp", "coldest air and surface it may be used in", "limits.min_temp_c"),                          \
+    TEMP_FIELD("--max-temp", "warmest", "limits.max_temp_c"), SHARE_FIELD("--max-rh", "dampest", "limits.max_rh_pct"),   \
+    {"--film", "D", "dry film that the hours are for: 37um", .kind = FIELD_QUANTITY, .field = "film.dry_um",             \
+     .quantity = QUANTITY_FILM},                                                                                         \
+    SHARE_FIELD("--solids", "solids by volume, wet to dry film", "film.solids_pct"),                                     \
+    {"--exponent", "N", "1 where evaporation limits, 2 where solvent diffuses out", .kind = FIELD_NUMBER,                \
+     .field = "film.exponent"},                                                                                          \
+    OPTION("--at", "TEMP", "the air that the label's hours are for; 21C unless told"),                                         \
+    SHARE_FIELD("--rh", "likewise; 50% unless told", "ref_rh_pct"), WINDOW("touch", "set to touch: 30min"),              \
+    WINDOW("dust-free", "20min"), WINDOW("tack-free", "4h"), WINDOW("handle", "dry to handle: 24h"),                     \
+    WINDOW("tape", "takes masking tape"), WINDOW("unmask", "pull the tape: \"2h to 24h\""), WINDOW("sand", "12h"),       \
+    WINDOW("recoat", "\"within 1h or after 48h\""), WINDOW("leaf", "size: \"1h to 3h\""), WINDOW("seal", "cover the leaf"), \
+    WINDOW("bake", "flashed off, may enter the oven"), WINDOW("cure", "cured through: 7d"),                              \
+    {"--row", "STAGE:TEMP=TIME", "another row of its table: recoat:10C=8h; recoat.2: its second moment", .many = true},  \
+    {"--bake-row", "TEMP=TIME", "oven: 150C=1h", .many = true},                                                          \
+    MINUTES_FIELD("--induction", "two-part: wait after mixing", "induction_min"),                                        \
+    MINUTES_FIELD("--pot-life", "two-part: at 21 C", "pot_life_min"),                                                    \
+    {"--rule", "RULE", "how damp air acts", .kind = FIELD_WORD, .field = "rule", .words = rule_words},                   \
+    {"--doubling", "DIFF", "hours double for each so much colder: 10C", .kind = FIELD_QUANTITY, .field = "doubling_c",   \
+     .quantity = QUANTITY_TEMP_DIFF},                                                                                    \
+    {"--guard", "STAGE", "the air must hold until then", .kind = FIELD_WORD, .field = "guard", .words = stage_words},    \
+    {"--hazard", "HAZARD=yes|no", "as the label answers; unanswered counts as the class's worst", .many = true}
+static const struct option material_add_options[] = {OPTIONS_MATERIAL, END};
+static const struct option material_edit_options[] = {OPTION_NAME, OPTIONS_MATERIAL, END};
+static const struct option material_list_options[] = {OPTION("--all", NULL, "removed ones too"), END};
+static const struct option air_options[] = {
+    OPTION("--at", "WHEN", "when it was read; now unless told"),
+    OPTION("--hours", "TIME", "how far back to show: 48h unless told"),
+    END,
+};
+static const struct option notices_options[] = {
+    OPTION("--follow", NULL, "stay, and tell each one as it is raised"),
+    OPTION("--all", NULL, "acknowledged and withdrawn ones too"),
+    END,
+};
+
+static const char window_detail[] =
+    "A WINDOW is written as labels do: \"16h\", \"after 16h\", \"within 1h or after 48h\", \"5h to 8h, wipe to 24h, then "
+    "scuff\". What the label does not print is filled from the built-in material of its class.";
+static const char when_detail[] =
+    "A time without a day is the latest one past. Times are the shop's; one that the change of the clocks left out or "
+    "brought twice is asked back.";
+
+#define NOT_ENTERED "Nothing was entered."
+#define NOT_CHANGED "Nothing was changed."
+#define NOT_LOGGED "Nothing was logged."
+
+/* ---- the table ---- */
+
+const struct command command_table[] = {
+    {"log", "PIECE[,PIECE...] MATERIAL", "log a coat; a rack stands for its pieces", NOT_LOGGED, 2, 2, false, log_options,
+     when_detail, cmd_log},
+    {"show", "PIECE|COAT", "stages, windows, band, air and cautions", NULL, 1, 1, false, show_options, NULL, cmd_show},
+    {"amend", "COAT", "correct an entry; the old one stays in the record", NOT_CHANGED, 1, 1, false, amend_options,
+     when_detail, cmd_amend},
+    {"strike", "COAT", "void an entry; it stays in the record", NOT_CHANGED, 1, 1, false, strike_options, NULL, cmd_strike},
+    {"sand", "COAT", "it was sanded", NOT_LOGGED, 1, 1, false, at_options, NULL, cmd_sand},
+    {"strip", "PIECE", "it was stripped, to the iron or down to a coat", NOT_LOGGED, 1, 1, false, strip_options, NULL, cmd_strip},
+    {"piece list", "", "the pieces, where they hang, their coats", NULL, 0, 0, true, NULL, NULL, cmd_piece_list},
+    {"piece add", "NAME", "enter a piece", NOT_ENTERED, 1, 1, false, piece_add_options, NULL, cmd_piece_add},
+    {"piece show", "PIECE", "what is known of it, and its coats", NULL, 1, 1, false, NULL, NULL, cmd_piece_show},
+    {"piece edit", "PIECE", "change what is known of it", NOT_CHANGED, 1, 1, false, piece_edit_options, NULL, cmd_piece_edit},
+    {"piece remove", "PIECE", "take it out of use; its record stays", NOT_CHANGED, 1, 1, false, NULL, NULL, cmd_piece_remove},
+    {"rack list", "", "pieces that are always done together", NULL, 0, 0, true, NULL, NULL, cmd_rack_list},
+    {"rack add", "NAME PIECE[,PIECE...]", "make a rack", NOT_ENTERED, 2, 2, false, NULL, NULL, cmd_rack_add},
+    {"rack edit", "RACK", "change its name or pieces", NOT_CHANGED, 1, 1, false, rack_edit_options, NULL, cmd_rack_edit},
+    {"rack remove", "RACK", "take it out of use; its pieces stay", NOT_CHANGED, 1, 1, false, NULL, NULL, cmd_rack_remove},
+    {"place list", "", "the places and their air", NULL, 0, 0, true, NULL, NULL, cmd_place_list},
+    {"place add", "NAME", "enter a room, booth, cabinet, oven or shelf", NOT_ENTERED, 1, 1, false, place_add_options, NULL,
+     cmd_place_add},
+    {"place show", "PLACE", "its air and what makes it risky", NULL, 1, 1, false, NULL, NULL, cmd_place_show},
+    {"place edit", "PLACE", "change what is known of it", NOT_CHANGED, 1, 1, false, place_edit_options, NULL, cmd_place_edit},
+    {"place remove", "PLACE", "take it out of use; its record stays", NOT_CHANGED, 1, 1, false, NULL, NULL, cmd_place_remove},
+    {"move", "PIECE PLACE", "it hangs there from now on", NOT_LOGGED, 2, 2, false, at_options, NULL, cmd_move},
+    {"material list", "", "the materials", NULL, 0, 0, true, material_list_options, NULL, cmd_material_list},
+    {"material show", "MATERIAL", "every figure, what it rests on, its source", NULL, 1, 1, false, NULL, NULL,
+     cmd_material_show},
+    {"material add", "NAME", "enter a material from its label", NOT_ENTERED, 1, 1, false, material_add_options, window_detail,
+     cmd_material_add},
+    {"material edit", "MATERIAL", "its next version", NOT_CHANGED, 1, 1, false, material_edit_options, window_detail,
+     cmd_material_edit},
+    {"material remove", "MATERIAL", "take it out of use; coats of it keep it", NOT_CHANGED, 1, 1, false, NULL, NULL,
+     cmd_material_remove},
+    {"air", "PLACE [TEMP RH]", "what the air did; with 18C 55%: enter a reading", NOT_ENTERED, 1, 3, false, air_options, NULL,
+     cmd_air},
+    {"shop show", "", "zone, units, working and quiet hours", NULL, 0, 0, true, NULL, NULL, cmd_shop_show},
+    {"shop set", "KEY=VALUE ...", "zone=Europe/Vienna units=metric lead=60min quiet=22:00-07:00 work=17:00-22:00",
+     NOT_CHANGED, 1, ARGS_MAX, false, NULL, NULL, cmd_shop_set},
+    {"caution", "[MATERIAL|coat|bake|strip|sand|shop]", "what to mind, and the source of it", NULL, 0, 1, false, NULL, NULL,
+     cmd_caution},
+    {"notices", "", "what was told and is not acknowledged", NULL, 0, 0, false, notices_options, NULL, cmd_notices},
+    {"ack", "N", "acknowledge a notice", NOT_CHANGED, 1, 1, false, NULL, NULL, cmd_ack},
+    {"calc", "...", "arithmetic without a daemon: coat calc --help", NULL, 0, ARGS_MAX, false, NULL, NULL, cmd_calc},
+    END,
+};
+
+/* ---- finding ---- */
+
+static bool begins_group(const struct command *command, const char *word)
+{
+    size_t length = strlen(word);
+    return strncmp(command->name, word, length) == 0 && command->name[length] == ' ';
+}
+
+bool command_is_group(const char *word)
+{
+    for (const struct command *command = command_table; command->name != NULL; command++) {
+        if (begins_group(command, word))
+            return true;
+    }
+    return false;
+}
+
+static bool is_verb(const char *word)
+{
+    return word[0] != '-';
+}
+
+const struct command *command_find(int count, char *const argv[], int *ret_words)
+{
+    for (const struct command *command = command_table; command->name != NULL; command++) {
+        bool group = begins_group(command, argv[0]);
+        bool verb = count > 1 && is_verb(argv[1]);
+        bool exact = strcmp(command->name, argv[0]) == 0;
+        bool named = group && verb && strcmp(command->name + strlen(argv[0]) + 1, argv[1]) == 0;
+        if (exact || named || (group && !verb && command->bare)) {
+            *ret_words = named ? 2 : 1;
+            return command;
+        }
+    }
+    return NULL;
+}
+
+/* ---- help ---- */
+
+static void add_command(struct table *table, const struct command *command)
+{
+    struct text text = {0};
+    text_add(&text, "coat %s%s%s", command->name, command->arguments[0] != '\0' ? " " : "", command->arguments);
+    table_row(table, VOICE_PLAIN, (const char *[]){text.data, command->help});
+}
+
+static void add_option(struct table *table, const struct option *option)
+{
+    struct text left = {0}, right = {0};
+    text_add(&left, "%s%s%s", option->name, option->value != NULL ? " " : "", option->value != NULL ? option->value : "");
+    text_add(&right, "%s", option->help);
+    if (option->words != NULL && option->words != units_words) {
+        text_add(&right, ": ");
+        words_list(&right, option->words);
+    }
+    table_row(table, VOICE_PLAIN, (const char *[]){left.data, right.data});
+}
+
+static void print_options(FILE *out, const struct option *options)
+{
+    struct render render = {out, HELP_WIDTH, false};
+    struct table *table = table_new(2, HELP_INDENT, 0);
+    for (; options != NULL && options->name != NULL; options++)
+        add_option(table, options);
+    table_print(&render, table);
+}
+
+void command_print_all(FILE *out)
+{
+    struct render render = {out, HELP_WIDTH, false};
+    struct table *table = table_new(2, HELP_INDENT, 0);
+    render_text(&render, 0, 0, "usage: coat [OPTION...] [COMMAND ...]");
+    render_blank(&render);
+    table_row(table, VOICE_PLAIN, (const char *[]){"coat", "what can be done now, what comes next, what must not be touched"});
+    for (const struct command *command = command_table; command->name != NULL; command++)
+        add_command(table, command);
+    table_print(&render, table);
+    render_blank(&render);
+    render_text(&render, 0, 0, "Options, before or after the command:");
+    print_options(out, options_global);
+    render_blank(&render);
+    render_text(&render, 0, 0,
+                "Amounts carry units (18C 55% 40um 1.5mil 20min). Names may be cut short; a coat is its number. `coat COMMAND "
+                "--help` tells its options. Exit status: 0 done, 1 refused, 2 wrong usage, 3 no daemon, 4 not allowed.");
+}
+
+void command_print_group(FILE *out, const char *word)
+{
+    struct render render = {out, HELP_WIDTH, false};
+    struct table *table = table_new(2, HELP_INDENT, 0);
+    for (const struct command *command = command_table; command->name != NULL; command++) {
+        if (begins_group(command, word))
+            add_command(table, command);
+    }
+    table_print(&render, table);
+}
+
+void command_print_help(FILE *out, const struct command *command)
+{
+    struct render render = {out, HELP_WIDTH, false};
+    struct text text = {0};
+    text_add(&text, "usage: coat %s %s%s", command->name, command->arguments, command->options != NULL ? " [OPTION...]" : "");
+    render_text(&render, 0, 4, text.data);
+    text_clear(&text);
+    text_add(&text, "%s.", command->help);
+    render_text(&render, 2, 2, text.data);
+    if (command->options != NULL) {
+        render_blank(&render);
+        print_options(out, command->options);
+    }
+    if (command->detail != NULL) {
+        render_blank(&render);
+        render_text(&render, 0, 0, command->detail);
+    }
+}

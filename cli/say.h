@@ -1,0 +1,48 @@
+/* Phrases that several commands share: amounts, air, bands of moments, stages, cautions. */
+#ifndef CLI_SAY_H
+#define CLI_SAY_H
+
+#include "cli/cli.h"
+#include "cli/names.h"
+
+/* "17.8 C"; "-" where the number is not known. */
+void say_quantity(const struct cli *cli, struct text *text, enum quantity kind, double value);
+/* "14:05" */
+void say_moment(const struct cli *cli, struct text *text, int64_t at_ms);
+/* "17.8 C 61 %" of an object with temp_c and rh_pct. */
+void say_air(const struct cli *cli, struct text *text, const cJSON *air);
+
+/* An opening: "about 15:05 (14:50 to 15:30)", with "label floor Mon 14:25" where there is one; "not in this air" where it does not come. */
+void say_opening(const struct cli *cli, struct text *text, const cJSON *band);
+/* The same in two: "about 15:05" and " (14:50 to 15:30)". */
+void say_opening_parts(const struct cli *cli, struct text *when, struct text *more, const cJSON *band);
+/* A closing: the earliest it may be: "15:25". */
+void say_closing(const struct cli *cli, struct text *text, const cJSON *band);
+
+/* What is still ahead in a stage: "go until 15:25; then wait until about Mon 14:25 (…), then go". */
+void say_stage(const struct cli *cli, struct text *text, const cJSON *stage);
+/* "on assumed air: test first", "sources differ: read the can" and the like. */
+void say_flags(struct text *text, const cJSON *stage);
+enum voice voice_of_state(const char *state);
+
+/* "held up: too cold" in words for a stall. */
+const char *stall_phrase(const char *stall);
+/* What to do, for a person: "go", "wait", "wipe with solvent first" … */
+const char *do_phrase(const char *does);
+
+/* "mill wheel, front" */
+void say_piece(const struct cli *cli, struct text *text, int64_t piece_id, const char *area);
+/* "mill wheel: alkyd enamel, aerosol, light, applied 14:25 in shed (17.8 C 61 %, measured)" */
+void say_coat(const struct cli *cli, struct text *text, const cJSON *coat);
+
+/* The acts of the cautions in `codes`, most of them (0: all), as one paragraph, then the sentence that defers. `document` holds the
+ * texts under "cautions" and the "deferral". */
+void say_cautions(struct cli *cli, const cJSON *document, const cJSON *codes, unsigned most);
+/* The whole texts, one a paragraph. */
+void say_caution_texts(struct cli *cli, const cJSON *document, const cJSON *codes);
+/* The acts of the last answer, a list of cautions. */
+void say_listed_cautions(struct cli *cli);
+/* Asks for the cautions of a subject ("strip", "sand") and says their acts. */
+int say_cautions_for(struct cli *cli, const char *subject);
+
+#endif

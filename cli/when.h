@@ -1,0 +1,31 @@
+/* Moments as people say them, in the shop's zone. The zone is the C library's (TZ), set once; `now` is always told. */
+#ifndef CLI_WHEN_H
+#define CLI_WHEN_H
+
+#include "coat/moment.h"
+#include "coat/result.h"
+
+#include <stdbool.h>
+
+#define WHEN_TEXT_SIZE 40
+
+/* Makes `zone` (an IANA name) the zone of this process. false where this machine does not know it: then it is UTC. */
+bool when_set_zone(const char *zone);
+
+/* "14:30" (the latest one past), "20 min ago", "yesterday 18:00", "Tue 18:00" (likewise), "2026-11-25 18:00", "now" or
+ * RFC 3339. A moment after now_ms is refused. So is a local time that the change of the clocks left out; one that came
+ * twice is refused unless only one of the two is past, and *error then names both in RFC 3339: nobody but the reader
+ * knows which was meant, and an hour either way moves a window. *ret untouched on failure. */
+COAT_CHECKED enum coat_result when_parse(const char *text, int64_t now_ms, int64_t *ret_ms, struct coat_error *error);
+
+/* "22:00" to minutes after midnight. */
+bool when_parse_clock(const char *text, int *ret_min);
+
+/* "14:05" today, "Mon 14:05" within six days, "12 Dec 14:05" beyond, with the year where it is another. Returns text. */
+char *when_print(int64_t at_ms, int64_t now_ms, char text[WHEN_TEXT_SIZE]);
+/* "Sat 28 Nov 14:35". */
+char *when_print_full(int64_t at_ms, char text[WHEN_TEXT_SIZE]);
+/* Minutes of the local day. */
+int when_minute_of_day(int64_t at_ms);
+
+#endif
