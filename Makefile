@@ -75,7 +75,7 @@ $(BUILD)/tests/bench/%: $(BUILD)/tests/bench/%.o $(call obj,$(PART_shop))
 tests: all $(TESTS) $(BUILD)/tests/grid_air
 
 deps:
-	tests/deps.sh
+	tests/deps.sh tests
 
 check: deps
 	$(MAKE) -j2 tests
@@ -85,11 +85,13 @@ check: deps
 check-all: check
 	tests/run-long.sh
 
-bench: deps
+bench:
+	tests/deps.sh build
 	$(MAKE) all $(BUILD)/tests/bench/bench
 	$(BUILD)/tests/bench/bench $(BUILD)/bench.json
 
-demo: deps
+demo:
+	tests/deps.sh build
 	$(MAKE) -j2 all
 	demo/demo.sh
 

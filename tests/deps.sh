@@ -1,32 +1,34 @@
 #!/bin/sh
-# Installs what building and testing need and is missing. Says what; asks for sudo only when not root; on systems without
-# apt it names the packages and stops.
+# Installs what is missing: `deps.sh build` for building and the demo, `deps.sh tests` for the tests as well. Says what it
+# installs, asks for sudo only when not root; on systems without apt it names the packages and stops.
 set -eu
 
-build="build-essential pkg-config libmicrohttpd-dev libsqlite3-dev libcjson-dev libcurl4-gnutls-dev"
-tests="libcmocka-dev nodejs npm chromium fonts-dejavu-core"
-
-has() { command -v "$1" >/dev/null 2>&1; }
 missing=""
+has() { command -v "$1" >/dev/null 2>&1; }
 want() { missing="$missing $1"; }
+want_library() { # pkg-config name, Debian package
+    if ! has pkg-config || ! pkg-config --exists "$1"; then want "$2"; fi
+}
 
-has cc && has make || want build-essential
-has pkg-config || want pkg-config
-if has pkg-config; then
-    pkg-config --exists libmicrohttpd || want libmicrohttpd-dev
-    pkg-config --exists sqlite3 || want libsqlite3-dev
-    pkg-config --exists libcjson || want libcjson-dev
-    pkg-config --exists libcurl || want libcurl4-gnutls-dev
-    pkg-config --exists cmocka || want libcmocka-dev
-else
-    missing="$build libcmocka-dev"
-fi
-has node || want nodejs
-has npm || want npm
-has chromium || want chromium
-[ -d /usr/share/fonts/truetype/dejavu ] || want fonts-dejavu-core
+check_build() {
+    if ! has cc || ! has make; then want build-essential; fi
+    has pkg-config || want pkg-config
+    want_library libmicrohttpd libmicrohttpd-dev
+    want_library sqlite3 libsqlite3-dev
+    want_library libcjson libcjson-dev
+    want_library libcurl libcurl4-gnutls-dev
+    [ -d /usr/share/zoneinfo ] || want tzdata
+}
 
-if [ -n "$missing" ]; then
+check_tests() {
+    want_library cmocka libcmocka-dev
+    has node || want nodejs
+    has npm || want npm
+    has chromium || want chromium
+    [ -d /usr/share/fonts/truetype/dejavu ] || want fonts-dejavu-core
+}
+
+install_missing() {
     if ! has apt-get; then
         echo "Missing packages, by their Debian names:$missing" >&2
         echo "This system has no apt-get: install their likes and run make again." >&2
@@ -38,11 +40,17 @@ if [ -n "$missing" ]; then
     $as_root apt-get update -qq
     # shellcheck disable=SC2086  # a list on purpose
     $as_root env DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends $missing >/dev/null
-fi
+}
 
-cd "$(dirname "$0")"
-if [ ! -e node_modules/.package-lock.json ] || [ package-lock.json -nt node_modules/.package-lock.json ]; then
-    echo "Installing the test packages of tests/package.json"
+install_test_packages() {
+    cd "$(dirname "$0")"
+    if [ -e node_modules/.installed ] && [ ! package-lock.json -nt node_modules/.installed ]; then return; fi
+    echo "Installing the test packages that tests/package.json names"
     npm ci --silent --no-audit --no-fund
-    touch node_modules/.package-lock.json
-fi
+    touch node_modules/.installed
+}
+
+check_build
+if [ "${1:-tests}" = tests ]; then check_tests; fi
+if [ -n "$missing" ]; then install_missing; fi
+if [ "${1:-tests}" = tests ]; then install_test_packages; fi
