@@ -13,9 +13,6 @@ enum coat_result check_move(const struct shop *shop, const struct piece *piece, 
     if (before->place_id == place->id)
         return coat_fail(error, COAT_CONFLICT, "place", "\"%s\" already hangs in \"%s\" at %s", piece->name, place->name,
                          moment_print(at, text));
-    if (before->at == at)
-        return coat_fail(error, COAT_CONFLICT, "at", "\"%s\" was moved at just that moment (%s): another moment will do", piece->name,
-                         moment_print(at, text));
     return COAT_OK;
 }
 
