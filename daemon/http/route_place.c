@@ -95,7 +95,7 @@ static enum coat_result remove_place(struct work *work)
 
 static enum coat_result show_readings(struct work *work)
 {
-    int64_t to_ms = work->now_ms + 1;
+    int64_t to_ms = work->now_ms;
     int64_t from_ms = MOMENT_NONE;
     int64_t most = LISTED_AT_FIRST;
     if (http_query_moment(work->request, "to", &to_ms, &work->error) != COAT_OK ||
@@ -108,7 +108,7 @@ static enum coat_result show_readings(struct work *work)
         return coat_fail(&work->error, COAT_BAD_VALUE, "from", "from lies after to: swap the two");
     json_out_object(work->doc.out);
     json_out_key(work->doc.out, "items");
-    doc_readings(&work->doc, work->id, from_ms, to_ms, (size_t)most);
+    doc_readings(&work->doc, work->id, from_ms, to_ms + 1, (size_t)most); /* `to` itself as well */
     json_out_object_end(work->doc.out);
     return COAT_OK;
 }

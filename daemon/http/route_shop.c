@@ -2,7 +2,10 @@
 #include "daemon/http/routes.h"
 #include "daemon/http/work.h"
 
+#include <ctype.h>
 #include <inttypes.h>
+#include <string.h>
+#include <unistd.h>
 
 static enum coat_result show_shop(struct work *work)
 {
@@ -18,11 +21,35 @@ void route_shop_get(WORK_ARGUMENTS)
     work_read(context, request, response, NULL, show_shop);
 }
 
+#define ZONE_FOLDER "/usr/share/zoneinfo"
+
+static bool has_form_of_zone(const char *zone)
+{
+    if (!isalpha((unsigned char)zone[0]))
+        return false;
+    for (; *zone != '\0'; zone++) {
+        if (!isalnum((unsigned char)*zone) && strchr("_+-/", *zone) == NULL)
+            return false;
+    }
+    return true;
+}
+
+/* A machine without the tables of zones cannot tell: there any name of the right form will do. */
+static void read_zone(struct json_in *in, struct shop_settings *settings)
+{
+    char path[sizeof ZONE_FOLDER + 1 + ZONE_SIZE];
+    work_name(in, "zone", JSON_OPTIONAL, settings->zone, sizeof settings->zone);
+    snprintf(path, sizeof path, "%s/%s", ZONE_FOLDER, settings->zone);
+    bool known = access(ZONE_FOLDER, R_OK) != 0 || access(path, R_OK) == 0;
+    if (!has_form_of_zone(settings->zone) || !known)
+        json_in_fail(in, "zone", "\"%s\" is not the name of a time zone: Europe/Vienna or UTC will do", settings->zone);
+}
+
 static enum coat_result change_settings(struct work *work)
 {
     struct json_in *in = &work->in;
     struct shop_settings settings = *shop_settings_now(work->shop);
-    work_name(in, "zone", JSON_OPTIONAL, settings.zone, sizeof settings.zone);
+    read_zone(in, &settings);
     json_in_units_system(in, "units", JSON_OPTIONAL, &settings.units);
     json_in_int32(in, "lead_closing_min", JSON_OPTIONAL, 0, 7 * 24 * 60, &settings.lead_closing_min);
     json_in_time_of_day(in, "quiet_from", JSON_OPTIONAL, &settings.quiet_from_min);
