@@ -17,6 +17,7 @@
 #define RETRY_MS INT64_C(30000)  /* after a turn of the shop that failed */
 #define STEPS_MAX 1000000        /* due moments in one move of a test clock */
 #define STEP_RANGE_MS (INT64_C(3660) * MS_PER_DAY)
+#define ARMED_FOR_NOTHING (MOMENT_NONE + 1) /* equals no due moment, so the timer is armed anew */
 #define WAIT_MAX_MS INT64_C(3600000)
 
 struct loop {
@@ -35,6 +36,8 @@ static enum coat_result turn_shop(struct http_context *context, int64_t now_ms, 
 {
     int64_t next_ms = MOMENT_NONE;
     enum coat_result result = shop_turn(context->shop, now_ms, &next_ms, error);
+    if (next_ms != MOMENT_NONE && next_ms <= now_ms)
+        next_ms = now_ms + MS_PER_S; /* a moment that stays due must not make the loop spin */
     if (result == COAT_OK)
         context->next_due_ms = next_ms;
     return result;
@@ -54,8 +57,6 @@ static enum coat_result step_through(struct http_context *context, int64_t to_ms
         enum coat_result result = turn_shop(context, due_ms, error);
         if (result != COAT_OK)
             return result;
-        if (is_due(context, due_ms))
-            context->next_due_ms = due_ms + 1; /* a moment that stays due must not hold the clock */
     }
     clock_test_move(context->clock, to_ms);
     return turn_shop(context, to_ms, error);
@@ -96,8 +97,10 @@ static void turn_if_wanted(struct loop *loop)
     struct coat_error error = {0};
     int64_t now_ms = clock_shop_ms(context->clock);
     bool changed = shop_revision(context->shop) != loop->told_revision;
-    bool held_off = loop->failing && clock_real_ms() < loop->retry_ms;
-    if (changed || context->turn_wanted || (is_due(context, now_ms) && !held_off))
+    bool due = loop->failing ? clock_real_ms() >= loop->retry_ms : is_due(context, now_ms);
+    if (context->turn_wanted)
+        loop->armed_for_ms = ARMED_FOR_NOTHING; /* the same moment may be nearer now */
+    if (changed || due || context->turn_wanted)
         note_turn(loop, turn_shop(context, now_ms, &error), &error);
     context->turn_wanted = false;
     if (shop_revision(context->shop) == loop->told_revision)
@@ -128,12 +131,13 @@ static struct itimerspec timer_setting(const struct coat_clock *clock, int64_t d
 static void arm_timer(struct loop *loop)
 {
     const struct coat_clock *clock = loop->context->clock;
-    struct itimerspec setting = timer_setting(clock, loop->context->next_due_ms);
+    int64_t due_ms = loop->failing ? MOMENT_NONE : loop->context->next_due_ms; /* while it fails, retry_ms decides */
+    struct itimerspec setting = timer_setting(clock, due_ms);
     int flags = clock->test ? 0 : TFD_TIMER_ABSTIME | TFD_TIMER_CANCEL_ON_SET;
-    if (loop->armed_for_ms == loop->context->next_due_ms)
+    if (loop->armed_for_ms == due_ms)
         return;
     if (timerfd_settime(loop->timer_fd, flags, &setting, NULL) == 0 || errno == ECANCELED)
-        loop->armed_for_ms = loop->context->next_due_ms;
+        loop->armed_for_ms = due_ms;
 }
 
 static void read_timer(struct loop *loop)
@@ -142,7 +146,7 @@ static void read_timer(struct loop *loop)
     ssize_t got = read(loop->timer_fd, &times, sizeof times);
     if (got < 0 && errno == ECANCELED)
         loop->context->turn_wanted = true;
-    loop->armed_for_ms = MOMENT_NONE + 1; /* nothing real: arm anew */
+    loop->armed_for_ms = ARMED_FOR_NOTHING;
 }
 
 /* ---- signals ---- */

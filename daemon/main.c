@@ -70,7 +70,8 @@ static void print_and_exit(const char *text)
     exit(fflush(stdout) == 0 ? EXIT_SUCCESS : EXIT_FAILURE);
 }
 
-static enum coat_result take_option(int option, struct options *options, struct coat_error *error)
+/* `argument` is the one that getopt last looked at. */
+static enum coat_result take_option(int option, const char *argument, struct options *options, struct coat_error *error)
 {
     switch (option) {
     case 'd': return take_db(optarg, options, error);
@@ -78,9 +79,10 @@ static enum coat_result take_option(int option, struct options *options, struct 
     case 'c': return clock_test_parse(optarg, &options->clock, error);
     case 'v': print_and_exit("coatd " COAT_VERSION "\n"); break;
     case 'h': print_and_exit(usage); break;
+    case ':': return coat_fail(error, COAT_BAD_FORM, "", "%.60s wants a value: see coatd --help", argument);
     default: break;
     }
-    return coat_fail(error, COAT_BAD_FORM, "", "see coatd --help");
+    return coat_fail(error, COAT_BAD_FORM, "", "there is no option %.60s: see coatd --help", argument);
 }
 
 static enum coat_result read_options(int argc, char **argv, struct options *ret, struct coat_error *error)
@@ -92,8 +94,9 @@ static enum coat_result read_options(int argc, char **argv, struct options *ret,
     };
     enum coat_result result = COAT_OK;
     *ret = (struct options){.address = {.port = 8262}, .clock = clock_wall()};
-    for (int option = 0; result == COAT_OK && (option = getopt_long(argc, argv, "", known, NULL)) != -1;)
-        result = take_option(option, ret, error);
+    opterr = 0; /* we say it ourselves */
+    for (int option = 0; result == COAT_OK && (option = getopt_long(argc, argv, ":", known, NULL)) != -1;)
+        result = take_option(option, argv[optind - 1], ret, error);
     if (result == COAT_OK && optind < argc)
         result = coat_fail(error, COAT_BAD_FORM, "", "\"%.60s\" is not understood: see coatd --help", argv[optind]);
     if (result == COAT_OK && ret->db[0] == '\0')
