@@ -17,7 +17,10 @@ async function expect(promise, status) {
 
 async function openShop(t, { testClock = MORNING } = {}) {
   const daemon = hold(await startDaemon({ testClock }));
-  t.after(() => daemon.stop());
+  t.after(async () => {
+    const end = await daemon.stop();
+    assert.equal(end.code, 0, `coatd ended with ${end.code ?? end.signal}:\n${daemon.log.stderr}`);
+  });
   const shop = {
     ...daemon,
     addPlace: (name, rest = {}) => expect(daemon.post('/api/v1/places', { name, ...rest }), 201),
