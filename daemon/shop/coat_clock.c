@@ -32,6 +32,8 @@ unsigned coat_stays(const struct shop *shop, int64_t piece_id, int64_t start_ms,
             stays[count - 1].air = air;
             continue;
         }
+        if (air == stays[count - 1].air)
+            continue; /* moved to where it hung: one stay */
         stays[count - 1].to_ms = move->at;
         if (count == STAYS_MAX) { /* drop the oldest: its progress is forgotten, which errs late for openings */
             for (unsigned k = 1; k < STAYS_MAX; k++)

@@ -558,12 +558,18 @@ enum coat_result ledger_when(struct ledger *ledger, double target, int64_t *ret_
 
 enum coat_result ledger_day_rate(struct ledger *ledger, double *ret_per_h)
 {
-    const struct place_air *air = ledger->air;
+    struct place_air *air = ledger->air;
     if (isnan(ledger->day_rate)) {
-        ledger->day_rate = ledger->hold_rate;
-        if (air->recent_count > 0 && air->recent[0].at_ms <= air->last_at - MS_PER_DAY)
-            ledger->day_rate = walk_sum(ledger, air->recent, air->recent_count, air->last_at - MS_PER_DAY, air->last_at, 0.0) /
-                               24.0;
+        int64_t day_ago = air->last_at - MS_PER_DAY, before = MOMENT_NONE;
+        double then = 0.0;
+        enum coat_result result = COAT_OK;
+        if (air->last_at != MOMENT_NONE && ledger->anchor_ms == air->last_at && day_ago >= base_ms(air))
+            result = store_reading_before(air->store, air->place_id, day_ago, &before);
+        if (result == COAT_OK && before != MOMENT_NONE)
+            result = ledger_value(ledger, day_ago, &then);
+        if (result != COAT_OK)
+            return result;
+        ledger->day_rate = before == MOMENT_NONE ? ledger->hold_rate : (ledger->anchor_value - then) / 24.0;
     }
     *ret_per_h = ledger->day_rate;
     return COAT_OK;

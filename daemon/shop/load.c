@@ -105,14 +105,16 @@ static void close_airs(struct shop *shop)
     shop->airs.count = 0;
 }
 
-/* The ledgers count from the day of the earliest coat: a function of the facts, so that sums never depend on their history. */
+/* The ledgers count from before the earliest coat: a function of the facts, so that sums never depend on how they came. Two days
+ * before, so that the mean rate of the last day is known for the first coat as well. */
+#define DAYS_BEFORE 2
 static int64_t earliest_day(const struct shop *shop)
 {
     int64_t earliest = INT64_MAX;
     for (size_t i = 0; i < shop->coats.count; i++)
         if (shop->coats.item[i].first_at < earliest)
             earliest = shop->coats.item[i].first_at;
-    return earliest == INT64_MAX ? 0 : moment_day(earliest);
+    return earliest == INT64_MAX ? 0 : moment_day(earliest) - DAYS_BEFORE;
 }
 
 /* ---- coats ---- */

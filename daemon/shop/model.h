@@ -75,7 +75,7 @@ struct shop {
     LIST(struct law) laws;                      /* each shape once */
     LIST(struct place_air *) airs;              /* one a place, [0] is "nowhere" (place 0) */
     LIST(struct list_row) rows;                 /* the answer of shop_lists */
-    int64_t base_day;                           /* the ledgers count from here: the day of the earliest coat */
+    int64_t base_day;                           /* the ledgers count from here: shortly before the earliest coat */
     int64_t turned_at;                          /* all that was due up to here is told */
     void (*changed)(void *context);
     void *changed_context;
