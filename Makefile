@@ -68,8 +68,8 @@ $(foreach part,$(PARTS),$(eval $(call test_rule,$(part))))
 
 $(BUILD)/tests/grid_air: $(BUILD)/tests/unit/grid_air.o $(call obj,$(CORE))
 	$(CC) $(ALL_LDFLAGS) $^ -o $@ -lm
-$(BUILD)/tests/bench/%: $(BUILD)/tests/bench/%.o $(call obj,$(PART_shop))
-	$(CC) $(ALL_LDFLAGS) $^ -o $@ $(TEST_LIBS)
+$(BUILD)/tests/bench/bench: $(call obj,$(wildcard tests/bench/*.c) $(PART_shop))
+	$(CC) $(ALL_LDFLAGS) $^ -o $@ -lsqlite3 -lm
 .SECONDARY:
 
 tests: all $(TESTS) $(BUILD)/tests/grid_air
