@@ -73,7 +73,7 @@ static uint64_t load_word(const unsigned char *bytes, size_t index)
 
 static bool word_is_sound(uint64_t word, int64_t previous_ms)
 {
-    return pack_ms(word) < MS_PER_DAY && (int64_t)pack_ms(word) > previous_ms && (word >> RH_SHIFT & RH_MASK) <= RH_MAX_MP;
+    return pack_ms(word) < MS_PER_DAY && pack_ms(word) > previous_ms && (word >> RH_SHIFT & RH_MASK) <= RH_MAX_MP;
 }
 
 bool pack_read(const void *bytes, size_t size, uint64_t *ret_words)
@@ -95,16 +95,16 @@ bool pack_read_range(const void *bytes, size_t size, uint32_t from_ms, uint32_t 
 {
     int64_t previous_ms = -1;
     size_t n = 0;
-    if (size % PACK_SIZE != 0)
-        return false;
+    bool sound = size % PACK_SIZE == 0;
+    /* No early way out: the loop is short and a year of minutes is half a million turns of it. */
     for (size_t i = 0; i < size / PACK_SIZE; i++) {
         uint64_t word = load_word(bytes, i);
-        if (!word_is_sound(word, previous_ms))
-            return false;
+        sound &= word_is_sound(word, previous_ms);
         previous_ms = pack_ms(word);
         ret[n] = pack_reading(word, day_start_ms, hold_s); /* overwritten by the next where it is outside */
         n += pack_ms(word) >= from_ms && pack_ms(word) < to_ms;
     }
-    *ret_count = n;
-    return true;
+    if (sound)
+        *ret_count = n;
+    return sound;
 }

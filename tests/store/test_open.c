@@ -4,6 +4,7 @@
 #include "daemon/store/internal.h"
 
 #include <grp.h>
+#include <signal.h>
 
 #define FILE_OF(state) (((struct scratch *)*(state))->file)
 #define FOLDER_OF(state) (((struct scratch *)*(state))->folder)
@@ -145,12 +146,12 @@ static void a_newer_file_with_an_unfinished_log_is_left_alone(void **state)
         struct store *store = NULL;
         if (store_open(FILE_OF(state), NOW, &store, NULL) == COAT_OK &&
             store_exec(store, "PRAGMA user_version = 9000", NULL) == COAT_OK)
-            _exit(0);
+            raise(SIGKILL);
         _exit(1);
     }
     int status = -1;
     assert_int_equal(waitpid(child, &status, 0), child);
-    assert_int_equal(status, 0);
+    assert_true(WIFSIGNALED(status) && WTERMSIG(status) == SIGKILL);
     char log[160];
     size_t size, size_after, log_size, log_after;
     snprintf(log, sizeof log, "%s-wal", FILE_OF(state));
@@ -259,7 +260,7 @@ static void a_migration_that_fails_leaves_nothing(void **state)
     refused(FILE_OF(state), COAT_STORE_NEWER); /* this program does not know the good one */
 }
 
-static void a_damaged_file_is_told(void **state)
+static void a_move_of_nothing_is_told(void **state)
 {
     struct store *store = opened(FILE_OF(state));
     struct coat_error error = {0};
@@ -271,6 +272,28 @@ static void a_damaged_file_is_told(void **state)
     store = opened(FILE_OF(state));
     assert_int_equal(store_check(store, &error), COAT_STORE_FAILED);
     assert_non_null(strstr(error.text, "move"));
+    store_close(store);
+}
+
+static void a_scratched_page_is_told(void **state)
+{
+    struct store *store = opened(FILE_OF(state));
+    struct coat_error error = {0};
+    BEGIN_WRITE(store);
+    a_piece(store, "Wheel");
+    a_piece(store, "Body");
+    END_WRITE(store);
+    checked_close(store);
+    int64_t page = outside_number(FILE_OF(state), "SELECT rootpage FROM sqlite_schema WHERE name = 'piece'");
+    int64_t page_size = outside_number(FILE_OF(state), "PRAGMA page_size");
+    FILE *file = fopen(FILE_OF(state), "r+b");
+    assert_non_null(file);
+    assert_int_equal(fseek(file, (long)((page - 1) * page_size + 8), SEEK_SET), 0); /* where its cells are said to begin */
+    assert_int_equal(fwrite("\xff\xff\xff\xff", 1, 4, file), 4);
+    assert_int_equal(fclose(file), 0);
+    store = opened(FILE_OF(state)); /* nothing has read that page yet */
+    assert_int_equal(store_check(store, &error), COAT_STORE_FAILED);
+    assert_non_null(strstr(error.text, "backup"));
     store_close(store);
 }
 
@@ -318,7 +341,8 @@ int main(void)
         T(no_file_name_is_refused),
         T(a_folder_or_file_without_rights_is_not_allowed),
         T(a_migration_that_fails_leaves_nothing),
-        T(a_damaged_file_is_told),
+        T(a_move_of_nothing_is_told),
+        T(a_scratched_page_is_told),
         T(a_full_disk_is_told_and_nothing_is_kept),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
