@@ -49,6 +49,7 @@ void http_problem_status(const struct http_request *request, struct http_respons
     response->etag[0] = '\0';
     response->location[0] = '\0';
     response->fixed = NULL;
+    response->fixed_length = 0;
     response->stream = false;
     json_out_reset(out);
     json_out_object(out);

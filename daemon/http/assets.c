@@ -21,8 +21,7 @@ void http_assets(struct http_context *context, const struct http_request *reques
         return;
     }
     response->content_type = asset->type;
-    if (http_not_modified(request, response, asset->tag))
-        return;
     response->fixed = asset->bytes;
     response->fixed_length = asset->length;
+    (void)http_not_modified(request, response, asset->tag);
 }

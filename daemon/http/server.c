@@ -65,12 +65,11 @@ static bool add_headers(struct MHD_Response *made, const struct http_response *r
            add_header(made, "Content-Encoding", response->gzip ? "gzip" : "");
 }
 
-/* The body's bytes go over to the library. */
+/* The body's bytes go over to the library. A 304 tells the length that a 200 would have, where that is known, and has no body. */
 static struct MHD_Response *make_buffered(struct http_response *response)
 {
     if (response->fixed != NULL || response->status == 304)
-        return MHD_create_response_from_buffer(response->status == 304 ? 0 : response->fixed_length,
-                                               (void *)(uintptr_t)response->fixed, MHD_RESPMEM_PERSISTENT);
+        return MHD_create_response_from_buffer(response->fixed_length, (void *)(uintptr_t)response->fixed, MHD_RESPMEM_PERSISTENT);
     struct MHD_Response *made = MHD_create_response_from_buffer_with_free_callback(
         response->body.length, response->body.bytes, free);
     if (made != NULL)

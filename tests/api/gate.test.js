@@ -7,7 +7,11 @@ const { startDaemon } = require('./daemon.js');
 
 let daemon;
 test.before(async () => { daemon = await startDaemon(); });
-test.after(async () => { await daemon.stop(); });
+test.after(async () => {
+  const end = await daemon.stop();
+  assert.deepEqual(end, { code: 0, signal: null }, daemon.log.stderr); // a sanitizer would end it otherwise
+  assert.equal(daemon.log.stderr, '');
+});
 
 // Sends `text` and gathers what comes until the connection ends or limitMs passes: { text, status, closed, ms }.
 function exchange(text, { limitMs = 1500, until = null } = {}) {
@@ -260,7 +264,30 @@ test('given streams whose clients left, then they are let go and the service goe
   assert.ok(open() <= before + 3, `${open()} descriptors, ${before} before`);
 });
 
-// Real time: these two run at once, so that the suite waits for the longer only.
+test('given HEAD of a stream, then its head alone comes and the connection serves on', async () => {
+  const text = head('HEAD /api/v1/events HTTP/1.1\r\nH\r\n\r\n') + head('GET /api/v1/places HTTP/1.1\r\nH\r\n\r\n');
+  const got = await exchange(text, { limitMs: 500 });
+  assert.match(got.text, /^HTTP\/1\.1 200 OK[^]*text\/event-stream[^]*HTTP\/1\.1 200 OK[^]*"items"/);
+});
+
+test('given many streams, then all are told of a change at once', async () => {
+  const sockets = [];
+  const told = [];
+  for (let i = 0; i < 200; i++) {
+    const socket = net.connect(daemon.port, '127.0.0.1', () => socket.write(head('GET /api/v1/events HTTP/1.1\r\nH\r\n\r\n')));
+    sockets.push(socket);
+    await new Promise((resolve) => socket.once('data', resolve));
+    told.push(new Promise((resolve) => socket.on('data', (chunk) => { if (/event: revision/.test(chunk)) resolve(); })));
+  }
+  const began = performance.now();
+  assert.equal((await daemon.post('/api/v1/places', { name: 'bench' })).status, 201);
+  await Promise.all(told);
+  const took = performance.now() - began;
+  for (const socket of sockets) socket.destroy();
+  assert.ok(took < 500, `${took} ms`);
+});
+
+// Real time: these run at once, so that the suite waits for the longest only.
 test('real time', { concurrency: true }, async (t) => {
   const drip = (name, first, piece, low, high) => t.test(name, async () => {
     const began = Date.now();
