@@ -1,7 +1,8 @@
 /* Documents: every kind of thing is turned into JSON in one place, from the facts and views of coat/shop.h.
  *
  * Each function writes one value where the writer stands (as an element, or after json_out_key). What a document needs on its
- * way is in struct doc; the first thing that could not be had sticks in `failed`, and what comes after it is still well formed. */
+ * way is in struct doc; the first thing that could not be had sticks in `failed`, and what comes after it is still well formed. Figures that a
+ * person gave are told as they were given (JSON_SHORTEST); computed ones to the digits that mean something. */
 #ifndef COAT_DOC_H
 #define COAT_DOC_H
 

@@ -10,10 +10,10 @@ static void write_application(struct json_out *out, const struct coat *coat)
     json_put_moment(out, "last_at", coat->last_at);
     json_put_int(out, "passes", coat->passes);
     json_put_string(out, "film", film_word(coat->film));
-    json_put_number(out, "wet_um", coat->wet_um, 1);
-    json_put_number(out, "dry_um", coat->dry_um, 1);
-    json_put_number(out, "amount_ml", coat->amount_ml, 1);
-    json_put_number(out, "thinned_pct", coat->thinned_pct, 1);
+    json_put_number(out, "wet_um", coat->wet_um, JSON_SHORTEST);
+    json_put_number(out, "dry_um", coat->dry_um, JSON_SHORTEST);
+    json_put_number(out, "amount_ml", coat->amount_ml, JSON_SHORTEST);
+    json_put_number(out, "thinned_pct", coat->thinned_pct, JSON_SHORTEST);
     json_put_string(out, "thinner", coat->thinner);
     json_put_string(out, "note", coat->note);
 }

@@ -42,7 +42,7 @@ void doc_material_brief(struct doc *doc, const struct material_version *version)
     json_put_int(out, "id", version->material_id);
     json_put_int(out, "version", version->version);
     write_name(out, &version->material);
-    json_put_number(out, "film_um", version->material.film_um, 1);
+    json_put_number(out, "film_um", version->material.film_um, JSON_SHORTEST);
     json_out_object_end(out);
 }
 
@@ -51,7 +51,7 @@ static void write_rows(struct json_out *out, const char *key, const struct cure_
     json_put_array(out, key);
     for (unsigned i = 0; i < count; i++) {
         json_out_object(out);
-        json_put_number(out, "temp_c", rows[i].temp_c, 2);
+        json_put_number(out, "temp_c", rows[i].temp_c, JSON_SHORTEST);
         json_put_number(out, "hours", rows[i].hours, JSON_SHORTEST);
         json_out_object_end(out);
     }
@@ -92,19 +92,19 @@ static void write_stage_tables(struct json_out *out, const struct material *mate
 static void write_law(struct json_out *out, const struct material *material)
 {
     json_put_string(out, "rule", humidity_rule_word(material->rule));
-    json_put_number(out, "ref_rh_pct", material->ref_rh_pct, 1);
-    json_put_number(out, "doubling_c", material->doubling_c, 2);
+    json_put_number(out, "ref_rh_pct", material->ref_rh_pct, JSON_SHORTEST);
+    json_put_number(out, "doubling_c", material->doubling_c, JSON_SHORTEST);
     json_put_string(out, "doubling_basis", basis_word(material->doubling_basis));
     json_put_object(out, "limits");
-    json_put_number(out, "min_temp_c", material->min_temp_c, 2);
-    json_put_number(out, "max_temp_c", material->max_temp_c, 2);
-    json_put_number(out, "max_rh_pct", material->max_rh_pct, 1);
+    json_put_number(out, "min_temp_c", material->min_temp_c, JSON_SHORTEST);
+    json_put_number(out, "max_temp_c", material->max_temp_c, JSON_SHORTEST);
+    json_put_number(out, "max_rh_pct", material->max_rh_pct, JSON_SHORTEST);
     json_out_object_end(out);
     json_put_string(out, "limits_source", material->limits_source);
     json_put_object(out, "film");
-    json_put_number(out, "dry_um", material->film_um, 1);
-    json_put_number(out, "exponent", material->film_exponent, 2);
-    json_put_number(out, "solids_pct", material->solids_pct, 1);
+    json_put_number(out, "dry_um", material->film_um, JSON_SHORTEST);
+    json_put_number(out, "exponent", material->film_exponent, JSON_SHORTEST);
+    json_put_number(out, "solids_pct", material->solids_pct, JSON_SHORTEST);
     json_out_object_end(out);
     json_put_string(out, "guard", stage_word(material->guard));
 }
@@ -138,8 +138,8 @@ void doc_material(struct doc *doc, const struct material_version *version)
     write_stage_tables(out, material);
     write_rows(out, "bake", material->bake_row, material->bake_rows);
     json_put_string(out, "bake_source", material->bake_source);
-    json_put_number(out, "induction_min", material->induction_min, 1);
-    json_put_number(out, "pot_life_min", material->pot_life_min, 1);
+    json_put_number(out, "induction_min", material->induction_min, JSON_SHORTEST);
+    json_put_number(out, "pot_life_min", material->pot_life_min, JSON_SHORTEST);
     write_hazards(out, material);
     json_out_object_end(out);
 }

@@ -60,8 +60,8 @@ void doc_piece(struct doc *doc, const struct piece *piece, const struct coat_lis
     json_put_id(out, "place", shop_piece_place(doc->shop, piece->id, doc->now_ms));
     json_put_string(out, "old_finish", old_finish_word(piece->old_finish));
     write_areas(out, piece);
-    json_put_number(out, "mass_kg", piece->mass_kg, 3);
-    json_put_number(out, "wall_mm", piece->wall_mm, 2);
+    json_put_number(out, "mass_kg", piece->mass_kg, JSON_SHORTEST);
+    json_put_number(out, "wall_mm", piece->wall_mm, JSON_SHORTEST);
     json_put_string(out, "note", piece->note);
     json_put_moment(out, "added_at", piece->added_at);
     json_put_moment(out, "removed_at", piece->removed_at);

@@ -58,8 +58,8 @@ void doc_place(struct doc *doc, const struct place *place)
     json_put_int(out, "id", place->id);
     json_put_string(out, "name", place->name);
     json_put_string(out, "kind", place_kind_word(place->kind));
-    json_put_number(out, "volume_m3", place->volume_m3, 3);
-    json_put_number(out, "airflow_m3h", place->airflow_m3h, 3);
+    json_put_number(out, "volume_m3", place->volume_m3, JSON_SHORTEST);
+    json_put_number(out, "airflow_m3h", place->airflow_m3h, JSON_SHORTEST);
     write_risks(out, place);
     json_put_moment(out, "added_at", place->added_at);
     json_put_moment(out, "removed_at", place->removed_at);
