@@ -75,10 +75,9 @@ export function depthAt(points, t) {
   return 0;
 }
 
-// The stage whose gates stand on the rail: what the list names, else the window the coat is there for.
+// The stage whose gates stand on the rail: what can be done now, else the window the coat is there for.
 export function railStage(coat, row) {
-  const named = row && row.coat === coat.id ? stageOf(coat, row.stage) : null;
-  if (named && (named.spans.length > 2 || coat.status === 'on')) return named;
+  if (row && row.coat === coat.id && row.list === 'now' && stageOf(coat, row.stage)) return stageOf(coat, row.stage);
   return stageOf(coat, 'leaf') || stageOf(coat, 'recoat') || stageOf(coat, 'handle') || coat.stages[0] || null;
 }
 

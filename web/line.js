@@ -294,6 +294,8 @@ function drawRibbon(g, place, width) {
   const group = s('g', { class: 'ribbon' });
   const points = (place.recent || []).map((r) => ({ t: at(r.at), temp: r.temp_c, dew: dewPoint(r.temp_c, r.rh_pct), rh: r.rh_pct })).filter((p) => p.t >= g.from && p.t <= g.to);
   const gaps = assumedHours(place, g.now);
+  const last = points[points.length - 1];
+  if (last && place.air && place.air.basis === 'measured' && last.t < g.now) points.push({ ...last, t: g.now }); // the last reading holds a while
   for (const gap of gaps) group.append(titled(box(g, clampTo(g, g.along(gap.from)), clampTo(g, g.along(gap.to)), 4, width - 4, { class: 'assumed-air' }), 'no reading: this air is assumed'));
   if (!points.length) return group;
   const c1 = width * 0.66;
@@ -310,7 +312,7 @@ function drawRibbon(g, place, width) {
 
 function ribbonWords(g, group, points, level, wet, gaps) {
   const last = points[points.length - 1];
-  const a = Math.min(g.length - 90, g.along(last.t)) + 12;
+  const a = Math.min(g.length - 90, Math.max(g.along(last.t), g.nowAt)) + 12;
   const taken = [];
   for (const [text, c] of [['temperature', level(last.temp) + 4], ['dew point', level(last.dew) + 4], ['humidity', wet(last.rh) + 4]]) {
     const y = Math.max(12, taken.length ? Math.max(c, taken[taken.length - 1] + 16) : c);
@@ -345,7 +347,10 @@ function axisMarks(g) {
 
 function drawAxis(g, size) {
   const group = s('g', { class: 'axis' });
-  for (const mark of axisMarks(g)) {
+  let last = -9; // far hours lie so close that not each can have its tick
+  for (const mark of axisMarks(g).sort((p, q) => p.a - q.a)) {
+    if (!mark.text && mark.a - last < 5) continue;
+    last = mark.a;
     group.append(s('path', { class: 'tick', d: line(g, [[mark.a, size - (mark.text ? 8 : 4)], [mark.a, size]]) }));
     if (mark.text) group.append(g.turned ? s('text', { x: size - 12, y: mark.a + 5, 'text-anchor': 'end', class: mark.bold ? 'bold' : '' }, mark.text) : s('text', { x: mark.a, y: size - 13, 'text-anchor': 'middle', class: mark.bold ? 'bold' : '' }, mark.text));
   }
@@ -377,6 +382,13 @@ function drawDefs(g) {
 // ---- the whole drawing ----
 
 const ORDER = ['now', 'next', 'not_yet', 'held'];
+const SPEAKS = ['now', 'not_yet', 'held', 'next']; // whose word stands at the lane where a piece is in several lists
+const FIRST_STAGES = ['leaf', 'recoat'];
+
+function speaker(rows) {
+  const rank = (row) => SPEAKS.indexOf(row.list) * 2 + (FIRST_STAGES.includes(row.stage) ? 0 : 1);
+  return [...rows].sort((p, q) => rank(p) - rank(q))[0] || null;
+}
 
 // Pieces in the order of what asks first, each with its coats and its row of the lists.
 export function lanesOf(shop, now) {
@@ -385,7 +397,7 @@ export function lanesOf(shop, now) {
   const places = new Map(shop.places.map((place) => [place.id, place]));
   return shop.pieces.filter((piece) => !piece.removed_at).sort((p, q) => rank(p) - rank(q)).map((piece) => {
     const coats = shop.coats.filter((coat) => coat.piece === piece.id).sort((p, q) => at(p.first_at) - at(q.first_at));
-    return { piece, coats, row: rows.find((row) => row.piece === piece.id) || null, gaps: assumedHours(places.get(piece.place), now) };
+    return { piece, coats, row: speaker(rows.filter((row) => row.piece === piece.id)), gaps: assumedHours(places.get(piece.place), now) };
   });
 }
 

@@ -30,7 +30,7 @@ function laneState({ coats, row }) {
 
 function cell(lane) {
   const state = laneState(lane);
-  return h('a', { class: 'cell', href: `#piece?id=${lane.piece.id}`, 'data-focus': `cell${lane.piece.id}` }, gate(state.gate, state.cls), h('span', {}, h('b', {}, lane.piece.name), h('span', { class: `is ${state.cls}` }, state.text)));
+  return h('a', { class: lane.piece.name.length > 20 ? 'cell long' : 'cell', title: lane.piece.name, href: `#piece?id=${lane.piece.id}`, 'data-focus': `cell${lane.piece.id}` }, gate(state.gate, state.cls), h('span', {}, h('b', {}, lane.piece.name), h('span', { class: `is ${state.cls}` }, state.text)));
 }
 
 function airCell(place) {
@@ -127,7 +127,7 @@ function drawTurned(shop, parts, scroller, draw) {
   parts.cells.style.gridTemplateColumns = `${lead}px ${lanes.map((one) => `${one === lane ? chosenWidth : TURNED_LANE}px`).join(' ')}`;
   replace(parts.foot, lane && footOf(lane));
   replace(parts.bar, controls(draw));
-  const length = Math.max(300, innerHeight - parts.svg.getBoundingClientRect().top - scrollY - parts.foot.offsetHeight - THUMBS);
+  const length = Math.max(260, innerHeight - parts.svg.getBoundingClientRect().top - scrollY - parts.foot.offsetHeight - THUMBS);
   drawLine(parts.svg, { lanes, places, chosen, chosenWidth, turned: true, length });
   replace(parts.table, lineTable(lanes, shopNow()));
 }

@@ -68,7 +68,7 @@ function few(items, state, flag, chosen, draw, label) {
   return [shown, more];
 }
 
-function numbered(n, title, note = '') { return h('h2', { class: 'step' }, h('span', { class: 'n', 'aria-hidden': 'true' }, n), title, note && h('small', {}, note)); }
+function numbered(n, title, link) { return h('div', { class: 'stephead' }, h('h2', { class: 'step' }, h('span', { class: 'n', 'aria-hidden': 'true' }, n), title), link); }
 
 function piecesOf(shop, value) {
   if (!value) return [];
@@ -109,8 +109,8 @@ function form(state, context, draw, says) {
   return h('form', { class: 'log', novalidate: true, onsubmit: (event) => { event.preventDefault(); submit(state, context, draw, says, event.target); } },
     h('h1', { class: 'unseen' }, 'Log a coat'),
     h('div', { class: 'two' },
-      h('div', {}, numbered(1, 'Piece'), choices('piece', 'Piece', pieces, state.piece, set('piece'), morePieces), h('p', { class: 'after' }, h('a', { class: 'link', href: '#newpiece' }, 'a new piece'))),
-      h('div', {}, numbered(2, 'Material'), choices('material', 'Material', materials, state.material, set('material'), moreMaterials), h('p', { class: 'after' }, h('a', { class: 'link', href: '#material' }, 'a new material, from its label')))),
+      h('div', {}, numbered(1, 'Piece', h('a', { class: 'link', href: '#newpiece' }, 'new piece')), choices('piece', 'Piece', pieces, state.piece, set('piece'), morePieces)),
+      h('div', {}, numbered(2, 'Material', h('a', { class: 'link', href: '#material' }, 'new, from its label')), choices('material', 'Material', materials, state.material, set('material'), moreMaterials))),
     h('div', { class: 'two' },
       h('div', {}, h('h2', {}, 'Coat'), choices('film', 'How heavy', ['light', 'normal', 'heavy'].map((name) => ({ value: name, text: name, picture: filmPicture(name) })), state.film, set('film'))),
       h('div', {}, h('h2', {}, 'When', h('small', {}, 'last pass')), choices('when', 'When', [{ value: 'now', text: 'now' }, { value: '20', text: '20 min ago' }, { value: 'other', text: 'other' }], state.when, set('when')), state.when === 'other' && otherTime(state, draw))),

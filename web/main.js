@@ -6,10 +6,6 @@ import * as api from './api.js';
 import { renderPlate } from './plate.js';
 import { renderNotices, renderNow, tickAll } from './now.js';
 import { lineSection } from './lineview.js';
-import { airForm, logView, pieceForm, placeForm } from './log.js';
-import { pieceView } from './piece.js';
-import { materialView } from './material.js';
-import { shopView } from './shopview.js';
 import { currentTheme, startTheme, toggleTheme } from './theme.js';
 
 const $ = (id) => document.getElementById(id);
@@ -19,6 +15,10 @@ let view = null; // what is shown: {name, update?}
 let undo = null; // {ids, words, until}
 let said = '';   // one line under the plate
 const waits = [];
+
+// The forms come after the first view, so that what can be done now is there first.
+let forms = null;
+const loadForms = () => { forms ||= Promise.all(['log', 'piece', 'material', 'shopview'].map((name) => import(`./${name}.js`))).then((parts) => Object.assign({}, ...parts)); return forms; };
 
 // What every view is given.
 const context = {
@@ -78,9 +78,7 @@ function lineOnly(el) {
   return { update: drawLine, creep: drawLine };
 }
 
-function once(title, make) {
-  return (el, params) => { replace(el, h('h1', {}, title), make(params)); return {}; };
-}
+const titled = (title, make) => (el, params) => { replace(el, h('h1', {}, title), make(params)); return {}; };
 
 const home = () => context.go('');
 function noticesView(el) {
@@ -96,14 +94,24 @@ function moreView(el) {
   return {};
 }
 
-function airView(el, params) {
-  const live = context.shop.places.filter((place) => !place.removed_at);
-  replace(el, h('h1', {}, 'Air'), live.length ? airForm(context, home, params.place) : [h('p', {}, 'There is no place yet whose air could be read.'), tag('Add a place', { filled: true, href: '#place' })]);
-  return {};
+// Views of the modules that come later.
+const later = (pick) => (el, params) => {
+  let inner = null;
+  loadForms().then((parts) => { if (view?.el === el && view.token === token) inner = pick(parts)(el, params, context); }, () => { forms = null; replace(el, h('p', {}, 'This part of the page could not be fetched. '), tag('Again', { onclick: show })); });
+  const token = {};
+  return { token, update() { inner?.update?.(); } };
+};
+
+function airView({ airForm }) {
+  return titled('Air', (params) => (context.shop.places.some((place) => !place.removed_at) ? airForm(context, home, params.place) : [h('p', {}, 'There is no place yet whose air could be read.'), tag('Add a place', { filled: true, href: '#place' })]));
 }
 
-const VIEWS = { '': homeView, line: lineOnly, log: logView, air: airView, notices: noticesView, piece: pieceView, material: materialView, shop: shopView, more: moreView,
-  place: once('A place', () => placeForm(context, (place) => context.go(context.shop.pieces.length ? `air?place=${place.id}` : 'newpiece'))), newpiece: once('A piece', () => pieceForm(context, (piece) => context.go(`log?piece=${piece.id}`))) };
+const newPlace = ({ placeForm }) => titled('A place', () => placeForm(context, (place) => context.go(`air?place=${place.id}`)));
+const newPiece = ({ pieceForm }) => titled('A piece', () => pieceForm(context, (piece) => context.go(`log?piece=${piece.id}`)));
+
+const VIEWS = { '': homeView, line: lineOnly, notices: noticesView, more: moreView, log: later((parts) => parts.logView), piece: later((parts) => parts.pieceView), material: later((parts) => parts.materialView), shop: later((parts) => parts.shopView),
+  air: later(airView), place: later(newPlace), newpiece: later(newPiece) };
+const TITLES = { line: 'Drying line', log: 'Log a coat', air: 'Air', notices: 'Notices', piece: 'A piece', material: 'A material', shop: 'The shop', more: 'More', place: 'A place', newpiece: 'A piece' };
 const LINKS = [['air', 'Enter air'], ['notices', 'Notices'], ['material', 'Material from its label'], ['shop', 'The shop']];
 
 function route() {
@@ -124,10 +132,11 @@ function show() {
   if (!known(params) && !show.waited) { show.waited = true; api.refresh().then(() => { show(); show.waited = false; }); return; }
   const el = $('view');
   el.className = `view ${name || 'home'}`;
-  view = { name, ...VIEWS[name](el, params, context) };
+  view = { name, el };
+  Object.assign(view, VIEWS[name](el, params, context));
   for (const link of document.querySelectorAll('nav a')) link.toggleAttribute('aria-current', link.getAttribute('href') === `#${name}`);
   for (const link of document.querySelectorAll('nav a[aria-current]')) link.setAttribute('aria-current', 'page');
-  document.title = name ? `${el.querySelector('h1')?.textContent || name}: Coatwright` : 'Coatwright';
+  document.title = TITLES[name] ? `${TITLES[name]}: Coatwright` : 'Coatwright';
 }
 
 function themeTag() { return tag(currentTheme() === 'dark' ? 'Light' : 'Dark', { 'data-focus': 'theme', onclick: () => { toggleTheme(); renderNav(); if (view?.name === 'more') show(); } }); }
@@ -146,7 +155,7 @@ function onShop() {
   renderPlate($('plate'), $('deferral'), shop);
   renderNav();
   for (const one of waits.splice(0)) if (one.ready()) one.then(); else waits.push(one);
-  if (!view) show(); else view.update?.();
+  if (view) view.update?.(); else { show(); loadForms().catch(() => { forms = null; }); }
 }
 
 function onTell(what, detail) {
@@ -169,7 +178,7 @@ function tick() {
 startTheme();
 renderPlate($('plate'), $('deferral'), null);
 renderNav();
-addEventListener('hashchange', () => { show(); scrollTo(0, 0); const title = $('view').querySelector('h1'); if (title) { title.tabIndex = -1; title.focus({ preventScroll: true }); } });
+addEventListener('hashchange', () => { show(); scrollTo(0, 0); $('view').focus({ preventScroll: true }); });
 wide.addEventListener('change', show);
 setInterval(tick, 1000);
 api.start(onTell);

@@ -38,7 +38,7 @@ function nameOf(shop, id) { return shop.pieces.find((piece) => piece.id === id)?
 function logHref(shop, row) { return `#log?piece=${row.piece}`; }
 
 function nowTag(shop, row, context) {
-  if (row.do === 'scuff' || row.do === 'wipe') {
+  if (row.stage !== 'unmask' && (row.do === 'scuff' || row.do === 'wipe')) {
     return row.do === 'scuff' ? tag('Scuffed', { filled: true, 'data-focus': `t${row.coat}${row.stage}`, 'aria-label': `${nameOf(shop, row.piece)}: scuffed`, onclick: () => context.sand(row.coat, nameOf(shop, row.piece)) })
       : tag('Log coat', { filled: true, href: logHref(shop, row), 'aria-label': `${nameOf(shop, row.piece)}: wiped, log a coat` });
   }
@@ -52,7 +52,7 @@ const flags = (row) => [row.assumed && h('b', { class: 'flag', title: 'the air i
 function reasonOf(row, now) {
   const end = row.until ? at(row.until.earliest_at) : null;
   if (end === null) return row.since_at ? `since ${when(at(row.since_at), now)}` : '';
-  const later = row.then_until_at && h('span', { class: 'second' }, ` until ${when(at(row.then_until_at), now)}`);
+  const later = row.then_until_at && h('span', { class: 'second' }, ` to ${when(at(row.then_until_at), now)}`);
   return h('span', {}, `${afterwards(row.then, row.stage)} ${when(end, now)}`, later);
 }
 
@@ -61,9 +61,9 @@ function nowRow(shop, row, context) {
   const end = row.until ? at(row.until.earliest_at) : null;
   const word = stateWord(row.state, row.do, row.stage);
   return h('li', { class: `row todo ${row.do}` }, gate(gateOf(row.state, row.do, row)),
-    h('div', { class: 'what' }, h('a', { class: 'name', href: `#piece?id=${row.piece}` }, nameOf(shop, row.piece)), ' ', h('span', { class: 'act' }, act(row.stage, row.do)), flags(row),
+    h('div', { class: 'what' }, h('a', { class: 'name', href: `#piece?id=${row.piece}` }, nameOf(shop, row.piece)), ' ', h('span', { class: 'act' }, act(row.stage, row.do)),
       h('div', { class: 'reason' }, h('b', { class: 'state' }, word), ' ', reasonOf(row, now))),
-    h('div', { class: end === null ? 'left any' : 'left' }, end === null ? 'any time' : countdown(end, ' left')),
+    h('div', { class: end === null ? 'left any' : 'left' }, end === null ? h('span', {}, 'any time') : countdown(end, ' left'), flags(row)),
     nowTag(shop, row, context));
 }
 
@@ -130,7 +130,7 @@ function welcome(shop) {
 export function renderNotices(el, shop, context, most) {
   const list = [...shop.notices].reverse();
   const rows = list.slice(0, most).map((notice) => h('li', { class: 'notice' }, h('div', {}, notice.assumed && h('b', { class: 'flag' }, 'test first'), notice.text, h('small', {}, ` ${when(at(notice.raised_at))}`)),
+    list.length > most && h('a', { href: '#notices' }, `all ${list.length}`),
     tag('Noted', { small: true, 'data-focus': `n${notice.id}`, 'aria-label': `Noted: ${notice.text}`, onclick: () => context.acknowledge(notice.id) })));
-  const more = list.length > most && h('li', { class: 'notice' }, h('a', { href: '#notices' }, `all ${list.length} notices`));
-  replace(el, list.length ? h('ul', { 'aria-label': 'Notices' }, rows, more) : null);
+  replace(el, list.length ? h('ul', { 'aria-label': 'Notices' }, rows) : null);
 }

@@ -62,11 +62,13 @@ const CLOSES = (stage, i) => { const next = stage.spans[i + 1]; return next && !
 function spanText(stage, one, i) {
   const until = band(one.until);
   const does = { wait: 'wait', go: 'go', wipe: 'wipe first', scuff: 'scuff first', strip: 'too late', test: 'finger test' }[one.do] || one.do;
-  if (until === null) return does;
-  if (until.likely === null) return `${does}: no end in the air it has`;
+  const since = i ? band(stage.spans[i - 1].until) : null;
+  if (until === null) return since && since.passed && since.likely !== null ? `${does} since ${when(since.likely)}` : does;
+  if (until.likely === null) return does === 'wait' ? 'wait: no end in the air it has' : does;
   if (until.passed) return `${does} until ${when(until.likely)}`;
   if (CLOSES(stage, i)) return `${does} until ${when(until.earliest)}`;
-  return `${does} until about ${when(until.likely)} (earliest ${when(until.earliest)}, not before ${when(until.latest)} to be sure)`;
+  if (until.latest - until.earliest < 120e3) return `${does} until ${when(until.latest)}`;
+  return `${does} until about ${when(until.likely)}, at the latest ${when(until.latest)}; not before ${when(until.earliest)}`;
 }
 
 function limitText(stage) {
@@ -83,9 +85,9 @@ function stageRow(stage) {
   const live = now && now.do === 'wait' && stage.progress !== null;
   return h('tr', {}, h('td', {}, gate(gateOf(stage.state, now ? now.do : '', stage))), h('th', { scope: 'row' }, STAGE_WORDS[stage.stage] || stage.stage),
     h('td', {}, h('b', {}, stateWord(stage.state, now ? now.do : '', stage.stage)), flags.length > 0 && h('small', {}, ` ${flags.join('; ')}`)),
-    h('td', {}, stage.spans.slice(stage.current).map((one, i) => h('div', {}, spanText(stage, one, i + stage.current)))), h('td', {}, limitText(stage)),
+    h('td', {}, stage.spans.slice(stage.current).map((one, i) => h('div', {}, spanText(stage, one, i + stage.current)))), h('td', { 'data-is': 'Label' }, limitText(stage)),
     h('td', {}, live ? `${Math.floor(stage.progress * 100)} %` : '', live && h('progress', { max: 1, value: String(stage.progress), 'aria-label': `progress of ${stage.stage}` })),
-    h('td', {}, `${span(air.measured_h * 3600e3)} measured`, air.assumed_h > 0 && h('div', {}, `${span(air.assumed_h * 3600e3)} assumed`)));
+    h('td', { 'data-is': 'Air' }, `${span(air.measured_h * 3600e3)} measured`, air.assumed_h > 0 && h('div', {}, `${span(air.assumed_h * 3600e3)} assumed`)));
 }
 
 function record(coat) {

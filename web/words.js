@@ -23,6 +23,7 @@ const ACTS = { touch: 'set to touch', 'dust-free': 'free of dust', 'tack-free': 
 const BEFORE = { scuff: 'scuff, then ', wipe: 'wipe, then ', strip: 'strip and start again' };
 
 export function act(stage, does) {
+  if (stage === 'unmask' && (does === 'scuff' || does === 'wipe')) return 'score its edge, then pull the tape';
   if (does === 'strip') return stage === 'leaf' ? 'size is past relying on' : BEFORE.strip;
   if (does === 'test') return stage === 'leaf' ? 'finger test the size' : `test, then ${ACTS[stage] || stage}`;
   return (BEFORE[does] || '') + (ACTS[stage] || stage);
@@ -31,6 +32,7 @@ export function act(stage, does) {
 // The one bold word of a state.
 export function stateWord(state, does, stage) {
   if (does === 'test' && state !== 'used') return 'finger test';
+  if (stage === 'unmask' && state === 'prepare') return 'late';
   const words = { waiting: 'wait', open: 'go', closing: 'go', shut: 'shut', prepare: does === 'wipe' ? 'wipe first' : 'scuff first', missed: 'missed', used: 'used', reached: 'ready' };
   if (state === 'reached') return { tape: 'takes tape', handle: 'handle it', cure: 'cured', bake: 'may be baked', sand: 'may be sanded' }[stage] || 'reached';
   return words[state] || state;
@@ -38,8 +40,9 @@ export function stateWord(state, does, stage) {
 
 // What follows the end of a span: "shut from 14:55".
 export function afterwards(then, stage) {
+  if (then === 'scuff' && stage === 'unmask') return 'late from';
   if (then === 'strip' && stage === 'leaf') return 'too late to rely on from';
-  return { wait: 'shut from', go: 'open from', scuff: 'scuff first from', wipe: 'wipe first from', strip: 'too late from', test: 'finger test from' }[then] || 'until';
+  return { wait: 'shut', go: 'open from', scuff: 'scuff first from', wipe: 'wipe first from', strip: 'too late from', test: 'finger test from' }[then] || 'until';
 }
 
 export function gateOf(state, does, extra = {}) {

@@ -1,0 +1,156 @@
+// The page in every state it can draw, at the sizes people hold or hang, against an invented shop.
+'use strict';
+
+const assert = require('node:assert/strict');
+const { after, before, test } = require('node:test');
+const zlib = require('node:zlib');
+const { assertCautions, assertFits, launch, openPage, seconds, shot, SIZES } = require('./browser.js');
+const { serveFixture } = require('./fixture-server.js');
+
+let browser, full, empty;
+before(async () => { browser = await launch(); full = await serveFixture(); empty = await serveFixture({ empty: true }); });
+after(async () => { await browser.close(); await full.close(); await empty.close(); });
+
+const VIEWS = { home: '', line: '#line', log: '#log?piece=1&material=2', piece: '#piece?id=3', air: '#air', notices: '#notices', material: '#material', shop: '#shop', more: '#more', place: '#place', newpiece: '#newpiece' };
+
+for (const size of Object.keys(SIZES)) {
+  for (const scheme of ['light', 'dark']) {
+    test(`every view on a ${size} in ${scheme}: cautions in sight, nothing cut off sideways, all targets large enough`, async () => {
+      const { page, close } = await openPage(browser, full.url, { size, scheme });
+      for (const [name, hash] of Object.entries(VIEWS)) {
+        await page.goto(full.url + hash);
+        await page.locator(name === 'home' ? '.rows' : '#view h1').first().waitFor();
+        await page.waitForTimeout(120);
+        await assertFits(page, name);
+        await assertCautions(page, name);
+        await page.evaluate(() => scrollTo(0, document.documentElement.scrollHeight));
+        await assertCautions(page, `${name}, scrolled to the end`);
+        await page.evaluate(() => scrollTo(0, 0));
+        const little = await page.evaluate(() => [...document.querySelectorAll('button, summary, .tag, .choice, select, input:not([type=radio])')].filter((el) => el.checkVisibility()).map((el) => [el.textContent.slice(0, 30) || el.name, el.getBoundingClientRect()]).filter(([, box]) => box.width > 0 && (box.height < 43.5 || box.width < 43.5)).map(([text, box]) => `${text} ${box.width}x${box.height}`));
+        assert.deepEqual(little, [], `${name}: targets too small`);
+        await shot(page, `${name}-${size}-${scheme}`);
+      }
+      await close();
+    });
+  }
+}
+
+test('the reasons open under the plate and no button closes the plate', async () => {
+  const { page, close } = await openPage(browser, full.url, { size: 'phone' });
+  await page.getByText('all 7').click();
+  assert.equal(await page.locator('.reasons li').count(), 7);
+  assert.ok(await page.locator('#plate .acts').isVisible());
+  assert.equal(await page.locator('#plate button').count(), 0);
+  await shot(page, 'reasons-phone-light');
+  await close();
+});
+
+test('given a network that goes, then the page says so, goes on counting, and catches up with what was logged meanwhile', async () => {
+  const shop = await serveFixture();
+  const { page, wrong, context } = await openPage(browser, `${shop.url}#log?piece=1&material=2`, { size: 'phone', offline: true });
+  await page.getByRole('button', { name: /Log it/ }).waitFor();
+  shop.down(true);
+  await page.getByText('No connection to the shop').waitFor({ timeout: 15000 });
+  await page.getByRole('button', { name: /Log it/ }).click();
+  await page.getByText('Not written yet:').waitFor();
+  assert.ok(await page.getByRole('radio', { name: 'normal' }).isChecked(), 'what was chosen stays');
+  await shot(page, 'network-gone-phone');
+  shop.down(false);
+  await page.getByText('Written down.').waitFor({ timeout: 20000 });
+  const logged = shop.writes.filter((write) => write.path === '/api/v1/coats');
+  assert.equal(new Set(logged.map((write) => write.key)).size, 1, 'one key for all tries');
+  await page.getByText('No connection to the shop').waitFor({ state: 'hidden', timeout: 15000 });
+  assert.deepEqual(wrong, []);
+  await context.close();
+  await shop.close();
+});
+
+test('given a window that ends, then its countdown says "any minute now" and nothing below nothing', async () => {
+  const shop = await serveFixture();
+  const end = new Date(Date.now() + 2500).toISOString();
+  Object.assign(shop.shop.lists.now[0].until, { earliest_at: end, likely_at: end, latest_at: end });
+  const { page, close } = await openPage(browser, shop.url, { size: 'wall' });
+  const left = page.locator('.todo .countdown').first();
+  await left.waitFor();
+  let last = Infinity;
+  for (let i = 0; i < 14; i += 1) {
+    const now = seconds(await left.textContent());
+    assert.ok(now === null || (now >= 0 && now <= last));
+    last = now ?? -1;
+    if (now === null) break;
+    await page.waitForTimeout(300);
+  }
+  assert.equal(await left.textContent(), 'any minute now');
+  await close();
+  await shop.close();
+});
+
+test('a new revision that says the same moment does not make a countdown jump', async () => {
+  const shop = await serveFixture();
+  const { page, close } = await openPage(browser, shop.url, { size: 'wall' });
+  await page.locator('.todo .countdown').first().waitFor();
+  const read = async () => seconds(await page.locator('.todo .countdown').first().textContent());
+  const before = await read();
+  for (let i = 0; i < 4; i += 1) { shop.bump(); await page.waitForTimeout(150); const now = await read(); assert.ok(now <= before && now >= before - 3, `${before} became ${now}`); }
+  await close();
+  await shop.close();
+});
+
+test('the line can be moved, widened and told in even hours by the keyboard alone, and stands in a table too', async () => {
+  const { page, close } = await openPage(browser, full.url, { size: 'wall' });
+  const axis = () => page.locator('svg.line .axis text').allTextContents();
+  const first = (await axis()).join();
+  await page.getByRole('button', { name: 'even hours' }).focus();
+  await page.keyboard.press('Enter');
+  assert.notEqual((await axis()).join(), first);
+  assert.equal(await page.getByRole('button', { name: 'even hours' }).getAttribute('aria-pressed'), 'true');
+  assert.ok(await page.getByRole('button', { name: 'even hours' }).evaluate((el) => el === document.activeElement), 'the keyboard stays where it was');
+  await shot(page, 'even-hours-wall');
+  await page.getByText('The line as a table').click();
+  assert.ok((await page.locator('.astable tbody tr').count()) >= 7);
+  await page.getByText('Key', { exact: true }).click();
+  await shot(page, 'key-wall');
+  await close();
+});
+
+test('without scripts the page says where the cautions are, and says them', async () => {
+  const { page, close } = await openPage(browser, full.url, { size: 'phone', context: { javaScriptEnabled: false } });
+  const text = await page.locator('noscript').innerText();
+  assert.match(text, /coat caution/);
+  assert.match(text, /rags/i);
+  await shot(page, 'noscript-phone');
+  await close();
+});
+
+test('forced colours and reduced motion keep words, shapes and edges', async () => {
+  const { page, close } = await openPage(browser, full.url, { size: 'wall', context: { forcedColors: 'active', reducedMotion: 'reduce' } });
+  await page.locator('.rows').first().waitFor();
+  await shot(page, 'forced-colours-wall');
+  await close();
+});
+
+test('US units and another zone are told in words', async () => {
+  const shop = await serveFixture();
+  shop.shop.shop.units = 'us';
+  shop.shop.shop.zone = 'America/Chicago';
+  const { page, close } = await openPage(browser, shop.url, { size: 'wall' });
+  await page.locator('.aircell').first().waitFor();
+  assert.match(await page.locator('.aircell').first().textContent(), /°F/);
+  const hour = new Intl.DateTimeFormat('en-GB', { timeZone: 'America/Chicago', hour: '2-digit', hourCycle: 'h23' }).format(Date.now());
+  assert.match(await page.locator('.nowclock text').textContent(), new RegExp(`^${hour}:`));
+  await close();
+  await shop.close();
+});
+
+test('the first view weighs less than 50 kB compressed', async () => {
+  const context = await browser.newContext({ viewport: SIZES.wall });
+  const page = await context.newPage();
+  let weight = 0;
+  const later = /\/(log|piece|material|shopview)\.js$/; // fetched after the list is there
+  page.on('response', async (response) => { if (response.ok() && !response.url().includes('/events') && !later.test(response.url())) weight += zlib.gzipSync(await response.body()).length; });
+  await page.goto(empty.url);
+  await page.getByText('Nothing hangs on the line yet').waitFor();
+  await page.waitForTimeout(300);
+  assert.ok(weight > 10000 && weight < 50000, `${weight} bytes`);
+  await context.close();
+});
