@@ -93,7 +93,8 @@ test(`${ROUNDS} writes of sense and nonsense (seed ${seed})`, async (t) => {
     }
     if (round % 25 === 0) await shop.goTo(new Date(Date.parse(at('08:00')) + round * 600e3).toISOString());
   }
-  assert.ok(taken > ROUNDS / 10, `only ${taken} of ${ROUNDS} were sensible enough to be taken`);
+  t.diagnostic(`${taken} of ${ROUNDS} were taken`);
+  assert.ok(taken >= 15, `only ${taken} of ${ROUNDS} were sensible enough to be taken`);
   const end = await shop.shop();
   assert.ok(end.revision > taken / 2);
 });
