@@ -1,5 +1,6 @@
 #include "cli/cli.h"
 
+#include "cli/problem.h"
 #include "coat/words.h"
 
 #include <math.h>
@@ -49,11 +50,9 @@ static void say_error(const struct cli *cli, struct text *text)
     text_add(text, ".");
     if (cli->command != NULL && cli->command->nothing != NULL)
         text_add(text, " %s", cli->command->nothing);
-    for (size_t i = 0; i < text->length; i++) {
-        unsigned char c = (unsigned char)text->data[i];
-        text->data[i] = c < 0x20u || c == 0x7Fu ? '?' : text->data[i];
-    }
-    fprintf(stderr, "coat: %s\n", text->data);
+    fputs("coat: ", stderr);
+    text_write_clean(stderr, text->data, text->length);
+    fputc('\n', stderr);
 }
 
 int cli_fail(const struct cli *cli, int status, const char *format, ...)
@@ -96,6 +95,7 @@ static int fail_transport(const struct cli *cli, enum client_result result, bool
 static int fail_answer(struct cli *cli)
 {
     const struct reply *reply = &cli->reply;
+    struct text text = {0};
     const char *detail = doc_text(reply->document, "detail");
     const char *field = doc_text(reply->document, "field");
     bool forbidden = reply->status == 401 || reply->status == 403;
@@ -106,12 +106,14 @@ static int fail_answer(struct cli *cli)
         detail = doc_text(reply->document, "title");
     if (detail[0] == '\0')
         return cli_fail(cli, status, "coatd refused it without saying why (status %ld)", reply->status);
+    problem_translate(cli, detail, &text);
     if (field[0] != '\0' && strstr(detail, field) == NULL)
-        return cli_fail(cli, status, "%s: %s", field, detail);
-    return cli_fail(cli, status, "%s", detail);
+        return cli_fail(cli, status, "%s: %s", field, text.data);
+    return cli_fail(cli, status, "%s", text.data);
 }
 
-static int ask(struct cli *cli, const char *method, const cJSON *body, const char *format, va_list arguments)
+__attribute__((format(printf, 4, 0))) static int ask(struct cli *cli, const char *method, const cJSON *body,
+                                                     const char *format, va_list arguments)
 {
     char path[512] = API;
     size_t used = strlen(path);

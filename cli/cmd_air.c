@@ -10,6 +10,7 @@
 #define HOURS_MOST (24.0 * 366.0)
 #define ROWS_SHOWN 16
 #define PLOT_WIDTH 31
+#define MINUTES_IN_H 60
 #define READINGS_MOST 500
 #define COLUMNS_SHOWN 5
 
@@ -169,7 +170,10 @@ static void say_history(struct cli *cli, int64_t from_ms, double hours)
     struct scale scale = find_scale(stretches);
     struct table *table = table_new(COLUMNS_SHOWN, 2, 0);
     table_row(table, VOICE_HEAD, (const char *[]){"from", "air", "humidity", "dew point", ""});
-    for (unsigned i = 0; i < ROWS_SHOWN; i++)
+    unsigned first = 0;
+    while (first + 1 < ROWS_SHOWN && stretches[first].count == 0)
+        first++; /* before the first reading there is nothing to tell */
+    for (unsigned i = first; i < ROWS_SHOWN; i++)
         add_stretch(cli, table, scale, &stretches[i]);
     table_print(&cli->out, table);
     say_scale(cli, scale, hours);
@@ -202,7 +206,8 @@ static int show(struct cli *cli, const cJSON *place)
         return CLI_USAGE;
     if (back != NULL)
         hours = fmin(fmax(back_s / 3600.0, 1.0), HOURS_MOST);
-    int64_t from_ms = cli->now_ms - (int64_t)(hours * (double)MS_PER_H);
+    int64_t to_ms = cli->now_ms + (MINUTES_IN_H - when_minute_of_day(cli->now_ms) % MINUTES_IN_H) * MS_PER_MIN;
+    int64_t from_ms = to_ms - to_ms % MS_PER_MIN - (int64_t)(hours * (double)MS_PER_H); /* rows begin at full hours */
     int status = cli_get(cli, "/places/%lld/readings?from=%s&most=%d", (long long)doc_id(place, "id"),
                          moment_print(from_ms > 0 ? from_ms : 0, from), READINGS_MOST);
     if (status != CLI_DONE || cli_said_json(cli))

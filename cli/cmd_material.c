@@ -58,6 +58,15 @@ static void say_rows(const struct cli *cli, struct text *text, const cJSON *rows
     }
 }
 
+/* Most sources begin with the word for what they are. */
+static void say_source(struct text *text, const char *basis, const char *source)
+{
+    if (strncmp(source, basis, strlen(basis)) == 0)
+        text_add(text, "; %s", source);
+    else
+        text_add(text, "; %s%s%s", basis, source[0] != '\0' ? ": " : "", source);
+}
+
 static void add_boundary(const struct cli *cli, struct table *table, const char *stage, const char *does,
                          const cJSON *boundary)
 {
@@ -70,7 +79,7 @@ static void add_boundary(const struct cli *cli, struct table *table, const char 
         text_add(&text, "; label ");
         say_quantity(cli, &text, QUANTITY_DURATION, doc_number(boundary, "label_h") * HOURS_S);
     }
-    text_add(&text, "; %s%s%s", doc_text(boundary, "basis"), source[0] != '\0' ? ": " : "", source);
+    say_source(&text, doc_text(boundary, "basis"), source);
     if (doc_flag(boundary, "disputed"))
         text_add(&text, "; sources differ: read the can");
     table_row(table, VOICE_HEAD, (const char *[]){stage, text.data});

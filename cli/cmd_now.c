@@ -129,22 +129,32 @@ static void say_now(const struct cli *cli, struct row *out, const cJSON *row)
     }
 }
 
+/* What a row that is to come will let a person do: its own word, or what follows the wait that it is in. */
+static const char *coming_do(const cJSON *row)
+{
+    return doc_is(row, "do", "wait") ? doc_text(row, "then") : doc_text(row, "do");
+}
+
 /* The time comes first here: "about Sun 20:15   mill wheel   handle (18:50 to 22:40)". */
 static void say_next(const struct cli *cli, struct row *out, const cJSON *row)
 {
     const cJSON *band = doc_get(row, "until");
-    const char *stage = doc_is(row, "do", "test") ? "finger test" : doc_text(row, "stage");
-    bool opens = doc_is(row, "do", "go");
+    const char *does = coming_do(row);
+    int64_t ends = doc_moment(row, "then_until_at");
+    bool opens = strcmp(does, "go") == 0;
     out->second = out->first;
     text_clear(&out->first);
-    text_add(&out->text, "%s", stage);
+    text_add(&out->text, "%s", doc_text(row, "stage"));
     if (opens) {
         say_opening_parts(cli, &out->first, &out->text, band);
     } else {
         say_closing(cli, &out->first, band);
-        text_add(&out->text, ": %s", do_phrase(doc_text(row, "do")));
+        text_add(&out->text, ": %s", do_phrase(does));
     }
-    say_then(cli, &out->text, row);
+    if (ends != MOMENT_NONE) {
+        text_add(&out->text, "; until ");
+        say_moment(cli, &out->text, ends);
+    }
 }
 
 static void say_not_yet(const struct cli *cli, struct row *out, const cJSON *row)

@@ -14,27 +14,45 @@ static void say_progress(struct text *text, const cJSON *stage)
         text_add(text, "%.0f %%", floor(progress * 100.0)); /* never "100 %" before it is there */
 }
 
-/* "5.5 h of measured air, 0.2 h assumed" */
+/* "5.5 h measured, 0.2 h assumed" */
 static void say_air_hours(struct text *text, const cJSON *stage)
 {
     double measured_h = doc_number(stage, "air.measured_h"), assumed_h = doc_number(stage, "air.assumed_h");
     if (measured_h > 0.0)
-        text_join(text, "; ", "air %.1f h measured", measured_h);
+        text_join(text, ", ", "%.1f h measured", measured_h);
     if (assumed_h > 0.0)
-        text_join(text, measured_h > 0.0 ? ", " : "; ", "%s%.1f h assumed", measured_h > 0.0 ? "" : "air ", assumed_h);
+        text_join(text, ", ", "%.1f h assumed", assumed_h);
 }
 
-static void add_stage(const struct cli *cli, struct table *table, const cJSON *stage)
+/* Most stages stand on the same air: then it is told once, under the table. */
+static bool share_air(const cJSON *stages, struct text *ret)
 {
-    struct text progress = {0}, phrase = {0};
+    const cJSON *stage = NULL;
+    bool first = true;
+    cJSON_ArrayForEach(stage, stages)
+    {
+        struct text text = {0};
+        say_air_hours(&text, stage);
+        if (!first && strcmp(text.data, ret->data) != 0)
+            return false;
+        *ret = text;
+        first = false;
+    }
+    return true;
+}
+
+static void add_stage(const struct cli *cli, struct table *table, const cJSON *stage, bool with_air)
+{
+    struct text progress = {0}, phrase = {0}, flags = {0}, air = {0};
     bool over = doc_is(stage, "state", "used") || doc_is(stage, "state", "missed");
     say_progress(&progress, stage);
     say_stage(cli, &phrase, stage);
-    struct text flags = {0};
     say_flags(&flags, stage);
+    say_air_hours(&air, stage);
     if (flags.length > 0 && !over)
         text_join(&phrase, "; ", "%s", flags.data);
-    say_air_hours(&phrase, stage);
+    if (with_air && air.length > 0)
+        text_join(&phrase, "; ", "air %s", air.data);
     table_row(table, voice_of_state(doc_text(stage, "state")),
               (const char *[]){doc_text(stage, "stage"), doc_text(stage, "state"), progress.data, phrase.data});
 }
@@ -42,10 +60,15 @@ static void add_stage(const struct cli *cli, struct table *table, const cJSON *s
 static void say_stages(struct cli *cli, const cJSON *coat)
 {
     const cJSON *stage = NULL;
+    struct text air = {0}, line = {0};
+    bool shared = share_air(doc_get(coat, "stages"), &air);
     struct table *table = table_new(STAGE_COLUMNS, 4, 1);
     cJSON_ArrayForEach(stage, doc_get(coat, "stages"))
-        add_stage(cli, table, stage);
+        add_stage(cli, table, stage, !shared);
     table_print(&cli->out, table);
+    text_add(&line, "The air behind this: %s.", air.length > 0 ? air.data : "none yet");
+    if (shared)
+        render_text(&cli->out, 4, 4, line.data);
 }
 
 static void say_status(const struct cli *cli, struct text *text, const cJSON *coat)
@@ -169,7 +192,7 @@ static const cJSON *telling_stage(const cJSON *coat)
 
 static void add_coat(const struct cli *cli, struct table *table, const cJSON *coat)
 {
-    struct text id = {0}, what = {0}, when = {0};
+    struct text id = {0}, what = {0}, when = {0}, phrase = {0};
     const cJSON *stage = doc_is(coat, "status", "on") ? telling_stage(coat) : NULL;
     text_add(&id, "%lld", (long long)doc_id(coat, "id"));
     say_moment(cli, &when, doc_moment(coat, "last_at"));
@@ -177,8 +200,8 @@ static void add_coat(const struct cli *cli, struct table *table, const cJSON *co
              doc_text(coat, "area")[0] != '\0' ? ", " : "", doc_text(coat, "area"));
     say_status(cli, &what, coat);
     if (stage != NULL) {
-        text_add(&what, "; %s %s ", doc_text(stage, "stage"), doc_text(stage, "state"));
-        say_stage(cli, &what, stage);
+        say_stage(cli, &phrase, stage);
+        text_add(&what, "; %s %s %s", doc_text(stage, "stage"), doc_text(stage, "state"), phrase.data);
     }
     table_row(table, VOICE_PLAIN, (const char *[]){id.data, when.data, doc_text(coat, "role"), what.data});
 }

@@ -1,5 +1,7 @@
 #include "cli/render.h"
 
+#include "cli/text.h"
+
 #include <stdlib.h>
 #include <string.h>
 #include <sys/ioctl.h>
@@ -48,31 +50,36 @@ static unsigned columns_of(const char *text, size_t length)
     return columns;
 }
 
-/* C0, DEL, and the C1 controls as UTF-8 writes them (0xC2 0x80 to 0x9F). */
-static bool is_control(const char *at, size_t left)
-{
-    unsigned char c = (unsigned char)at[0];
-    return c < 0x20u || c == 0x7Fu || (c == 0xC2u && left > 1 && (unsigned char)at[1] < 0xA0u);
-}
-
-static void write_clean(FILE *out, const char *text, size_t length)
-{
-    for (size_t i = 0; i < length; i++) {
-        bool control = is_control(text + i, length - i);
-        fputc(control ? '?' : text[i], out);
-        i += control && (unsigned char)text[i] == 0xC2u;
-    }
-}
-
 static void write_spaces(FILE *out, unsigned count)
 {
     fprintf(out, "%*s", (int)count, "");
 }
 
-/* One word of at least one character after `at`, not past `end`; a word wider than `room` is cut there. */
-static size_t word_length(const char *at, unsigned room)
+static bool is_digit(char c)
+{
+    return c >= '0' && c <= '9';
+}
+
+/* "18 C", "35 min", "Sun 14:30" and "5 Dec" are read as one: whether the word before a space holds on to the one after it. */
+static bool holds_on(const char *word, size_t length, const char *next, size_t next_length)
+{
+    bool amount = is_digit(word[length - 1]) && next_length <= 4 && !is_digit(next[0]);
+    bool day = length == 3 && word[0] >= 'A' && word[0] <= 'Z' && is_digit(next[0]);
+    return next_length > 0 && (amount || day);
+}
+
+/* What must stand on one line: a word, or an amount with its unit. */
+static size_t unit_length(const char *at)
 {
     size_t length = strcspn(at, " \n");
+    size_t next = at[length] == ' ' ? strcspn(at + length + 1, " \n") : 0;
+    return next > 0 && holds_on(at, length, at + length + 1, next) ? length + 1 + next : length;
+}
+
+/* The next piece of at least one character; one wider than `room` is cut there. */
+static size_t word_length(const char *at, unsigned room)
+{
+    size_t length = unit_length(at);
     while (length > 1 && columns_of(at, length) > room)
         length--;
     while (length > 1 && ((unsigned char)at[length] & 0xC0u) == 0x80u)
@@ -100,7 +107,7 @@ static void write_wrapped(struct render *render, unsigned column, unsigned hang,
             fputc(' ', render->out);
             column++;
         }
-        write_clean(render->out, at, length);
+        text_write_clean(render->out, at, length);
         column += columns;
         at += length;
         fresh = false;
@@ -109,6 +116,8 @@ static void write_wrapped(struct render *render, unsigned column, unsigned hang,
 
 void render_text(struct render *render, unsigned indent, unsigned hang, const char *text)
 {
+    if (text[strspn(text, " \n")] == '\0')
+        return; /* nothing to say, and no line of spaces for it */
     write_spaces(render->out, indent);
     write_wrapped(render, indent, hang, text);
     fputc('\n', render->out);
@@ -143,6 +152,7 @@ void render_blank(struct render *render)
 
 struct table_line {
     enum voice voice;
+    bool empty; /* is not printed */
     char *cell[TABLE_COLUMNS_MAX]; /* NULL: empty */
 };
 
@@ -183,8 +193,11 @@ void table_row(struct table *table, enum voice voice, const char *const cells[])
     struct table_line *line = &table->line[table->lines++];
     memset(line, 0, sizeof *line);
     line->voice = voice;
+    line->empty = true;
     for (unsigned i = 0; i < table->columns; i++)
         line->cell[i] = cells[i] != NULL ? strdup(cells[i]) : NULL;
+    for (unsigned i = 0; i < table->columns; i++)
+        line->empty = line->empty && (cells[i] == NULL || cells[i][0] == '\0');
 }
 
 static const char *cell_text(const struct table_line *line, unsigned column)
@@ -216,7 +229,7 @@ static void print_line(struct render *render, const struct table *table, const s
             rest = rest || cell_text(line, j)[0] != '\0';
         if (!rest)
             break; /* no spaces at the end of a line */
-        if (i > 0 && at >= start[i] && at > table->indent) { /* a wide cell before it */
+        if (i > 0 && cell_text(line, i - 1)[0] != '\0' && at >= start[i]) { /* a wide cell before it */
             fputc('\n', render->out);
             at = 0;
         }
@@ -250,7 +263,9 @@ void table_print(struct render *render, struct table *table)
         unsigned width = column_width(table, i);
         start[i + 1] = start[i] + width + (width > 0 ? COLUMN_GAP : 0);
     }
-    for (size_t i = 0; i < table->lines; i++)
-        print_line(render, table, &table->line[i], start);
+    for (size_t i = 0; i < table->lines; i++) {
+        if (!table->line[i].empty)
+            print_line(render, table, &table->line[i], start);
+    }
     free_table(table);
 }

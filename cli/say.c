@@ -33,20 +33,20 @@ void say_air(const struct cli *cli, struct text *text, const cJSON *air)
 
 /* ---- moments ---- */
 
+/* " (14:50 to 15:30)"; what has no far end is told by its near one. */
 static void say_spread(const struct cli *cli, struct text *text, const cJSON *band)
 {
     int64_t earliest = doc_moment(band, "earliest_at"), latest = doc_moment(band, "latest_at");
-    if (earliest == MOMENT_NONE && latest == MOMENT_NONE)
-        return;
-    if (earliest != MOMENT_NONE && latest != MOMENT_NONE && latest - earliest < MS_PER_MIN)
+    if (earliest == MOMENT_NONE || (latest != MOMENT_NONE && latest - earliest < MS_PER_MIN))
         return; /* nothing to tell apart */
     text_add(text, " (");
     say_moment(cli, text, earliest);
+    if (latest == MOMENT_NONE) {
+        text_add(text, " at the earliest)");
+        return;
+    }
     text_add(text, " to ");
-    if (latest == MOMENT_NONE)
-        text_add(text, "who knows");
-    else
-        say_moment(cli, text, latest);
+    say_moment(cli, text, latest);
     text_add(text, ")");
 }
 

@@ -19,7 +19,7 @@ void say_opening_parts(const struct cli *cli, struct text *when, struct text *mo
 /* A closing: the earliest it may be: "15:25". */
 void say_closing(const struct cli *cli, struct text *text, const cJSON *band);
 
-/* What is still ahead in a stage: "go until 15:25; then wait until about Mon 14:25 (…), then go". */
+/* Into an empty text: what is still ahead in a stage: "go until 15:25; then wait until about Mon 14:25 (…), then go". */
 void say_stage(const struct cli *cli, struct text *text, const cJSON *stage);
 /* "on assumed air: test first", "sources differ: read the can" and the like. */
 void say_flags(struct text *text, const cJSON *stage);

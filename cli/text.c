@@ -1,7 +1,7 @@
 #include "cli/text.h"
 
 #include <stdarg.h>
-#include <stdio.h>
+#include <stdbool.h>
 
 void text_clear(struct text *text)
 {
@@ -9,7 +9,7 @@ void text_clear(struct text *text)
     text->data[0] = '\0';
 }
 
-static void add(struct text *text, const char *format, va_list arguments)
+__attribute__((format(printf, 2, 0))) static void add(struct text *text, const char *format, va_list arguments)
 {
     size_t room = sizeof text->data - text->length;
     int written = vsnprintf(text->data + text->length, room, format, arguments);
@@ -33,4 +33,20 @@ void text_join(struct text *text, const char *joint, const char *format, ...)
     va_start(arguments, format);
     add(text, format, arguments);
     va_end(arguments);
+}
+
+/* C0, DEL, and the C1 controls as UTF-8 writes them (0xC2 0x80 to 0x9F). */
+static bool is_control(const char *at, size_t left)
+{
+    unsigned char c = (unsigned char)at[0];
+    return c < 0x20u || c == 0x7Fu || (c == 0xC2u && left > 1 && (unsigned char)at[1] < 0xA0u);
+}
+
+void text_write_clean(FILE *out, const char *text, size_t length)
+{
+    for (size_t i = 0; i < length; i++) {
+        bool control = is_control(text + i, length - i);
+        fputc(control ? '?' : text[i], out);
+        i += control && (unsigned char)text[i] == 0xC2u;
+    }
 }

@@ -206,10 +206,9 @@ static enum coat_result parse_ago(const char *text, char *spoken, int64_t now_ms
     enum coat_result result = quantity_parse(QUANTITY_DURATION, spoken, &ago_s, error);
     if (result != COAT_OK)
         return result;
-    int64_t at_ms = now_ms - (int64_t)llround(fmin(ago_s, 1e9) * 1e3);
-    if (at_ms < 0)
-        return fail_form(text, error);
-    *ret_ms = at_ms;
+    if (ago_s * 1e3 > (double)now_ms)
+        return fail_form(text, error); /* before 1970 */
+    *ret_ms = now_ms - llround(ago_s * 1e3);
     return COAT_OK;
 }
 
