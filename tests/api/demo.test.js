@@ -1,0 +1,135 @@
+// The demo, as `make demo` runs it: the invented shop shows a bit of everything, and a later run loses nothing.
+'use strict';
+const test = require('node:test');
+const assert = require('node:assert');
+const { spawnSync } = require('node:child_process');
+const fs = require('node:fs');
+const path = require('node:path');
+const { scratchFolder, BUILD } = require('./daemon.js');
+
+const DEMO = path.resolve(__dirname, '../../demo');
+const LATE_S = 17 * 60; // the first run is told it is this much earlier: then air is missing at the second
+
+const home = scratchFolder();
+const folder = path.join(home, 'data', 'coatwright-demo');
+
+// A `date` that is late when asked for the seconds, found before the real one.
+function lateDate() {
+  const tools = path.join(home, 'tools');
+  const real = spawnSync('sh', ['-c', 'command -v date'], { encoding: 'utf8' }).stdout.trim();
+  fs.mkdirSync(tools);
+  fs.writeFileSync(path.join(tools, 'date'),
+    `#!/bin/sh\nif [ "$*" = +%s ]; then echo $(($(${real} +%s) - ${LATE_S})); else exec ${real} "$@"; fi\n`, { mode: 0o755 });
+  return `${tools}:${process.env.PATH}`;
+}
+
+function demo(args = [], env = {}) {
+  const run = spawnSync(path.join(DEMO, 'demo.sh'), args, {
+    encoding: 'utf8',
+    timeout: 60000,
+    env: { ...process.env, HOME: home, XDG_DATA_HOME: path.join(home, 'data'), COAT_BUILD: BUILD, COAT_DEMO_PORT: '0', NO_COLOR: '1', ...env },
+  });
+  assert.ifError(run.error);
+  return { status: run.status, out: run.stdout, err: run.stderr, page: /^The page: +(http\S+)$/m.exec(run.stdout)?.[1] };
+}
+
+async function shopAt(page) {
+  const answer = await fetch(new URL('/api/v1/shop', page));
+  assert.strictEqual(answer.status, 200);
+  return answer.json();
+}
+
+const pieceNamed = (shop, name) => shop.pieces.find((piece) => piece.name === name);
+const rowsOf = (shop, list, name) => shop.lists[list].filter((row) => row.piece === pieceNamed(shop, name).id);
+const pidOf = () => Number(fs.readFileSync(path.join(folder, 'coatd.pid'), 'utf8'));
+
+// One that has ended but that nobody has waited for yet has no command line any more.
+function isRunning(pid) {
+  try {
+    return fs.readFileSync(`/proc/${pid}/cmdline`, 'utf8') !== '';
+  } catch {
+    return false;
+  }
+}
+
+test.after(() => {
+  demo(['stop']);
+  fs.rmSync(home, { recursive: true, force: true });
+});
+
+test('the demo', async (t) => {
+  const first = demo([], { PATH: lateDate() });
+  assert.strictEqual(first.status, 0, first.out + first.err);
+  assert.ok(first.page, `the page's address is told:\n${first.out}`);
+  const loaded = await shopAt(first.page);
+
+  await t.test('shows something in each list', () => {
+    for (const list of ['now', 'next', 'not_yet', 'held']) assert.notStrictEqual(loaded.lists[list].length, 0, list);
+    assert.strictEqual(rowsOf(loaded, 'now', 'mill wheel').find((row) => row.stage === 'recoat').state, 'closing');
+    assert.strictEqual(rowsOf(loaded, 'now', 'scale beam').find((row) => row.stage === 'leaf').do, 'test');
+    assert.strictEqual(rowsOf(loaded, 'now', 'scale pillar').find((row) => row.stage === 'recoat').do, 'wipe');
+    assert.strictEqual(rowsOf(loaded, 'held', 'scale platform')[0].stalled, 'too-cold');
+    assert.ok(rowsOf(loaded, 'now', 'mill crank').some((row) => row.stage === 'bake'));
+    assert.ok(loaded.coats.some((coat) => coat.stages.some((stage) => stage.state === 'shut')));
+    assert.ok(loaded.coats.some((coat) => coat.status === 'covered'));
+  });
+
+  await t.test('has a fortnight of air, measured now', () => {
+    assert.strictEqual(loaded.places.length, 3);
+    for (const place of loaded.places) assert.strictEqual(place.air.basis, 'measured', place.name);
+    assert.ok(loaded.coats.every((coat) => coat.air.basis === 'measured'));
+  });
+
+  await t.test('leaves its daemon to itself', () => {
+    assert.ok(isRunning(pidOf()));
+    assert.ok(!fs.existsSync(path.join(folder, 'loading.coat')));
+    assert.ok(!fs.existsSync(path.join(folder, 'busy')));
+  });
+
+  const typed = spawnSync(path.join(BUILD, 'coat'), ['log', 'fan blades', 'spray', '--at', '5 min ago'],
+    { encoding: 'utf8', env: { ...process.env, COAT_SERVER: first.page } });
+  assert.strictEqual(typed.status, 0, typed.stderr);
+  const before = await shopAt(first.page);
+  const killed = pidOf();
+  process.kill(killed, 'SIGKILL');
+
+  await t.test('goes on after a kill, with what was typed, and adds the missing air', async () => {
+    const again = demo();
+    assert.strictEqual(again.status, 0, again.out + again.err);
+    const shop = await shopAt(again.page);
+    const blades = pieceNamed(shop, 'fan blades');
+    assert.deepStrictEqual(blades.coats, pieceNamed(before, 'fan blades').coats);
+    assert.strictEqual(blades.coats.length, 1);
+    assert.strictEqual(shop.coats.length, before.coats.length);
+    assert.match(again.out, /missing air of the shed: \d+ readings/);
+    const ageMs = Date.parse(shop.as_of_at) - Date.parse(shop.places[0].air.at);
+    assert.ok(ageMs < 5 * 60 * 1000, `the shed's last reading is ${ageMs} ms old`);
+  });
+
+  await t.test('ends when it is told to', () => {
+    const pid = pidOf();
+    const stopped = demo(['stop']);
+    assert.strictEqual(stopped.status, 0, stopped.err);
+    assert.ok(!isRunning(pid));
+    assert.match(demo(['stop']).out, /No demo is running/);
+  });
+});
+
+test('a load that fails takes only its own file along', () => {
+  const other = scratchFolder();
+  const builds = path.join(other, 'build');
+  fs.mkdirSync(builds);
+  fs.copyFileSync(path.join(BUILD, 'coatd'), path.join(builds, 'coatd'));
+  fs.writeFileSync(path.join(builds, 'coat'),
+    `#!/bin/sh\nif [ "$1 $2" = "place add" ] && [ "$3" = lean-to ]; then echo "coat: no room" >&2; exit 1; fi\nexec "${BUILD}/coat" "$@"\n`, { mode: 0o755 });
+  const data = path.join(other, 'data');
+  fs.mkdirSync(path.join(data, 'coatwright-demo'), { recursive: true });
+  fs.writeFileSync(path.join(data, 'coatwright-demo', 'mine.txt'), 'kept');
+  const run = demo([], { XDG_DATA_HOME: data, COAT_BUILD: builds });
+  const left = fs.readdirSync(path.join(data, 'coatwright-demo')).sort();
+  fs.rmSync(other, { recursive: true, force: true });
+  assert.strictEqual(run.status, 1);
+  assert.match(run.err, /no room\n/);
+  assert.match(run.err, /place add lean-to/);
+  assert.deepStrictEqual(left, ['coatd.log', 'mine.txt']);
+});
