@@ -71,33 +71,39 @@ struct walk {
     void *context;
 };
 
-/* Gives what of the step lies inside the walk; false to stop. */
-static bool give(const struct walk *w, struct air_step step)
+/* Gives what of the step lies in from_ms to to_ms; false to stop. */
+static bool give_part(const struct walk *w, struct air_step step, int64_t from_ms, int64_t to_ms)
 {
-    int64_t from = step.from_ms > w->from_ms ? step.from_ms : w->from_ms;
-    int64_t to = step.to_ms < w->to_ms ? step.to_ms : w->to_ms;
-    if (from >= to)
-        return true;
     double length = (double)(step.to_ms - step.from_ms);
-    double a = (double)(from - step.from_ms) / length, b = (double)(to - step.from_ms) / length;
+    double a = (double)(from_ms - step.from_ms) / length, b = (double)(to_ms - step.from_ms) / length;
     double temp_rise = step.temp1_c - step.temp0_c, rh_rise = step.rh1_pct - step.rh0_pct;
-    if (to < step.to_ms) {
+    if (to_ms < step.to_ms) {
         step.temp1_c = step.temp0_c + temp_rise * b;
         step.rh1_pct = step.rh0_pct + rh_rise * b;
     }
-    if (from > step.from_ms) {
+    if (from_ms > step.from_ms) {
         step.temp0_c += temp_rise * a;
         step.rh0_pct += rh_rise * a;
     }
-    step.from_ms = from;
-    step.to_ms = to;
+    step.from_ms = from_ms;
+    step.to_ms = to_ms;
     return w->visit(&step, w->context);
+}
+
+/* Gives what of the step lies inside the walk; false to stop. */
+static bool give(const struct walk *w, const struct air_step *step)
+{
+    if (step->from_ms >= w->from_ms && step->to_ms <= w->to_ms)
+        return step->from_ms >= step->to_ms || w->visit(step, w->context);
+    int64_t from = step->from_ms > w->from_ms ? step->from_ms : w->from_ms;
+    int64_t to = step->to_ms < w->to_ms ? step->to_ms : w->to_ms;
+    return from >= to || give_part(w, *step, from, to);
 }
 
 static bool give_steady(const struct walk *w, int64_t from_ms, int64_t to_ms, double temp_c, double rh_pct,
                         enum air_basis basis)
 {
-    return give(w, (struct air_step){from_ms, to_ms, temp_c, temp_c, rh_pct, rh_pct, basis});
+    return give(w, &(struct air_step){from_ms, to_ms, temp_c, temp_c, rh_pct, rh_pct, basis});
 }
 
 static bool give_assumed(const struct walk *w, int64_t from_ms, int64_t to_ms, size_t readings)
@@ -109,13 +115,31 @@ static bool give_assumed(const struct walk *w, int64_t from_ms, int64_t to_ms, s
     return give_steady(w, from_ms, to_ms, closing ? a.warm_c : a.cold_c, closing ? a.dry_pct : a.damp_pct, AIR_ASSUMED);
 }
 
-/* The air after reading i, up to the next one or, after the last, for ever. */
-static bool give_after(const struct walk *w, size_t i)
+/* The straight lines from reading *io_i on, until a gap follows or the walk ends; there it leaves *io_i. The usual case of a
+ * replay: what ends one line begins the next. */
+static bool give_joined(const struct walk *w, size_t *io_i)
 {
-    const struct reading *a = &w->r[i], *b = i + 1 < w->n ? &w->r[i + 1] : NULL;
-    if (b && joined(a, b))
-        return give(w, (struct air_step){a->at_ms, b->at_ms, temp_of(a), temp_of(b), rh_of(a), rh_of(b), AIR_MEASURED});
-    int64_t end = b ? b->at_ms : INT64_MAX;
+    const struct reading *last = &w->r[*io_i];
+    struct air_step step = {.to_ms = last->at_ms, .temp1_c = temp_of(last), .rh1_pct = rh_of(last), .basis = AIR_MEASURED};
+    for (; *io_i + 1 < w->n && last->at_ms < w->to_ms && joined(last, last + 1); ++*io_i) {
+        last++;
+        step.from_ms = step.to_ms;
+        step.temp0_c = step.temp1_c;
+        step.rh0_pct = step.rh1_pct;
+        step.to_ms = last->at_ms;
+        step.temp1_c = temp_of(last);
+        step.rh1_pct = rh_of(last);
+        if (!give(w, &step))
+            return false;
+    }
+    return true;
+}
+
+/* The gap after reading i, up to the next one or, after the last, for ever. */
+static bool give_gap(const struct walk *w, size_t i)
+{
+    const struct reading *a = &w->r[i];
+    int64_t end = i + 1 < w->n ? a[1].at_ms : INT64_MAX;
     return give_steady(w, a->at_ms, hold_end(a), temp_of(a), rh_of(a), AIR_MEASURED) &&
            give_assumed(w, hold_end(a), end, i + 1);
 }
@@ -151,7 +175,7 @@ void history_walk(const struct reading *r, size_t n, int64_t from_ms, int64_t to
         i = 0;
     }
     for (; i < n && r[i].at_ms < to_ms; i++)
-        if (!give_after(&w, i))
+        if (!give_joined(&w, &i) || r[i].at_ms >= to_ms || !give_gap(&w, i))
             return;
 }
 
