@@ -157,11 +157,16 @@ static void say_next(const struct cli *cli, struct row *out, const cJSON *row)
     }
 }
 
+/* "wet   do not touch before it is dust-free, about 15:05" */
 static void say_not_yet(const struct cli *cli, struct row *out, const cJSON *row)
 {
-    const char *stage = doc_text(row, "stage");
-    set(&out->second, "wet");
-    text_add(&out->text, "do not touch before it is %s, ", stage);
+    const cJSON *coat = doc_by_id(doc_get(cli->shop, "coats"), doc_id(row, "coat"));
+    const char *stage = doc_text(row, "stage"), *condition = doc_text(coat, "condition");
+    set(&out->second, condition[0] != '\0' ? condition : "wet");
+    if (strcmp(stage, "handle") == 0)
+        text_add(&out->text, "do not handle it before ");
+    else
+        text_add(&out->text, "do not touch before it is %s, ", stage);
     say_opening(cli, &out->text, doc_get(row, "until"));
 }
 

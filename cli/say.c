@@ -93,7 +93,7 @@ static const struct {
     {"wipe", "wipe with solvent first"},
     {"scuff", "scuff first"},
     {"strip", "too late: strip it"},
-    {"test", "finger test first"},
+    {"test", "finger test"},
 };
 
 const char *do_phrase(const char *does)

@@ -174,6 +174,22 @@ test('given an evening in the shop, then each command does its part and says wha
   assert.match(await done(coat('calc', 'dew', '18C', '55%')), /dew point 8\.8 C/);
 });
 
+test('given a size and a coat in the cold, then the finger test and what holds it up are told', async (t) => {
+  const { daemon, coat } = await openShop(t);
+  await done(coat('log', 'fan', 'quick oil size'));
+  assert.match(await done(coat()), /Comes next\n +15:35 +fan guard +leaf: finger test; until 16:35/);
+  await daemon.advance(3660);
+  assert.match(await done(coat()), /Can be done now\n +fan guard +finger test +try it; do not rely on it after 16:35/);
+  await daemon.advance(3600);
+  assert.match(await done(coat()), /fan guard +leaf +too late: strip it/);
+  await done(coat('air', 'shed', '4C', '70%'));
+  await done(coat('log', 'mill body', 'gloss'));
+  const cold = await done(coat());
+  assert.match(cold, /Held up\n(?:.*\n)* +mill body +too cold +touch; 4 C 70 % in shed; held since 16:36/);
+  await daemon.advance(4 * 3600);
+  assert.match(await done(coat()), /shed -6 C 85 %, dew point -8\.\d C, assumed since 18:36:\s+test\s+first/);
+});
+
 test('given a notice, then it is listed with its cautions, followed, and acknowledged', async (t) => {
   const { daemon, coat } = await openShop(t);
   assert.match(await done(coat('notices')), /No notices/);
