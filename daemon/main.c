@@ -163,6 +163,8 @@ static enum coat_result open_shop(const struct options *options, struct shop **r
     enum coat_result result = store_open(options->db, now_ms, &store, error);
     if (result == COAT_OK)
         result = shop_open(store, now_ms, ret, error);
+    if (result != COAT_OK)
+        store_close(store); /* the shop takes it over only when it opens */
     return result;
 }
 

@@ -22,18 +22,14 @@ double coat_film_ratio(const struct coat *coat, const struct material *material)
 unsigned coat_stays(const struct shop *shop, int64_t piece_id, int64_t start_ms, struct stay stays[STAYS_MAX])
 {
     unsigned count = 1;
-    stays[0] = (struct stay){shop_air_of(shop, 0), start_ms, INT64_MAX};
+    stays[0] = (struct stay){shop_air_of(shop, shop_piece_place(shop, piece_id, start_ms)), start_ms, INT64_MAX};
     for (size_t i = 0; i < shop->moves.count; i++) {
         const struct move *move = &shop->moves.item[i];
         if (move->piece_id != piece_id)
             continue;
         struct place_air *air = shop_air_of(shop, move->place_id);
-        if (move->at <= start_ms) {
-            stays[count - 1].air = air;
-            continue;
-        }
-        if (air == stays[count - 1].air)
-            continue; /* moved to where it hung: one stay */
+        if (move->at <= start_ms || air == stays[count - 1].air)
+            continue; /* before it, or moved to where it hung: one stay */
         stays[count - 1].to_ms = move->at;
         if (count == STAYS_MAX) { /* drop the oldest: its progress is forgotten, which errs late for openings */
             for (unsigned k = 1; k < STAYS_MAX; k++)

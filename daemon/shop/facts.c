@@ -123,9 +123,20 @@ const struct move *move_before(const struct shop *shop, int64_t piece_id, int64_
     return has ? &shop->moves.item[index - 1] : NULL;
 }
 
+static const struct move *move_first(const struct shop *shop, int64_t piece_id)
+{
+    size_t index = move_index_after(shop, piece_id, INT64_MIN);
+    bool has = index < shop->moves.count && shop->moves.item[index].piece_id == piece_id;
+    return has ? &shop->moves.item[index] : NULL;
+}
+
+/* Before its first move a piece counts as hanging where that took it: a casting is told to the record when its first coat is already
+ * on it, and its place with it. */
 int64_t shop_piece_place(const struct shop *shop, int64_t piece_id, int64_t at_ms)
 {
     const struct move *move = move_before(shop, piece_id, at_ms);
+    if (move == NULL)
+        move = move_first(shop, piece_id);
     return move != NULL ? move->place_id : 0;
 }
 

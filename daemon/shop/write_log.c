@@ -19,15 +19,11 @@ struct coat_log {
 
 /* ---- checks ---- */
 
-static enum coat_result hangs_nowhere(const struct shop *shop, const struct piece *piece, int64_t at, struct coat_error *error)
+static enum coat_result hangs_nowhere(const struct piece *piece, int64_t at, struct coat_error *error)
 {
     char text[MOMENT_TEXT_SIZE];
-    const struct move *last = move_before(shop, piece->id, INT64_MAX);
     moment_print(at, text);
-    if (last == NULL)
-        return coat_fail(error, COAT_BAD_VALUE, "place", "\"%s\" hangs nowhere yet: name the place where it was at %s", piece->name, text);
-    return coat_fail(error, COAT_BAD_VALUE, "place", "it is not recorded where \"%s\" was at %s, before it was hung in \"%s\": name the place",
-                     piece->name, text, shop_place(shop, last->place_id)->name);
+    return coat_fail(error, COAT_BAD_VALUE, "place", "\"%s\" hangs nowhere yet: name the place where it was at %s", piece->name, text);
 }
 
 /* The place that was named must take every piece; those that hang elsewhere are moved. */
@@ -54,7 +50,7 @@ static enum coat_result find_places(const struct shop *shop, const struct coat_l
     for (size_t i = 0; i < log->pieces; i++) {
         int64_t place_id = shop_piece_place(shop, log->piece_ids[i], log->pattern.first_at);
         if (place_id == 0)
-            return hangs_nowhere(shop, shop_piece(shop, log->piece_ids[i]), log->pattern.first_at, error);
+            return hangs_nowhere(shop_piece(shop, log->piece_ids[i]), log->pattern.first_at, error);
         shared = i == 0 || shared == place_id ? place_id : 0;
     }
     *ret_place_id = shared;

@@ -183,7 +183,8 @@ static void a_piece_that_hangs_nowhere_needs_a_place(void **state)
     struct coat coat = a_coat(scene);
     int64_t cage = told_piece(scene, a_piece("fan cage"), 0), foot = told_piece(scene, a_piece("fan foot"), scene->cellar), id = 0;
     REFUSE(scene, COAT_BAD_VALUE, "place", log_one(scene, &coat, cage));
-    REFUSE(scene, COAT_BAD_VALUE, "place", log_one(scene, &coat, foot)); /* hung there since now only */
+    TELL(scene, log_one(scene, &coat, foot)); /* told of only now: it counts as having hung there before */
+    assert_int_equal(shop_piece_place(scene->shop, foot, coat.first_at), scene->cellar);
     REFUSE(scene, COAT_NOT_FOUND, "place",
            shop_log_coats(scene->shop, &scene->write, &coat, &cage, 1, 4711, NULL, &id, &scene->error));
     TELL(scene, shop_log_coats(scene->shop, &scene->write, &coat, &cage, 1, scene->cellar, NULL, &id, &scene->error));
