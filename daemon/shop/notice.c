@@ -279,17 +279,23 @@ static const char *const preparation[SPAN_COUNT] = {
     [SPAN_WIPE] = "wipe with solvent first",
     [SPAN_SCUFF] = "scuff first",
     [SPAN_TEST] = "try the size with a finger",
-    [SPAN_STRIP] = "too late to rely on; strip and start again",
+    [SPAN_STRIP] = "too late; strip and start again",
 };
+static const char late_unmask[] = "too hard to pull clean: score along the tape first";
+static const char late_size[] = "too late to rely on: try it with a finger, or wash off and size again";
 
 static const char *wording_of(const struct notice *notice, const struct material *material)
 {
     const struct stage_table *table = &material->stage[notice->stage];
     bool told = notice->kind == NOTICE_PREPARE || notice->kind == NOTICE_MISSED;
     if (told && (unsigned)notice->boundary < table->boundaries) {
-        const char *text = preparation[table->boundary[notice->boundary].then];
-        if (text)
-            return text;
+        enum span_do then = table->boundary[notice->boundary].then;
+        if (notice->stage == STAGE_UNMASK)
+            return late_unmask;
+        if (notice->stage == STAGE_LEAF && then == SPAN_STRIP)
+            return late_size;
+        if (preparation[then])
+            return preparation[then];
     }
     return wordings[notice->kind].text;
 }

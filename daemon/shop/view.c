@@ -156,12 +156,13 @@ static void fill_air_hours(struct shop *shop, const struct coat *coat, struct bo
 
 /* ---- a stage ---- */
 
-static bool go_span_is_empty(const struct material *material, const struct stage_run *run)
+/* "No window in this air": by what is likely, a go span would end before it begins. */
+static bool go_span_is_empty(const struct stage_view *view)
 {
-    for (unsigned i = 0; i + 1 < run->count; i++) {
-        if (stage_span(material, run, i + 1) != SPAN_GO)
+    for (unsigned i = 1; i < view->spans; i++) {
+        if (view->span[i].does != SPAN_GO || !view->span[i].ends)
             continue;
-        int64_t opens = boundary_due(&run->first[i]), closes = boundary_due(&run->first[i + 1]);
+        int64_t opens = view->span[i - 1].until.likely_at, closes = view->span[i].until.earliest_at;
         if (closes != MOMENT_NONE && (opens == MOMENT_NONE || closes <= opens))
             return true;
     }
@@ -193,7 +194,7 @@ static void fill_stage(struct shop *shop, size_t index, const struct material *m
     bool waits = view->state == STATE_WAITING || view->state == STATE_SHUT;
     view->stall = pending && waits ? stall_of(b, now_ms) : STALL_NONE;
     view->assumed = pending && b->passed_at == MOMENT_NONE && air_is_stale(b->ledger->air, now_ms);
-    view->no_window = go_span_is_empty(material, run);
+    view->no_window = go_span_is_empty(view);
     view->prepared = stage_prepared(shop, coat, material, run, now_ms);
     fill_air_hours(shop, coat, b, now_ms, view);
 }
