@@ -6,7 +6,9 @@
 #include <stdio.h>
 
 #define COATS 1000
+#ifndef READINGS
 #define READINGS 200
+#endif
 #define BOUNDARIES 8
 #define LOGGED 200
 
