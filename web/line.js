@@ -90,7 +90,8 @@ function edgePath(g, kind, base, from, to) {
 // Where to look at the films: every few pixels, and on both sides of every step.
 function samples(g, films) {
   const list = [];
-  for (let a = -2; a <= g.length + 2; a += 8) list.push(a);
+  for (let a = -2; a < g.length + 2; a += 8) list.push(a);
+  list.push(g.length + 2);
   for (const film of films) for (const p of film.shape.points) { const a = g.along(p.t); if (a > -2 && a < g.length + 2) list.push(a - 0.05, a + 0.05); }
   return list.sort((p, q) => p - q);
 }
@@ -319,7 +320,7 @@ function ribbonWords(g, group, points, level, wet, gaps) {
     taken.push(y);
     group.append(s('text', { x: a, y, class: 'word' }, text));
   }
-  for (const gap of gaps.slice(-1)) { const x = g.along(gap.to) + 6; if (x > 0 && x < g.nowAt - 100) group.append(s('text', { x, y: 14, class: 'word' }, 'no reading: air assumed')); }
+  for (const gap of gaps.slice(-1)) { const x = g.along(gap.to) + 6; if (x > 0 && x + textWidth('no reading: air assumed') < g.nowAt) group.append(s('text', { x, y: 14, class: 'word' }, 'no reading: air assumed')); }
 }
 
 // ---- axis, nights, plumb line ----

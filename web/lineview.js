@@ -93,7 +93,7 @@ function makeSvg(label) { return s('svg', { class: 'line', role: 'img', 'aria-la
 
 export function lineSection(el, context, turned) {
   const parts = { svg: makeSvg('The drying line. The same stands in a table under it.'), cells: h('div', { class: turned ? 'heads' : 'cells' }), bar: h('div', { class: 'linebar' }), table: h('div', { class: 'scroll', tabindex: 0, role: 'region', 'aria-label': 'The line as a table' }), foot: h('div', { class: 'lanefoot' }) };
-  const scroller = turned ? h('div', { class: 'turned', tabindex: 0, role: 'region', 'aria-label': 'Drying line' }, parts.cells, parts.svg) : h('div', { class: 'lanes' }, parts.cells, h('div', { class: 'draw' }, parts.svg));
+  const scroller = turned ? h('div', { class: 'turned', tabindex: 0, role: 'group', 'aria-label': 'Pieces side by side' }, parts.cells, parts.svg) : h('div', { class: 'lanes' }, parts.cells, h('div', { class: 'draw' }, parts.svg));
   const draw = () => (turned ? drawTurned : drawWide)(context.shop, parts, scroller, draw);
   hands(parts.svg, turned, draw);
   replace(el, scroller, turned && parts.foot, parts.bar, key(), h('details', { class: 'astable' }, h('summary', { 'data-focus': 'astable' }, 'The line as a table'), parts.table));
@@ -135,7 +135,7 @@ function drawTurned(shop, parts, scroller, draw) {
 function head(lane, draw) {
   const state = laneState(lane);
   const mine = lane.piece.id === chosen;
-  return h('button', { type: 'button', class: 'head', 'aria-pressed': String(mine), 'data-focus': `head${lane.piece.id}`, 'aria-label': `${lane.piece.name}: ${state.text}`, onclick: () => { chosen = lane.piece.id; draw(); } }, h('span', { class: 'hname' }, lane.piece.name), gate(state.gate, state.cls), h('span', { class: 'short' }, state.short));
+  return h('button', { type: 'button', class: 'head', 'aria-pressed': String(mine), 'data-focus': `head${lane.piece.id}`, 'aria-label': `${lane.piece.name} ${state.short}: ${state.text}`, onclick: () => { chosen = lane.piece.id; draw(); } }, h('span', { class: 'hname' }, lane.piece.name), ' ', gate(state.gate, state.cls), h('span', { class: 'short' }, state.short));
 }
 
 function footOf(lane) {

@@ -54,7 +54,7 @@ function materialChoices(shop) {
 // ---- the form ----
 
 export function logView(el, params, context) {
-  const state = { piece: params.piece ? `p${params.piece}` : null, material: params.material || null, film: 'normal', when: 'now', whenOther: '', amount: '', place: null, air: null, allPieces: false, allMaterials: false };
+  const state = { piece: params.piece ? `p${params.piece}` : null, material: params.material || null, film: 'normal', when: 'now', whenOther: '', amount: '', place: null, area: '', air: null, allPieces: false, allMaterials: false };
   const says = outcome();
   const draw = () => replace(el, form(state, context, draw, says));
   draw();
@@ -74,6 +74,11 @@ function piecesOf(shop, value) {
   if (!value) return [];
   if (value[0] === 'r') return shop.racks.find((rack) => rack.id === Number(value.slice(1)))?.pieces || [];
   return [Number(value.slice(1))];
+}
+
+function areasOf(shop, value) {
+  const ids = piecesOf(shop, value);
+  return ids.length === 1 ? shop.pieces.find((piece) => piece.id === ids[0])?.areas || [] : [];
 }
 
 function placeOf(shop, state) {
@@ -106,6 +111,7 @@ function form(state, context, draw, says) {
   const [materials, moreMaterials] = few(materialChoices(shop), state, 'allMaterials', state.material, draw, 'Other material');
   const place = placeOf(shop, state);
   const live = use(shop.places);
+  const areas = areasOf(shop, state.piece);
   return h('form', { class: 'log', novalidate: true, onsubmit: (event) => { event.preventDefault(); submit(state, context, draw, says, event.target); } },
     h('h1', { class: 'unseen' }, 'Log a coat'),
     h('div', { class: 'two' },
@@ -115,7 +121,8 @@ function form(state, context, draw, says) {
       h('div', {}, h('h2', {}, 'Coat'), choices('film', 'How heavy', ['light', 'normal', 'heavy'].map((name) => ({ value: name, text: name, picture: filmPicture(name) })), state.film, set('film'))),
       h('div', {}, h('h2', {}, 'When', h('small', {}, 'last pass')), choices('when', 'When', [{ value: 'now', text: 'now' }, { value: '20', text: '20 min ago' }, { value: 'other', text: 'other' }], state.when, set('when')), state.when === 'other' && otherTime(state, draw))),
     h('div', { class: 'two' },
-      h('div', {}, live.length > 1 && [h('h2', {}, 'Where'), choices('place', 'Where', live.map((one) => ({ value: String(one.id), text: one.name })), place ? String(place.id) : '', set('place'))],
+      h('div', {}, areas.length > 0 && [h('h2', {}, 'Area'), choices('area', 'Area', [{ value: '', text: 'all of it' }, ...areas.map((name) => ({ value: name, text: name }))], areas.includes(state.area) ? state.area : '', set('area'))],
+        live.length > 1 && [h('h2', {}, 'Where'), choices('place', 'Where', live.map((one) => ({ value: String(one.id), text: one.name })), place ? String(place.id) : '', set('place'))],
         !live.length && h('p', {}, 'No place yet: its air is not known. ', h('a', { href: '#place' }, 'Add a place')), place && airLine(place, state, draw)),
       h('div', {}, field(`Amount, ${amountUnit()}`, number('amount', { min: 0, value: state.amount, oninput: (event) => { state.amount = event.target.value; } }), 'may stay empty'))),
     says, logTag(shop, state));
@@ -146,6 +153,7 @@ function airLine(place, state, draw) {
 function bodyOf(shop, state, place) {
   const body = { pieces: piecesOf(shop, state.piece), material: Number(state.material), film: state.film, last_at: rfc3339(lastMoment(state)) };
   if (place) body.place = place.id;
+  if (state.area && areasOf(shop, state.piece).includes(state.area)) body.area = state.area;
   if (state.amount !== '') body.amount_ml = amountToMl(Number(state.amount));
   if (state.air && state.air.temp !== '' && state.air.rh !== '') body.air = { temp_c: tempToC(Number(state.air.temp)), rh_pct: Number(state.air.rh) };
   return body;
@@ -160,7 +168,7 @@ async function submit(state, context, draw, says, formEl) {
   const answer = await send(formEl.querySelector('[type=submit]'), says, context.write('POST', '/coats', bodyOf(shop, state, placeOf(shop, state)), words));
   if (!answer) return;
   context.offerUndo((answer.items || []).map((coat) => coat.id), words);
-  context.go('');
+  if (formEl.isConnected) context.go('');
 }
 
 // ---- the small forms ----

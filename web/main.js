@@ -13,7 +13,8 @@ const wide = matchMedia('(min-width: 900px)');
 const UNDO_MS = 60e3;
 let view = null; // what is shown: {name, update?}
 let undo = null; // {ids, words, until}
-let said = '';   // one line under the plate
+let said = '', saidAt = 0; // one line under the plate, for a while
+const SAID_MS = 20e3;
 const waits = [];
 
 // The forms come after the first view, so that what can be done now is there first.
@@ -31,9 +32,10 @@ const context = {
   async sand(coat, name) { await tell(api.write('POST', `/coats/${coat}/sandings`, { at: new Date(shopNow()).toISOString() }, `${name}: scuffed`), `${name}: scuffed, written down.`); },
 };
 
+function say(text) { said = text; saidAt = performance.now(); renderSaid(); }
+
 async function tell(writing, done) {
-  try { await writing; said = done; } catch (error) { said = error.detail || String(error.message || error); }
-  renderSaid();
+  try { await writing; say(done); } catch (error) { say(error.detail || String(error.message || error)); }
 }
 
 // ---- one line under the plate: the network, what waits, undo ----
@@ -50,7 +52,7 @@ function renderSaid() {
   if (!api.isOnline()) lines.push(h('p', { class: 'net' }, h('b', {}, 'No connection to the shop.'), clockKnown() ? ' The page keeps counting from what it last knew, and catches up by itself.' : ' Trying again. Until then the product label decides.'));
   if (waiting.length && (api.retrying() || !api.isOnline())) lines.push(h('p', { class: 'net' }, h('b', {}, 'Not written yet: '), waiting.map((one) => one.what).join('; '), '. It is sent again until the shop has it. ', h('button', { type: 'button', class: 'link', 'data-focus': 'retry', onclick: api.retryNow }, 'try now')));
   if (undo && performance.now() < undo.until) lines.push(h('p', { class: 'undo' }, h('span', {}, h('b', {}, 'Written down. '), undo.words), tag('Undo', { small: true, 'data-focus': 'undo', onclick: takeBack })));
-  if (said) lines.push(h('p', { class: 'undo' }, h('span', {}, said), h('button', { type: 'button', class: 'link', onclick: () => { said = ''; renderSaid(); } }, 'well')));
+  if (said && performance.now() - saidAt < SAID_MS) lines.push(h('p', { class: 'undo' }, h('span', {}, said), h('button', { type: 'button', class: 'link', onclick: () => say('') }, 'read')));
   const key = lines.map((line) => line.textContent).join('|');
   if ($('said').dataset.key === key) return;
   $('said').dataset.key = key;
@@ -160,7 +162,7 @@ function onShop() {
 
 function onTell(what, detail) {
   if (what === 'shop') onShop();
-  if (what === 'refused') said = `${detail.what}: ${detail.detail}`;
+  if (what === 'refused') say(`${detail.what}: ${detail.detail}`);
   renderSaid();
 }
 

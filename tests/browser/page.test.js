@@ -122,6 +122,18 @@ test('without scripts the page says where the cautions are, and says them', asyn
   await close();
 });
 
+test('a tag is printed on two sides of 80 by 140 mm', async () => {
+  const { page, close } = await openPage(browser, `${full.url}#piece?id=3`, { size: 'wall' });
+  await page.locator('.paper').waitFor({ state: 'attached' });
+  const pdf = (await page.pdf({ preferCSSPageSize: true })).toString('latin1');
+  const sizes = [...pdf.matchAll(/MediaBox \[0 0 ([\d.]+) ([\d.]+)/g)].map((found) => [Math.round(found[1] / 72 * 25.4), Math.round(found[2] / 72 * 25.4)]);
+  assert.deepEqual(sizes, [[80, 140], [80, 140]]);
+  await page.emulateMedia({ media: 'print' });
+  assert.match(await page.locator('.paper .handle').innerText(), /Do not handle before\s+\w+ \d+ \w+ \d\d:\d\d/);
+  await shot(page, 'paper-tag');
+  await close();
+});
+
 test('forced colours and reduced motion keep words, shapes and edges', async () => {
   const { page, close } = await openPage(browser, full.url, { size: 'wall', context: { forcedColors: 'active', reducedMotion: 'reduce' } });
   await page.locator('.rows').first().waitFor();
@@ -143,14 +155,15 @@ test('US units and another zone are told in words', async () => {
 });
 
 test('the first view weighs less than 50 kB compressed', async () => {
-  const context = await browser.newContext({ viewport: SIZES.wall });
-  const page = await context.newPage();
+  const { page, close } = await openPage(browser, full.url, { size: 'wall' });
+  await page.locator('.rows').first().waitFor();
+  await page.waitForTimeout(500);
+  const asked = await page.evaluate(() => performance.getEntriesByType('resource').map((one) => new URL(one.name).pathname));
+  const later = /\/(log|piece|material|shopview)\.js$|\/events$|\/shop$/; // fetched after the list is there, and the shop's own document
+  const first = ['/', ...new Set(asked.filter((path) => !later.test(path)))];
+  assert.ok(first.length > 10, first.join(' '));
   let weight = 0;
-  const later = /\/(log|piece|material|shopview)\.js$/; // fetched after the list is there
-  page.on('response', async (response) => { if (response.ok() && !response.url().includes('/events') && !later.test(response.url())) weight += zlib.gzipSync(await response.body()).length; });
-  await page.goto(empty.url);
-  await page.getByText('Nothing hangs on the line yet').waitFor();
-  await page.waitForTimeout(300);
+  for (const path of first) weight += zlib.gzipSync(Buffer.from(await (await fetch(new URL(path, full.url))).arrayBuffer())).length;
   assert.ok(weight > 10000 && weight < 50000, `${weight} bytes`);
-  await context.close();
+  await close();
 });
