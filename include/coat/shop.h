@@ -133,7 +133,7 @@ struct list_row {
     int64_t coat_id, piece_id;
     enum stage stage;       /* what the row is about; for not_yet the stage before which it must not be touched */
     enum state state;
-    enum span_do does;      /* of the span now (now, held) or of the one that comes (next) */
+    enum span_do does;      /* of the span that now is in */
     enum stall stall;
     int64_t since_at;       /* MOMENT_NONE */
     struct moment_band until; /* now: when it ends (ends false: any time); next, not_yet: when it comes */
