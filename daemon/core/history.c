@@ -165,7 +165,7 @@ void history_walk(const struct reading *r, size_t n, int64_t from_ms, int64_t to
     if (from_ms >= to_ms)
         return;
     if (n == 0) {
-        give_steady(&w, from_ms, to_ms, NAN, NAN, AIR_ASSUMED);
+        give_steady(&w, from_ms, to_ms, (double)NAN, (double)NAN, AIR_ASSUMED);
         return;
     }
     size_t i = last_before(r, n, from_ms);

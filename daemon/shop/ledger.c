@@ -180,7 +180,7 @@ static enum law_side walk_side(const struct ledger *ledger)
 static double walk_sum(const struct ledger *ledger, const struct reading *r, size_t n, int64_t from_ms, int64_t to_ms,
                        double sum_so_far)
 {
-    struct sum sum = {ledger, sum_so_far, INFINITY, MOMENT_NONE};
+    struct sum sum = {ledger, sum_so_far, (double)INFINITY, MOMENT_NONE};
     history_walk(r, n, from_ms, to_ms, walk_side(ledger), add_step, &sum);
     return sum.value;
 }
