@@ -163,8 +163,9 @@ static void say_not_yet(const struct cli *cli, struct row *out, const cJSON *row
     const cJSON *coat = doc_by_id(doc_get(cli->shop, "coats"), doc_id(row, "coat"));
     const char *stage = doc_text(row, "stage"), *condition = doc_text(coat, "condition");
     set(&out->second, condition[0] != '\0' ? condition : "wet");
-    if (strcmp(stage, "handle") == 0)
-        text_add(&out->text, "do not handle it before ");
+    bool hands = strcmp(stage, "handle") == 0, comes = doc_moment(doc_get(row, "until"), "likely_at") != MOMENT_NONE;
+    if (hands)
+        text_add(&out->text, comes ? "do not handle it before " : "do not handle it: ");
     else
         text_add(&out->text, "do not touch before it is %s, ", stage);
     say_opening(cli, &out->text, doc_get(row, "until"));

@@ -144,7 +144,10 @@ static int show_coat(struct cli *cli, int64_t id)
     const cJSON *coat = doc_get(cli->reply.document, "coat");
     say_whole_coat(cli, coat);
     render_blank(&cli->out);
-    say_caution_texts(cli, cli->reply.document, doc_get(coat, "cautions"));
+    say_cautions(cli, cli->reply.document, doc_get(coat, "cautions"), 0);
+    struct text full = {0};
+    text_add(&full, "Each in full: coat caution \"%s\"", doc_text(doc_get(coat, "material"), "name"));
+    render_text(&cli->out, 0, 2, full.data);
     return CLI_DONE;
 }
 

@@ -114,8 +114,8 @@ static const struct option place_edit_options[] = {OPTION_NAME, OPTIONS_PLACE, E
     OPTION("--at", "TEMP", "the air that the label's hours are for; 21C unless told"),                                         \
     SHARE_FIELD("--rh", "likewise; 50% unless told", "ref_rh_pct"), WINDOW("touch", "set to touch: 30min"),              \
     WINDOW("dust-free", "20min"), WINDOW("tack-free", "4h"), WINDOW("handle", "dry to handle: 24h"),                     \
-    WINDOW("tape", "takes masking tape"), WINDOW("unmask", "pull the tape: \"2h to 24h\""), WINDOW("sand", "12h"),       \
-    WINDOW("recoat", "\"within 1h or after 48h\""), WINDOW("leaf", "size: \"1h to 3h\""), WINDOW("seal", "cover the leaf"), \
+    WINDOW("tape", "takes masking tape"), WINDOW("unmask", "pull the tape: \"2h to 24h, then scuff\""), WINDOW("sand", "12h"),       \
+    WINDOW("recoat", "\"within 1h or after 48h\""), WINDOW("leaf", "size: \"test 1h to 3h\""), WINDOW("seal", "cover the leaf"), \
     WINDOW("bake", "flashed off, may enter the oven"), WINDOW("cure", "cured through: 7d"),                              \
     {"--row", "STAGE:TEMP=TIME", "another row of its table: recoat:10C=8h; recoat.2: its second moment", .many = true},  \
     {"--bake-row", "TEMP=TIME", "oven: 150C=1h", .many = true},                                                          \

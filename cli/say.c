@@ -296,20 +296,6 @@ void say_cautions(struct cli *cli, const cJSON *document, const cJSON *codes, un
     say_deferral(cli, document);
 }
 
-void say_caution_texts(struct cli *cli, const cJSON *document, const cJSON *codes)
-{
-    const cJSON *code = NULL;
-    cJSON_ArrayForEach(code, codes)
-    {
-        const cJSON *caution = caution_of(document, code);
-        struct text text = {0};
-        text_add(&text, "%s. %s", doc_text(caution, "act"), doc_text(caution, "text"));
-        if (caution != NULL)
-            render_text(&cli->out, 2, 4, text.data);
-    }
-    say_deferral(cli, document);
-}
-
 void say_listed_cautions(struct cli *cli)
 {
     struct text text = {0};

@@ -38,8 +38,6 @@ void say_coat(const struct cli *cli, struct text *text, const cJSON *coat);
 /* The acts of the cautions in `codes`, most of them (0: all), as one paragraph, then the sentence that defers. `document` holds the
  * texts under "cautions" and the "deferral". */
 void say_cautions(struct cli *cli, const cJSON *document, const cJSON *codes, unsigned most);
-/* The whole texts, one a paragraph. */
-void say_caution_texts(struct cli *cli, const cJSON *document, const cJSON *codes);
 /* The acts of the last answer, a list of cautions. */
 void say_listed_cautions(struct cli *cli);
 /* Asks for the cautions of a subject ("strip", "sand") and says their acts. */

@@ -556,6 +556,26 @@ enum coat_result ledger_when(struct ledger *ledger, double target, int64_t *ret_
     return COAT_OK;
 }
 
+int64_t ledger_stalled_since(const struct ledger *ledger, int64_t now_ms)
+{
+    const struct place_air *air = ledger->air;
+    int64_t since = MOMENT_NONE, hold_end = place_air_hold_end(air);
+    if (hold_end == MOMENT_NONE)
+        return MOMENT_NONE;
+    bool stale = hold_end <= now_ms;
+    if (stale && ledger->assumed_rate == 0.0)
+        since = hold_end;
+    for (size_t i = air->recent_count; i-- > 0;) {
+        const struct reading *r = &air->recent[i];
+        if (law_rate(&ledger->law, r->temp_mc / 1000.0, r->rh_mp / 1000.0, NULL) > 0.0)
+            return since;
+        if (r->at_ms <= air->last_at - MS_PER_DAY)
+            return MOMENT_NONE;
+        since = r->at_ms;
+    }
+    return since;
+}
+
 enum coat_result ledger_day_rate(struct ledger *ledger, double *ret_per_h)
 {
     struct place_air *air = ledger->air;

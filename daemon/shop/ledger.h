@@ -88,6 +88,9 @@ COAT_CHECKED enum coat_result ledger_when(struct ledger *ledger, double target, 
 int64_t ledger_tail_when(const struct ledger *ledger, double target);
 int64_t ledger_steady_when(const struct ledger *ledger, double target, double rate_per_h);
 double ledger_tail_value(const struct ledger *ledger, int64_t at_ms);
+/* Since when, looking back at most a day from the last reading, the law has stood still in the air as it is taken to be at now_ms;
+ * MOMENT_NONE where it moves, where nothing is known, or for longer than that. */
+int64_t ledger_stalled_since(const struct ledger *ledger, int64_t now_ms);
 /* Mean rate of the last 24 h before the last reading; the held rate where there is less than a day. */
 COAT_CHECKED enum coat_result ledger_day_rate(struct ledger *ledger, double *ret_per_h);
 

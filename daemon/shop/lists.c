@@ -67,6 +67,8 @@ static void list_now(struct listing *l)
         bool ends = stage->span[stage->current].ends;
         if (!may || (!ends && l->view->condition == CONDITION_HARD && stage->state != STATE_MISSED))
             continue; /* a hard coat may be coated again any time: no news */
+        if (!ends && stage->stage == STAGE_UNMASK)
+            continue; /* whether there was tape at all is not recorded: its notice was enough */
         add_row(l, row_of(l, LIST_NOW, stage, stage->current));
         l->any_time_told |= !ends;
     }
@@ -134,7 +136,9 @@ static void list_held(struct listing *l)
         const struct stage_view *stage = &l->view->stage[i];
         if (stage->stall == STALL_NONE)
             continue;
-        add_row(l, row_of(l, LIST_HELD, stage, stage->current));
+        struct list_row row = row_of(l, LIST_HELD, stage, stage->current);
+        row.since_at = stage->stalled_since_at;
+        add_row(l, row);
         return;
     }
 }

@@ -193,6 +193,9 @@ static void fill_stage(struct shop *shop, size_t index, const struct material *m
     view->progress_per_h = pending ? rate_now(b, now_ms) / b->needed : 0.0;
     bool waits = view->state == STATE_WAITING || view->state == STATE_SHUT;
     view->stall = pending && waits ? stall_of(b, now_ms) : STALL_NONE;
+    view->stalled_since_at = view->stall == STALL_NONE ? MOMENT_NONE : ledger_stalled_since(b->ledger, now_ms);
+    if (view->stalled_since_at != MOMENT_NONE && view->stalled_since_at < b->start_ms)
+        view->stalled_since_at = b->start_ms;
     view->assumed = pending && b->passed_at == MOMENT_NONE && air_is_stale(b->ledger->air, now_ms);
     view->no_window = go_span_is_empty(view);
     view->prepared = stage_prepared(shop, coat, material, run, now_ms);

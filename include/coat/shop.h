@@ -73,6 +73,7 @@ struct stage_view {
     enum stage stage;
     enum state state;
     enum stall stall;       /* STALL_NONE unless waiting and held up */
+    int64_t stalled_since_at; /* MOMENT_NONE where it is not, or since longer than a day */
     double progress;        /* 0 to 1 toward the end of the span that now is in; NAN where that has none */
     double progress_per_h;  /* now; 0 while it stalls */
     unsigned spans, current;/* current: index of the span that now is in */
@@ -135,7 +136,7 @@ struct list_row {
     enum state state;
     enum span_do does;      /* of the span that now is in */
     enum stall stall;
-    int64_t since_at;       /* MOMENT_NONE */
+    int64_t since_at;       /* of the span; held: of the stall; MOMENT_NONE where not known */
     struct moment_band until; /* now: when it ends (ends false: any time); next, not_yet: when it comes */
     bool ends;
     enum span_do then;      /* what follows `until` */

@@ -158,7 +158,7 @@ test('given an evening in the shop, then each command does its part and says wha
   const shown = await done(coat('show', '3'));
   assert.match(shown, /handle +waiting +0 % +about [^]*label\s+floor Mon 14:25/);
   assert.match(shown, /The air behind this: 0\.2 h measured\./);
-  assert.match(shown, /Rags, paper and overspray/);
+  assert.match(shown, /Rags under water[^]*Each in full: coat caution "/);
   assert.match(await done(coat('show', 'fan guard')), /3 +14:25 +enamel +spray enamel, alkyd aerosol, light, on, wet; touch\s+waiting\s+about/);
   assert.match(await done(coat('amend', '3', '--film', 'heavy', '--note', 'it ran')), /^3 fan guard: .* heavy/);
   assert.match(await done(coat('show', '3', '--record')), /entry 1,.*light[^]*entry 2,.*heavy[^]*it ran/);
@@ -277,7 +277,8 @@ test('given a refusal, then exit 1 tells it in the words of the command line', a
   const { coat } = await openShop(t);
   await fails(coat('amend', '99', '--film', 'light'), 1, /there is no coat 99: `coat show PIECE` lists them\. Nothing was changed\./);
   await fails(coat('place', 'add', 'shed'), 1, /shed.*Nothing was entered/);
-  await fails(coat('log', 'fan', 'gloss', '--at', '2026-11-20 18:00'), 1, /fan guard.*20 Nov 18:00.*Nothing was logged/);
+  assert.equal((await coat('piece', 'add', 'fan blade')).code, 0);
+  await fails(coat('log', 'fan blade', 'gloss', '--at', '2026-11-20 18:00'), 1, /fan blade.*20 Nov 18:00.*Nothing was logged/);
   await fails(coat('material', 'edit', 'spray', '--handle', '30h'), 4, /Nothing was changed/);
 });
 
