@@ -3,7 +3,7 @@
 import { h, s, replace } from './dom.js';
 import { at, hhmm, localHours, longDay, shopNow, weekday, when } from './clock.js';
 import { depthAt, profile, railSpans, railStage } from './film.js';
-import { act, finishColour, STALLS, stateWord, CONDITIONS, STAGE_WORDS } from './words.js';
+import { act, finishColour, isLateTape, STALLS, stateWord, CONDITIONS, STAGE_WORDS } from './words.js';
 import { dewPoint, tempGap } from './units.js';
 
 const HOUR = 3600e3;
@@ -387,14 +387,14 @@ const SPEAKS = ['now', 'not_yet', 'held', 'next']; // whose word stands at the l
 const FIRST_STAGES = ['leaf', 'recoat'];
 
 function speaker(rows) {
-  const rank = (row) => SPEAKS.indexOf(row.list) * 2 + (FIRST_STAGES.includes(row.stage) ? 0 : 1);
+  const rank = (row) => (isLateTape(row) ? 99 : 0) + SPEAKS.indexOf(row.list) * 2 + (FIRST_STAGES.includes(row.stage) ? 0 : 1);
   return [...rows].sort((p, q) => rank(p) - rank(q))[0] || null;
 }
 
 // Pieces in the order of what asks first, each with its coats and its row of the lists.
 export function lanesOf(shop, now) {
   const rows = ORDER.flatMap((name) => shop.lists[name].map((row) => ({ ...row, list: name })));
-  const rank = (piece) => { const i = rows.findIndex((row) => row.piece === piece.id); return i < 0 ? 1000 : i; };
+  const rank = (piece) => { const i = rows.findIndex((row) => row.piece === piece.id && !isLateTape(row)); return i < 0 ? 1000 : i; };
   const places = new Map(shop.places.map((place) => [place.id, place]));
   return shop.pieces.filter((piece) => !piece.removed_at).sort((p, q) => rank(p) - rank(q)).map((piece) => {
     const coats = shop.coats.filter((coat) => coat.piece === piece.id).sort((p, q) => at(p.first_at) - at(q.first_at));

@@ -3,7 +3,7 @@ import { h, tag, field, number, select, choices, replace } from './dom.js';
 import { at, fromField, rfc3339, shopNow, toField, when } from './clock.js';
 import { airText, amountToMl, amountUnit, massToKg, massUnit, roomToM3, roomUnit, tempFromC, tempToC, tempUnit, wallToMm, wallUnit } from './units.js';
 import { filmPicture } from './gates.js';
-import { OLD_FINISHES, PLACE_KINDS, RISKS, stateWord } from './words.js';
+import { isLateTape, OLD_FINISHES, PLACE_KINDS, RISKS, stateWord } from './words.js';
 
 const MIN = 60e3;
 const fewOf = () => (matchMedia('(min-width: 900px)').matches ? 7 : 3); // choices before "other"
@@ -39,7 +39,7 @@ function recentOrder(items, shop, idOf) {
 
 function pieceChoices(shop) {
   const rows = new Map();
-  for (const name of ['held', 'not_yet', 'next', 'now']) for (const row of shop.lists[name]) rows.set(row.piece, { ...row, list: name });
+  for (const name of ['now', 'not_yet', 'held', 'next']) for (const row of shop.lists[name]) if (!rows.has(row.piece) && !isLateTape(row)) rows.set(row.piece, { ...row, list: name });
   const note = (row) => (!row ? '' : row.list === 'not_yet' ? 'hands off' : stateWord(row.state, row.do, row.stage));
   const asks = (piece) => (rows.get(piece.id)?.list === 'now' ? 0 : 1);
   const pieces = recentOrder(use(shop.pieces), shop, (coat) => coat.piece).sort((p, q) => asks(p) - asks(q));

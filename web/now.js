@@ -2,7 +2,7 @@
 import { h, tag, replace } from './dom.js';
 import { at, left, shopNow, when } from './clock.js';
 import { airText } from './units.js';
-import { act, afterwards, CONDITIONS, gateOf, stateWord, STALLS } from './words.js';
+import { act, afterwards, CONDITIONS, gateOf, isLateTape, stateWord, STALLS } from './words.js';
 import { gate } from './gates.js';
 
 // ---- countdowns ----
@@ -38,6 +38,7 @@ function nameOf(shop, id) { return shop.pieces.find((piece) => piece.id === id)?
 function logHref(shop, row) { return `#log?piece=${row.piece}`; }
 
 function nowTag(shop, row, context) {
+  if (row.do === 'strip') return tag('Look', { href: `#piece?id=${row.piece}`, 'aria-label': `${nameOf(shop, row.piece)}: look` });
   if (row.stage !== 'unmask' && (row.do === 'scuff' || row.do === 'wipe')) {
     return row.do === 'scuff' ? tag('Scuffed', { filled: true, 'data-focus': `t${row.coat}${row.stage}`, 'aria-label': `${nameOf(shop, row.piece)}: scuffed`, onclick: () => context.sand(row.coat, nameOf(shop, row.piece)) })
       : tag('Log coat', { filled: true, href: logHref(shop, row), 'aria-label': `${nameOf(shop, row.piece)}: wiped, log a coat` });
@@ -75,45 +76,71 @@ function laterRow(shop, row, { word, cls, lead, label, say, sign = null }) {
 }
 
 // A coming opening is counted to its latest moment, "not before"; a finger test to its earliest.
-function nextRow(shop, row) {
-  const now = shopNow();
-  const test = row.do === 'test';
-  const sure = row.until ? at(test ? row.until.earliest_at : row.until.latest_at) : null;
-  const say = [act(row.stage, row.do), sure !== null && h('span', { class: 'sooner' }, `, ${test ? 'from' : 'not before'} ${when(sure, now)}`)];
-  return laterRow(shop, row, { word: 'next', cls: 'next', lead: sure === null ? 'not in this air' : countdown(sure, '', 'in '), label: 'Why', say });
+const sureOf = (row) => (row.until ? at(row.do === 'test' ? row.until.earliest_at : row.until.latest_at) : null);
+
+// Acts of several rows that come at the same moment, told once: "handle it, next coat, not before Mon 09:21".
+function comes(rows, now) {
+  const sure = sureOf(rows[0]);
+  const together = rows.filter((row) => sureOf(row) === sure).map((row) => act(row.stage, row.do)).join(', ');
+  return [together, sure !== null && h('span', { class: 'sooner' }, `, ${rows[0].do === 'test' ? 'from' : 'not before'} ${when(sure, now)}`)];
 }
 
-function notYetRow(shop, row) {
+function nextRow(shop, rows) {
+  const sure = sureOf(rows[0]);
+  return laterRow(shop, rows[0], { word: 'next', cls: 'next', lead: sure === null ? 'no end yet' : countdown(sure, '', 'in '), label: 'Why', say: comes(rows, shopNow()) });
+}
+
+function notYetRow(shop, row, next) {
   const now = shopNow();
-  const sure = row.until ? at(row.until.latest_at) : null;
+  const sure = sureOf(row);
   const coat = shop.coats.find((one) => one.id === row.coat);
-  const say = `${coat ? `${CONDITIONS[coat.condition] || coat.condition}, ` : ''}${sure === null ? 'do not touch it' : `not before ${when(sure, now)}`}`;
-  return laterRow(shop, row, { word: 'hands off', cls: 'handsoff', sign: 'handsoff', lead: sure === null ? 'no end in this air' : countdown(sure, '', 'for '), label: 'Why', say });
+  const say = [`${coat ? `${CONDITIONS[coat.condition] || coat.condition}, ` : ''}${sure === null ? 'do not touch it' : `not before ${when(sure, now)}`}`, next && h('span', { class: 'sooner also' }, ...comes(next, now))];
+  return laterRow(shop, row, { word: 'hands off', cls: 'handsoff', sign: 'handsoff', lead: sure === null ? 'no end yet' : countdown(sure, '', 'for '), label: 'Why', say });
 }
 
-function heldRow(shop, row) {
+function heldRow(shop, row, handsOff) {
   const now = shopNow();
   const since = row.since_at ? `since ${when(at(row.since_at), now)}` : '';
   const coat = shop.coats.find((one) => one.id === row.coat);
   if (row.stalled && row.stalled !== 'none') {
     const place = coat && shop.places.find((one) => one.id === coat.place);
-    const say = row.stalled === 'air-unknown' ? `${place ? place.name : 'it hangs nowhere'}: enter its air` : `${place ? `${place.name} ${airText(place.air)}` : 'it hangs nowhere'}`;
-    return laterRow(shop, row, { word: 'stalled', cls: 'held', lead: STALLS[row.stalled] || row.stalled, label: 'Why', say });
+    const air = row.stalled === 'air-unknown' ? `${place ? place.name : 'it hangs nowhere'}: enter its air` : place ? `${place.name} ${airText(place.air)}` : 'it hangs nowhere';
+    return laterRow(shop, row, { word: 'stalled', cls: 'held', lead: STALLS[row.stalled] || row.stalled, label: 'Why', say: `${air}${handsOff ? ', hands off' : ''}` });
   }
   if (row.state === 'missed') return laterRow(shop, row, { word: 'missed', cls: 'held', lead: since, label: 'Look', say: act(row.stage, row.do) });
   if (coat && coat.inspect) return laterRow(shop, { ...row, inspect: true }, { word: 'look at it', cls: 'held', lead: since, label: 'Look', say: 'the air left its limits while it dried' });
-  const until = row.until ? at(row.until.latest_at) : null;
-  return laterRow(shop, row, { word: stateWord(row.state, row.do, row.stage), cls: 'held', lead: until === null ? since : `not before ${when(until, now)}`, label: 'Why', say: act(row.stage, row.then || row.do) });
+  const until = sureOf(row);
+  return laterRow(shop, row, { word: stateWord(row.state, row.do, row.stage), cls: 'held', lead: until === null ? since : countdown(until, '', 'for '), label: 'Why', say: act(row.stage, row.then || row.do) });
 }
 
-const section = (title, cls, rows) => rows.length > 0 && h('section', { class: cls, 'aria-label': title }, h('ul', { class: 'rows' }, rows));
+// One row a piece, so that the list stays short enough to be read from across the shop: held up, or hands off, or what comes next.
+function comingRows(shop) {
+  const of = (name, piece) => shop.lists[name].filter((row) => row.piece === piece);
+  const pieces = [...new Set(['next', 'not_yet', 'held'].flatMap((name) => shop.lists[name].map((row) => row.piece)))];
+  const rank = { next: 0, handsoff: 1, held: 2 };
+  const rows = pieces.map((piece) => {
+    const [next, off, held] = [of('next', piece), of('not_yet', piece), of('held', piece)];
+    if (held.length) return { kind: 'held', el: heldRow(shop, held[0], off.length > 0) };
+    if (off.length) return { kind: 'handsoff', el: notYetRow(shop, off[0], next.length ? next : null) };
+    return { kind: 'next', el: nextRow(shop, next) };
+  });
+  return rows.sort((p, q) => rank[p.kind] - rank[q.kind]).map((row) => row.el);
+}
+
+function lateTape(shop) {
+  const ids = [...new Set(shop.lists.now.filter(isLateTape).map((row) => row.piece))];
+  const links = ids.flatMap((id, i) => [i ? ', ' : '', h('a', { href: `#piece?id=${id}` }, nameOf(shop, id))]);
+  return ids.length > 0 && h('p', { class: 'latetape' }, 'Tape still on? Score its edge first: ', links);
+}
+
+const section = (title, cls, rows, under = null) => rows.length > 0 && h('section', { class: cls, 'aria-label': title }, h('ul', { class: 'rows' }, rows), under);
 
 export function renderNow(el, shop, context) {
   const { lists } = shop;
-  const doing = lists.now.map((row) => nowRow(shop, row, context));
-  const later = [...lists.next.map((row) => nextRow(shop, row)), ...lists.not_yet.map((row) => notYetRow(shop, row)), ...lists.held.map((row) => heldRow(shop, row))];
+  const doing = lists.now.filter((row) => !isLateTape(row)).map((row) => nowRow(shop, row, context));
+  const later = comingRows(shop);
   const nothing = h('p', { class: 'quiet' }, later.length ? 'Nothing to do at a piece right now.' : 'Nothing waits and nothing is open.');
-  replace(el, section('Can be done now', 'doing', doing) || h('section', { class: 'doing' }, shop.pieces.length ? nothing : welcome(shop)), section('Next, not yet, and held up', 'coming', later) || null);
+  replace(el, section('Can be done now', 'doing', doing, lateTape(shop)) || h('section', { class: 'doing' }, shop.pieces.length ? [nothing, lateTape(shop)] : welcome(shop)), section('Next, not yet, and held up', 'coming', later) || null);
   el.classList.toggle('one', !later.length);
 }
 

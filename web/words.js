@@ -24,7 +24,7 @@ const BEFORE = { scuff: 'scuff, then ', wipe: 'wipe, then ', strip: 'strip and s
 
 export function act(stage, does) {
   if (stage === 'unmask' && (does === 'scuff' || does === 'wipe')) return 'score its edge, then pull the tape';
-  if (does === 'strip') return stage === 'leaf' ? 'size is past relying on' : BEFORE.strip;
+  if (does === 'strip') return stage === 'leaf' ? 'size: too late to rely on' : BEFORE.strip;
   if (does === 'test') return stage === 'leaf' ? 'finger test the size' : `test, then ${ACTS[stage] || stage}`;
   return (BEFORE[does] || '') + (ACTS[stage] || stage);
 }
@@ -63,3 +63,6 @@ export function finishColour(coat) {
   const named = NAMED.find(([pattern]) => pattern.test(coat.material.name));
   return named ? named[1] : ROLE_COLOURS[coat.role] || 'black';
 }
+
+// Tape that would come off late: it matters only where there is tape, and the shop does not know that.
+export const isLateTape = (row) => row.stage === 'unmask' && row.state === 'prepare';
