@@ -1,7 +1,7 @@
 #!/bin/bash
-# The long tests, after the short ones: everything again under the sanitizers, a build by the other compiler, the C programs under
+# The long tests, after the short ones: everything again under the sanitizers, strict builds by both compilers, the C programs under
 # valgrind, and random cases with seeds of their own. Prints the seconds of each part, and closes with "N passed, N failed". Takes a
-# quarter to three quarters of an hour; `run-long.sh sanitizers|clang|valgrind|seeds` runs one part. COAT_SEED sets the first seed.
+# quarter to three quarters of an hour; `run-long.sh sanitizers|compilers|valgrind|seeds` runs one part. COAT_SEED sets the first seed.
 set -u
 cd "$(dirname "$0")/.."
 wanted=${1:-all}
@@ -79,7 +79,7 @@ no_reports() {
 sanitizers() {
     local reports=$PWD/$logs/report
     rm -f "$reports".*
-    part 1200 "sanitizers: build" make -j2 SANITIZE=1 WERROR=-Werror tests
+    part 1200 "sanitizers: build" make -s -k -j2 SANITIZE=1 tests # their code misleads gcc's warnings
     export ASAN_OPTIONS=log_path=$reports:detect_stack_use_after_return=1:strict_string_checks=1
     export UBSAN_OPTIONS=log_path=$reports:print_stacktrace=1
     part 1500 "sanitizers: all tests" env BUILD=build-san tests/run.sh
@@ -87,9 +87,10 @@ sanitizers() {
     part 60 "sanitizers: no reports" bash -c "$(declare -f no_reports); no_reports '$reports'"
 }
 
-other_compiler() {
-    local program
-    part 900 "clang: build" make -k -j2 CC=clang BUILD=build/clang WERROR=-Werror CFLAGS="-O2 -g -Wdouble-promotion" tests build/clang/tests/bench/bench
+both_compilers() {
+    local program strict="-O2 -g -Wdouble-promotion"
+    part 900 "gcc: build without a warning" make -s -k -j2 CC=gcc BUILD=build/gcc WERROR=-Werror CFLAGS="$strict" tests build/gcc/tests/bench/bench
+    part 900 "clang: build without a warning" make -s -k -j2 CC=clang BUILD=build/clang WERROR=-Werror CFLAGS="$strict" tests build/clang/tests/bench/bench
     for program in $(programs build/clang); do part 300 "clang: $program" "build/clang/tests/$program"; done
 }
 
@@ -119,7 +120,7 @@ seeds() {
 
 # `make check` has built it; for a part alone nobody may have.
 usual_build() {
-    part 900 "build" make -j2 tests
+    part 900 "build" make -s -j2 tests
 }
 
 export COAT_BUILD=$PWD/build COAT_ROOT=$PWD COAT_REFERENCE=$PWD/tests/reference
@@ -127,12 +128,12 @@ install_missing
 case $wanted in
 all)
     sanitizers
-    other_compiler
+    both_compilers
     under_valgrind
     seeds
     ;;
 sanitizers) sanitizers ;;
-clang) other_compiler ;;
+compilers) both_compilers ;;
 valgrind)
     usual_build
     under_valgrind
@@ -142,7 +143,7 @@ seeds)
     seeds
     ;;
 *)
-    echo "run-long.sh: no part \"$wanted\": sanitizers, clang, valgrind, seeds, or none for all" >&2
+    echo "run-long.sh: no part \"$wanted\": sanitizers, compilers, valgrind, seeds, or none for all" >&2
     exit 2
     ;;
 esac

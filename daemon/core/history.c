@@ -44,13 +44,14 @@ static bool covers_a_day(const struct reading *r, size_t n)
 struct air_assumption history_assume(const struct reading *r, size_t n)
 {
     const struct reading *last = &r[n - 1];
-    struct air_assumption a = {temp_of(last), rh_of(last), temp_of(last), rh_of(last)};
+    struct reading low = *last, high = *last;
     for (size_t i = n; i-- > 0 && r[i].at_ms >= last->at_ms - DAY_MS;) {
-        a.cold_c = fmin(a.cold_c, temp_of(&r[i]));
-        a.warm_c = fmax(a.warm_c, temp_of(&r[i]));
-        a.damp_pct = fmax(a.damp_pct, rh_of(&r[i]));
-        a.dry_pct = fmin(a.dry_pct, rh_of(&r[i]));
+        low.temp_mc = r[i].temp_mc < low.temp_mc ? r[i].temp_mc : low.temp_mc;
+        low.rh_mp = r[i].rh_mp < low.rh_mp ? r[i].rh_mp : low.rh_mp;
+        high.temp_mc = r[i].temp_mc > high.temp_mc ? r[i].temp_mc : high.temp_mc;
+        high.rh_mp = r[i].rh_mp > high.rh_mp ? r[i].rh_mp : high.rh_mp;
     }
+    struct air_assumption a = {temp_of(&low), rh_of(&high), temp_of(&high), rh_of(&low)};
     if (covers_a_day(r, n))
         return a;
     a.cold_c = fmin(a.cold_c, temp_of(last) - ASSUME_COLDER_C);

@@ -46,6 +46,7 @@ void coat_clock_free(struct coat_clock *clock)
     free(clock->boundary);
     clock->boundary = NULL;
     clock->boundaries = 0;
+    clock->limits.known = false;
 }
 
 static enum coat_result intern_law(struct shop *shop, const struct law *law, size_t *ret_index)

@@ -1,5 +1,6 @@
 /* From the store to the living model, and what is made anew when facts change. */
 #include "daemon/shop/model.h"
+#include "daemon/shop/notice.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -32,7 +33,6 @@ LOADER(move, move, moves)
 LOADER(coat, coat, coats)
 LOADER(sanding, sanding, sandings)
 LOADER(stripping, stripping, strippings)
-LOADER(notice, notice, notices)
 
 static bool load_material(const struct material_version *version, bool removed, void *context)
 {
@@ -45,6 +45,27 @@ static bool load_material(const struct material_version *version, bool removed, 
     shop->materials.item[shop->materials.count++] = *version;
     shop->material_removed.item[shop->material_removed.count++] = removed;
     return true;
+}
+
+static bool load_notice(const struct notice *notice, void *context)
+{
+    struct loading *loading = context;
+    struct shop *shop = loading->shop;
+    bool room = LIST_RESERVE(&shop->notices);
+    if (room)
+        shop->notices.item[shop->notices.count++] = *notice;
+    loading->no_memory = !room || notice_tie(shop) != COAT_OK;
+    return !loading->no_memory;
+}
+
+static enum coat_result match_clocks(struct shop *shop)
+{
+    while (shop->clocks.count < shop->coats.count) {
+        if (!LIST_RESERVE(&shop->clocks))
+            return COAT_NO_MEMORY;
+        shop->clocks.item[shop->clocks.count++] = (struct coat_clock){.ended_at = MOMENT_NONE};
+    }
+    return COAT_OK;
 }
 
 static enum coat_result load_facts(struct shop *shop)
@@ -67,6 +88,8 @@ static enum coat_result load_facts(struct shop *shop)
         result = store_sandings(shop->store, load_sanding, &loading);
     if (result == COAT_OK)
         result = store_strippings(shop->store, load_stripping, &loading);
+    if (result == COAT_OK)
+        result = match_clocks(shop);
     if (result == COAT_OK)
         result = store_notices(shop->store, 0, load_notice, &loading);
     return loading.no_memory ? COAT_NO_MEMORY : result;
@@ -130,16 +153,6 @@ size_t shop_coat_index(const struct shop *shop, int64_t coat_id)
             high = mid;
     }
     return low < shop->coats.count && shop->coats.item[low].id == coat_id ? low : SIZE_MAX;
-}
-
-static enum coat_result match_clocks(struct shop *shop)
-{
-    while (shop->clocks.count < shop->coats.count) {
-        if (!LIST_RESERVE(&shop->clocks))
-            return COAT_NO_MEMORY;
-        shop->clocks.item[shop->clocks.count++] = (struct coat_clock){.ended_at = MOMENT_NONE};
-    }
-    return COAT_OK;
 }
 
 static enum coat_result make_all_clocks(struct shop *shop)
@@ -304,7 +317,7 @@ void shop_close(struct shop *shop)
         coat_clock_free(&shop->clocks.item[i]);
     void *lists[] = {shop->places.item,    shop->pieces.item,    shop->racks.item,      shop->moves.item,
                      shop->materials.item, shop->material_removed.item, shop->coats.item, shop->clocks.item,
-                     shop->sandings.item,  shop->strippings.item, shop->notices.item,   shop->laws.item,
+                     shop->sandings.item,  shop->strippings.item, shop->notices.item,   shop->notice_next.item, shop->laws.item,
                      shop->airs.item,      shop->rows.item};
     for (size_t i = 0; i < sizeof lists / sizeof *lists; i++)
         free(lists[i]);

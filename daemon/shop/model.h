@@ -42,6 +42,12 @@ struct boundary_clock {
     double assumed_h;             /* of assumed air up to passed_at; NAN until asked for */
 };
 
+/* The next moment after from_ms at which a label's limit, or the lead before a closing one, comes; see turn.c. */
+struct limit_watch {
+    bool known;
+    int64_t lead_ms, from_ms, next_ms;
+};
+
 /* What is computed for a coat. */
 struct coat_clock {
     enum coat_status status;
@@ -55,6 +61,8 @@ struct coat_clock {
     enum air_basis air_basis;
     int inspect;                  /* -1 until it is settled, then 0 or 1 */
     uint32_t state_mark;          /* what was told last: see turn.c */
+    struct limit_watch limits;
+    size_t first_notice, last_notice; /* of this coat: index + 1 into shop->notices, 0 where it has none; shop->notice_next ties them */
     uint32_t stamp;               /* grows when the boundaries are made again; marks with another stamp are void */
 };
 
@@ -72,6 +80,7 @@ struct shop {
     LIST(struct sanding) sandings;
     LIST(struct stripping) strippings;
     LIST(struct notice) notices;                /* by id */
+    LIST(size_t) notice_next;                   /* parallel to notices: index + 1 of the coat's next one, 0 after its last */
     LIST(struct law) laws;                      /* each shape once */
     LIST(struct place_air *) airs;              /* one a place, [0] is "nowhere" (place 0) */
     LIST(struct list_row) rows;                 /* the answer of shop_lists */

@@ -41,9 +41,9 @@ static bool same_subject(const struct notice *a, const struct notice *b)
 static bool is_raised(const struct gathering *g, struct notice *notice)
 {
     const struct notice *newest = NULL;
-    for (size_t i = 0; i < g->shop->notices.count; i++)
-        if (same_subject(&g->shop->notices.item[i], notice))
-            newest = &g->shop->notices.item[i];
+    for (size_t i = g->clock->first_notice; i > 0; i = g->shop->notice_next.item[i - 1])
+        if (same_subject(&g->shop->notices.item[i - 1], notice))
+            newest = &g->shop->notices.item[i - 1];
     for (size_t i = 0; i < g->batch->count; i++)
         if (same_subject(&g->batch->item[i], notice))
             newest = &g->batch->item[i];
@@ -89,9 +89,9 @@ static enum coat_result gather_window(const struct gathering *g, const struct st
     unsigned current = stage_current(run, g->at_ms);
     enum coat_result result = COAT_OK;
     for (unsigned i = 0; result == COAT_OK && i < current; i++) {
-        int64_t due = boundary_due(&run->first[i]);
+        int64_t due = stage_enters(run, i + 1);
         int64_t next = i + 1 < run->count ? boundary_due(&run->first[i + 1]) : MOMENT_NONE;
-        bool no_window = due == MOMENT_NONE || due > g->at_ms || (next != MOMENT_NONE && next <= due);
+        bool no_window = next != MOMENT_NONE && next <= due;
         if (!no_window && worth_telling(g, due, i + 1 == current))
             result = raise(g, kind_of_span[run->first[i].then], &run->first[i], due, next);
     }
@@ -154,9 +154,9 @@ static enum coat_result review(const struct gathering *g, const struct notice *n
 
 static enum coat_result review_raised(const struct gathering *g)
 {
-    for (size_t i = 0; i < g->shop->notices.count; i++) {
-        const struct notice *notice = &g->shop->notices.item[i];
-        if (notice->coat_id != g->coat->id || notice->withdrawn_at != MOMENT_NONE)
+    for (size_t i = g->clock->first_notice; i > 0; i = g->shop->notice_next.item[i - 1]) {
+        const struct notice *notice = &g->shop->notices.item[i - 1];
+        if (notice->withdrawn_at != MOMENT_NONE)
             continue;
         enum coat_result result = review(g, notice);
         if (result != COAT_OK)
@@ -209,10 +209,28 @@ enum coat_result notice_batch_store(struct shop *shop, struct notice_batch *batc
 
 static struct notice *notice_of_id(struct shop *shop, int64_t id)
 {
-    for (size_t i = shop->notices.count; i-- > 0;)
+    for (size_t i = shop->notices.count; i-- > 0 && shop->notices.item[i].id >= id;) /* most are new: greater than all */
         if (shop->notices.item[i].id == id)
             return &shop->notices.item[i];
     return NULL;
+}
+
+enum coat_result notice_tie(struct shop *shop)
+{
+    size_t number = shop->notices.count; /* index + 1 */
+    size_t index = shop_coat_index(shop, shop->notices.item[number - 1].coat_id);
+    if (!LIST_RESERVE(&shop->notice_next))
+        return COAT_NO_MEMORY;
+    shop->notice_next.item[shop->notice_next.count++] = 0;
+    if (index == SIZE_MAX)
+        return COAT_OK;
+    struct coat_clock *clock = &shop->clocks.item[index];
+    if (clock->last_notice > 0)
+        shop->notice_next.item[clock->last_notice - 1] = number;
+    else
+        clock->first_notice = number;
+    clock->last_notice = number;
+    return COAT_OK;
 }
 
 enum coat_result notice_batch_apply(struct shop *shop, const struct notice_batch *batch)
@@ -226,6 +244,9 @@ enum coat_result notice_batch_apply(struct shop *shop, const struct notice_batch
         if (!LIST_RESERVE(&shop->notices))
             return COAT_NO_MEMORY;
         shop->notices.item[shop->notices.count++] = batch->item[i];
+        enum coat_result result = notice_tie(shop);
+        if (result != COAT_OK)
+            return result;
     }
     return COAT_OK;
 }

@@ -16,6 +16,8 @@ COAT_CHECKED enum coat_result notice_gather(struct shop *shop, size_t coat_index
 /* Inside a transaction; fills ids. Afterwards notice_batch_apply puts them into the shop's list. */
 COAT_CHECKED enum coat_result notice_batch_store(struct shop *shop, struct notice_batch *batch);
 COAT_CHECKED enum coat_result notice_batch_apply(struct shop *shop, const struct notice_batch *batch);
+/* Ties the last of shop->notices to its coat. */
+COAT_CHECKED enum coat_result notice_tie(struct shop *shop);
 void notice_batch_free(struct notice_batch *batch);
 
 /* A number that changes when any state of the coat does. */
@@ -28,7 +30,11 @@ struct stage_run {
 };
 struct stage_run stage_run_of(struct coat_clock *clock, enum stage stage);
 
-/* How many boundaries of the run are behind at at_ms: the index of the span that then is in. */
+/* When span `index` (above 0) begins: when the last of the boundaries before it is reached, MOMENT_NONE where one never is. A closing
+ * that comes before its opening does not let anything through: a coat that is still wet is not to be wiped, scuffed or coated, and
+ * once its opening comes, the span after the closing is in. */
+int64_t stage_enters(const struct stage_run *run, unsigned index);
+/* The index of the span that is in at at_ms. */
 unsigned stage_current(const struct stage_run *run, int64_t at_ms);
 /* What may be done in span `index` of a run: `first` of the material, then what each boundary says. */
 enum span_do stage_span(const struct material *material, const struct stage_run *run, unsigned index);

@@ -61,20 +61,35 @@ static int64_t next_in_air(const struct shop *shop, const struct place_air *air,
     return next;
 }
 
-/* The label's floors and ceilings are plain times. */
-static int64_t next_limit(const struct shop *shop, int64_t from_ms)
+static int64_t find_limit(const struct coat_clock *clock, int64_t from_ms, int64_t lead)
 {
     int64_t next = MOMENT_NONE;
-    for (size_t i = 0; i < shop->clocks.count; i++) {
-        const struct coat_clock *clock = &shop->clocks.item[i];
-        for (unsigned k = 0; k < clock->boundaries; k++) {
-            const struct boundary_clock *b = &clock->boundary[k];
-            if (later(b->limit_at, from_ms))
-                next = sooner(next, b->limit_at);
-            if (b->side == SIDE_CLOSING && b->limit_at != MOMENT_NONE && b->limit_at - lead_ms(shop) > from_ms)
-                next = sooner(next, b->limit_at - lead_ms(shop));
-        }
+    for (unsigned k = 0; k < clock->boundaries; k++) {
+        const struct boundary_clock *b = &clock->boundary[k];
+        if (later(b->limit_at, from_ms))
+            next = sooner(next, b->limit_at);
+        if (b->side == SIDE_CLOSING && b->limit_at != MOMENT_NONE && b->limit_at - lead > from_ms)
+            next = sooner(next, b->limit_at - lead);
     }
+    return next;
+}
+
+/* The label's floors and ceilings are plain times: a coat's next one after from_ms is kept until it has come. */
+static int64_t coat_next_limit(struct coat_clock *clock, int64_t from_ms, int64_t lead)
+{
+    struct limit_watch *watch = &clock->limits;
+    bool holds = watch->known && watch->lead_ms == lead && watch->from_ms <= from_ms &&
+                 (watch->next_ms == MOMENT_NONE || watch->next_ms > from_ms);
+    if (!holds)
+        *watch = (struct limit_watch){true, lead, from_ms, find_limit(clock, from_ms, lead)};
+    return watch->next_ms;
+}
+
+static int64_t next_limit(const struct shop *shop, int64_t from_ms)
+{
+    int64_t next = MOMENT_NONE, lead = lead_ms(shop);
+    for (size_t i = 0; i < shop->clocks.count; i++)
+        next = sooner(next, coat_next_limit(&shop->clocks.item[i], from_ms, lead));
     return next;
 }
 
@@ -136,13 +151,8 @@ static void want_looks(struct shop *shop, int64_t from_ms, int64_t to_ms)
     }
     for (size_t i = 0; i < shop->clocks.count; i++) {
         struct coat_clock *clock = &shop->clocks.item[i];
-        for (unsigned k = 0; k < clock->boundaries && !clock->look; k++) {
-            const struct boundary_clock *b = &clock->boundary[k];
-            int64_t lead = b->side == SIDE_CLOSING ? lead_ms(shop) : 0;
-            if (b->limit_at == MOMENT_NONE || b->limit_at <= from_ms || b->limit_at - lead > to_ms)
-                continue;
-            clock->look = true;
-        }
+        int64_t limit = coat_next_limit(clock, from_ms, lead_ms(shop));
+        clock->look |= limit != MOMENT_NONE && limit <= to_ms;
     }
 }
 
