@@ -13,13 +13,27 @@ struct stage_run stage_run_of(struct coat_clock *clock, enum stage stage)
     return run;
 }
 
+int64_t stage_enters(const struct stage_run *run, unsigned index)
+{
+    int64_t enters = INT64_MIN;
+    for (unsigned i = 0; i < index; i++) {
+        int64_t due = boundary_due(&run->first[i]);
+        if (due == MOMENT_NONE)
+            return MOMENT_NONE;
+        if (due > enters)
+            enters = due;
+    }
+    return enters;
+}
+
 unsigned stage_current(const struct stage_run *run, int64_t at_ms)
 {
     unsigned current = 0;
-    for (unsigned i = 0; i < run->count; i++) {
-        int64_t due = boundary_due(&run->first[i]);
-        if (due != MOMENT_NONE && due <= at_ms)
-            current = i + 1; /* a closing before its opening: the later span counts */
+    while (current < run->count) {
+        int64_t due = boundary_due(&run->first[current]);
+        if (due == MOMENT_NONE || due > at_ms)
+            break;
+        current++;
     }
     return current;
 }
@@ -44,7 +58,7 @@ bool stage_prepared(const struct shop *shop, const struct coat *coat, const stru
     enum span_do does = stage_span(material, run, current);
     if (current == 0 || (does != SPAN_WIPE && does != SPAN_SCUFF))
         return false;
-    int64_t since = boundary_due(&run->first[current - 1]);
+    int64_t since = stage_enters(run, current);
     for (size_t i = 0; i < shop->sandings.count; i++) {
         const struct sanding *sanding = &shop->sandings.item[i];
         if (sanding->coat_id == coat->id && sanding->at >= since && sanding->at <= at_ms)

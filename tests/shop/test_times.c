@@ -1,0 +1,468 @@
+/* Given this air and this coat, then this time. Hours are those of the built-in materials, whose sources test_material.c checks; what is
+ * worked out here is done beside each test by hand. */
+#include "tests/shop/write_scene.h"
+
+#define MIN MS_PER_MIN
+
+static struct scene *scene_of(void **state)
+{
+    return *state;
+}
+
+/* A reading each half hour, from and to included. */
+static void steady_air(struct scene *scene, int64_t place, int64_t from, int64_t to, double temp_c, double rh_pct)
+{
+    struct reading readings[400];
+    size_t count = 0;
+    for (int64_t at = from; at <= to; at += 30 * MIN) {
+        assert_true(count < 400);
+        readings[count++] = (struct reading){at, (int32_t)lround(temp_c * 1000), (int32_t)lround(rh_pct * 1000), READING_HOLD_BY_HAND_S};
+    }
+    TELL(scene, shop_enter_air(scene->shop, &scene->write, place, readings, count, &scene->error));
+}
+
+/* Time goes on to NOW + hours in steady air of the garage. */
+static void hours_pass(struct scene *scene, double to_hours, double temp_c, double rh_pct)
+{
+    int64_t next, from = scene->write.now_ms;
+    scene->write.now_ms = NOW + (int64_t)llround(to_hours * (double)MS_PER_H);
+    steady_air(scene, scene->garage, from, scene->write.now_ms, temp_c, rh_pct);
+    assert_int_equal(shop_turn(scene->shop, scene->write.now_ms, &next, &scene->error), COAT_OK);
+}
+
+static void silence(struct scene *scene, double to_hours)
+{
+    int64_t next;
+    scene->write.now_ms = NOW + (int64_t)llround(to_hours * (double)MS_PER_H);
+    assert_int_equal(shop_turn(scene->shop, scene->write.now_ms, &next, &scene->error), COAT_OK);
+}
+
+/* A coat of a built-in class, put on at NOW in one moment. */
+static int64_t put_on(struct scene *scene, enum material_class material, int64_t piece_id)
+{
+    struct coat coat = a_coat(scene);
+    coat.material_version_id = builtin_version(scene->shop, material);
+    coat.first_at = coat.last_at = scene->write.now_ms;
+    return told_coat(scene, coat, piece_id);
+}
+
+static struct stage_view stage_of(struct scene *scene, int64_t coat_id, enum stage stage)
+{
+    struct coat_view view;
+    assert_true(shop_coat_view(scene->shop, coat_id, scene->write.now_ms, &view));
+    for (unsigned i = 0; i < view.stages; i++)
+        if (view.stage[i].stage == stage)
+            return view.stage[i];
+    fail_msg("the coat has no stage %s", stage_word(stage));
+    return (struct stage_view){0};
+}
+
+static void check_state(struct scene *scene, int64_t coat_id, enum stage stage, enum state state, enum span_do does)
+{
+    struct stage_view view = stage_of(scene, coat_id, stage);
+    if (view.state != state || view.span[view.current].does != does)
+        fail_msg("%s after %.2f h is %s (%s), expected %s (%s)", stage_word(stage),
+                 (double)(scene->write.now_ms - NOW) / (double)MS_PER_H, state_word(view.state),
+                 span_do_word(view.span[view.current].does), state_word(state), span_do_word(does));
+}
+
+static void check_hours(const char *what, int64_t at, double hours, double tolerance_h)
+{
+    double found = (double)(at - NOW) / (double)MS_PER_H;
+    if (at == MOMENT_NONE || fabs(found - hours) > tolerance_h)
+        fail_msg("%s is %.4f h after the coat, expected %.4f", what, found, hours);
+}
+
+static unsigned count_notices(struct scene *scene, int64_t coat_id, enum stage stage, enum notice_kind kind, bool standing)
+{
+    size_t count;
+    unsigned found = 0;
+    const struct notice *notice = shop_notices(scene->shop, &count);
+    for (; count-- > 0; notice++)
+        found += notice->coat_id == coat_id && notice->stage == stage && notice->kind == kind &&
+                 (notice->withdrawn_at == MOMENT_NONE) == standing;
+    return found;
+}
+
+/* ---- */
+
+static void a_primer_in_the_air_of_its_row_takes_the_hours_of_its_row(void **state)
+{
+    struct scene *scene = scene_of(state);
+    steady_air(scene, scene->garage, NOW, NOW, 23, 50);
+    int64_t coat = put_on(scene, CLASS_ALKYD_PRIMER, scene->body);
+    hours_pass(scene, 15.9, 23, 50);
+    check_state(scene, coat, STAGE_RECOAT, STATE_WAITING, SPAN_WAIT);
+    check_hours("recoat", stage_of(scene, coat, STAGE_RECOAT).span[0].until.likely_at, 16, 0.001);
+    hours_pass(scene, 16.1, 23, 50);
+    check_state(scene, coat, STAGE_RECOAT, STATE_OPEN, SPAN_GO);
+    assert_int_equal(count_notices(scene, coat, STAGE_RECOAT, NOTICE_OPENS, true), 1);
+}
+
+/* 10 C colder doubles the hours: 16 h become 32 h. */
+static void ten_degrees_colder_doubles_it(void **state)
+{
+    struct scene *scene = scene_of(state);
+    steady_air(scene, scene->garage, NOW, NOW, 13, 50);
+    int64_t coat = put_on(scene, CLASS_ALKYD_PRIMER, scene->body);
+    hours_pass(scene, 31.9, 13, 50);
+    check_state(scene, coat, STAGE_RECOAT, STATE_WAITING, SPAN_WAIT);
+    check_hours("recoat", stage_of(scene, coat, STAGE_RECOAT).span[0].until.likely_at, 32, 0.01);
+    hours_pass(scene, 32.1, 13, 50);
+    check_state(scene, coat, STAGE_RECOAT, STATE_OPEN, SPAN_GO);
+}
+
+/* Half of it at 23 C, half at 13 C: 8 h and 16 h. Damp of 70 % on the cold half slows an oxidising film 1.2 times: 19.2 h. */
+static void a_cold_damp_night_costs_what_it_costs(void **state)
+{
+    struct scene *scene = scene_of(state);
+    steady_air(scene, scene->garage, NOW, NOW, 23, 50);
+    int64_t coat = put_on(scene, CLASS_ALKYD_PRIMER, scene->body);
+    hours_pass(scene, 8, 23, 50);
+    hours_pass(scene, 27.2, 13, 70); /* the first half hour of it runs from one air to the other: a little sooner */
+    struct stage_view recoat = stage_of(scene, coat, STAGE_RECOAT);
+    assert_true(recoat.progress > 0.97);
+    hours_pass(scene, 27.5, 13, 70);
+    check_state(scene, coat, STAGE_RECOAT, STATE_OPEN, SPAN_GO);
+}
+
+static void warmer_air_never_beats_the_label(void **state)
+{
+    struct scene *scene = scene_of(state);
+    steady_air(scene, scene->garage, NOW, NOW, 30, 40);
+    int64_t coat = put_on(scene, CLASS_ALKYD_PRIMER, scene->body);
+    hours_pass(scene, 15.9, 30, 40);
+    check_state(scene, coat, STAGE_RECOAT, STATE_WAITING, SPAN_WAIT);
+    hours_pass(scene, 16.1, 30, 40);
+    check_state(scene, coat, STAGE_RECOAT, STATE_OPEN, SPAN_GO);
+}
+
+/* USAF T.O. 1-1-8 para 5.6.2: at 75 F (23.9 C) coat after 5 h, up to 8 h; to 24 h wipe or abrade; then abrade. */
+static void an_epoxy_primer_opens_is_wiped_and_then_scuffed(void **state)
+{
+    struct scene *scene = scene_of(state);
+    steady_air(scene, scene->garage, NOW, NOW, 23.9, 50);
+    int64_t coat = put_on(scene, CLASS_EPOXY_PRIMER, scene->body);
+    hours_pass(scene, 4.9, 23.9, 50);
+    check_state(scene, coat, STAGE_RECOAT, STATE_WAITING, SPAN_WAIT);
+    hours_pass(scene, 5.1, 23.9, 50);
+    check_state(scene, coat, STAGE_RECOAT, STATE_OPEN, SPAN_GO);
+    hours_pass(scene, 7.1, 23.9, 50);
+    check_state(scene, coat, STAGE_RECOAT, STATE_CLOSING, SPAN_GO); /* an hour ahead */
+    hours_pass(scene, 8.1, 23.9, 50);
+    check_state(scene, coat, STAGE_RECOAT, STATE_PREPARE, SPAN_WIPE);
+    hours_pass(scene, 24.1, 23.9, 50);
+    check_state(scene, coat, STAGE_RECOAT, STATE_PREPARE, SPAN_SCUFF);
+    assert_int_equal(count_notices(scene, coat, STAGE_RECOAT, NOTICE_OPENS, true), 1);
+    assert_int_equal(count_notices(scene, coat, STAGE_RECOAT, NOTICE_CLOSING, true), 1);
+    assert_int_equal(count_notices(scene, coat, STAGE_RECOAT, NOTICE_PREPARE, true), 2);
+}
+
+/* Too cold to cure (below 15 C) its window closes all the same, but a wet coat is not to be wiped: it waits, and once it has cured far
+ * enough it wants scuffing at once. */
+static void a_window_that_closed_in_the_cold_lets_nothing_through_while_wet(void **state)
+{
+    struct scene *scene = scene_of(state);
+    size_t rows;
+    steady_air(scene, scene->garage, NOW, NOW, 12, 50);
+    int64_t coat = put_on(scene, CLASS_EPOXY_PRIMER, scene->body);
+    hours_pass(scene, 30, 12, 50);
+    struct stage_view recoat = stage_of(scene, coat, STAGE_RECOAT);
+    check_state(scene, coat, STAGE_RECOAT, STATE_WAITING, SPAN_WAIT);
+    assert_int_equal(recoat.stall, STALL_COLD);
+    assert_true(recoat.no_window);
+    assert_true(recoat.progress == 0);
+    const struct list_row *row = shop_lists(scene->shop, scene->write.now_ms, &rows);
+    for (; rows-- > 0; row++)
+        assert_true(row->list != LIST_NOW);
+    assert_int_equal(count_notices(scene, coat, STAGE_RECOAT, NOTICE_PREPARE, true), 0);
+    hours_pass(scene, 36, 23.9, 50);
+    check_state(scene, coat, STAGE_RECOAT, STATE_PREPARE, SPAN_SCUFF);
+    assert_int_equal(count_notices(scene, coat, STAGE_RECOAT, NOTICE_OPENS, true), 0);
+    assert_int_equal(count_notices(scene, coat, STAGE_RECOAT, NOTICE_PREPARE, true), 1);
+}
+
+/* "Within 1 h or after 48 h": go, shut, go. */
+static void a_spray_enamel_has_a_forbidden_middle(void **state)
+{
+    struct scene *scene = scene_of(state);
+    steady_air(scene, scene->garage, NOW, NOW, 23, 50);
+    int64_t coat = put_on(scene, CLASS_SPRAY_ENAMEL, scene->body);
+    check_state(scene, coat, STAGE_RECOAT, STATE_CLOSING, SPAN_GO);
+    assert_true(stage_of(scene, coat, STAGE_RECOAT).disputed);
+    hours_pass(scene, 1.01, 23, 50);
+    check_state(scene, coat, STAGE_RECOAT, STATE_SHUT, SPAN_WAIT);
+    hours_pass(scene, 47.9, 23, 50);
+    check_state(scene, coat, STAGE_RECOAT, STATE_SHUT, SPAN_WAIT);
+    hours_pass(scene, 48.1, 23, 50);
+    check_state(scene, coat, STAGE_RECOAT, STATE_OPEN, SPAN_GO);
+    assert_int_equal(count_notices(scene, coat, STAGE_RECOAT, NOTICE_SHUT, true), 1);
+}
+
+/* Closings err early: at 33 C, 10 C over its row, the hour in which it may be coated is half an hour. */
+static void heat_shuts_a_window_sooner(void **state)
+{
+    struct scene *scene = scene_of(state);
+    steady_air(scene, scene->garage, NOW, NOW, 33, 30);
+    int64_t coat = put_on(scene, CLASS_SPRAY_ENAMEL, scene->body);
+    check_hours("shut", stage_of(scene, coat, STAGE_RECOAT).span[0].until.earliest_at, 0.5, 0.001);
+    hours_pass(scene, 0.51, 33, 30);
+    check_state(scene, coat, STAGE_RECOAT, STATE_SHUT, SPAN_WAIT);
+}
+
+/* Openings count from the last pass, closings from the first. */
+static void passes_over_an_hour_open_late_and_close_early(void **state)
+{
+    struct scene *scene = scene_of(state);
+    steady_air(scene, scene->garage, NOW, NOW + 0, 23.9, 50);
+    struct coat coat = a_coat(scene);
+    hours_pass(scene, 1, 23.9, 50);
+    coat.material_version_id = builtin_version(scene->shop, CLASS_EPOXY_PRIMER);
+    coat.first_at = NOW;
+    coat.last_at = NOW + MS_PER_H;
+    int64_t id = told_coat(scene, coat, scene->body);
+    struct stage_view recoat = stage_of(scene, id, STAGE_RECOAT);
+    check_hours("opening", recoat.span[0].until.likely_at, 6, 0.001);
+    check_hours("closing", recoat.span[1].until.label_ceiling_at, 8, 0.001);
+}
+
+/* A film 1.4 times heavy, solvent diffusing out of it: 1.96 times the hours. */
+static void a_heavy_coat_waits_longer_and_a_light_one_no_shorter(void **state)
+{
+    struct scene *scene = scene_of(state);
+    steady_air(scene, scene->garage, NOW, NOW, 23, 50);
+    struct coat coat = a_coat(scene);
+    coat.material_version_id = builtin_version(scene->shop, CLASS_SPRAY_ENAMEL);
+    coat.first_at = coat.last_at = NOW;
+    coat.film = FILM_HEAVY;
+    int64_t heavy = told_coat(scene, coat, scene->body);
+    coat.film = FILM_LIGHT;
+    int64_t light = told_coat(scene, coat, scene->wheel);
+    hours_pass(scene, 1, 23, 50);
+    check_hours("handle, heavy", stage_of(scene, heavy, STAGE_HANDLE).span[0].until.likely_at, 48 * 1.96, 0.01);
+    check_hours("handle, light", stage_of(scene, light, STAGE_HANDLE).span[0].until.likely_at, 48, 0.01);
+}
+
+static void a_size_is_tried_from_its_earliest_tack(void **state)
+{
+    struct scene *scene = scene_of(state);
+    steady_air(scene, scene->garage, NOW, NOW, 20, 50);
+    int64_t coat = put_on(scene, CLASS_SIZE_QUICK, scene->body);
+    check_state(scene, coat, STAGE_LEAF, STATE_WAITING, SPAN_WAIT);
+    hours_pass(scene, 1.05, 20, 50); /* 1 h at the earliest, in any air no warmer than its row */
+    check_state(scene, coat, STAGE_LEAF, STATE_PREPARE, SPAN_TEST);
+    hours_pass(scene, 2.05, 20, 50); /* and 1 h open at the least */
+    check_state(scene, coat, STAGE_LEAF, STATE_MISSED, SPAN_STRIP);
+}
+
+/* ---- air that is not known ---- */
+
+static void silence_makes_the_air_assumed_and_says_so(void **state)
+{
+    struct scene *scene = scene_of(state);
+    steady_air(scene, scene->garage, NOW - 30 * MS_PER_H, NOW, 20, 50);
+    int64_t coat = put_on(scene, CLASS_ALKYD_PRIMER, scene->body);
+    silence(scene, 1.9);
+    assert_false(stage_of(scene, coat, STAGE_RECOAT).assumed);
+    int64_t before = shop_revision(scene->shop);
+    silence(scene, 2.1);
+    struct stage_view recoat = stage_of(scene, coat, STAGE_RECOAT);
+    assert_true(recoat.assumed);
+    assert_true(shop_revision(scene->shop) > before); /* a state changed: whoever shows it fetches again */
+    silence(scene, 12);
+    recoat = stage_of(scene, coat, STAGE_RECOAT);
+    assert_true(fabs(recoat.measured_h - 2) < 1e-9 && fabs(recoat.assumed_h - 10) < 1e-9);
+    silence(scene, 40);
+    size_t count;
+    const struct notice *notice = shop_notices(scene->shop, &count);
+    for (; count-- > 0; notice++)
+        if (notice->kind == NOTICE_OPENS && notice->stage == STAGE_RECOAT) {
+            assert_true(notice->assumed);
+            assert_non_null(strstr(notice->text, "test first"));
+            return;
+        }
+    fail_msg("the opening on assumed air was not told");
+}
+
+static void without_any_air_nothing_opens_and_closings_come(void **state)
+{
+    struct scene *scene = scene_of(state);
+    int64_t coat = put_on(scene, CLASS_SPRAY_ENAMEL, scene->body);
+    struct stage_view touch = stage_of(scene, coat, STAGE_TOUCH);
+    assert_int_equal(touch.stall, STALL_AIR_UNKNOWN);
+    assert_true(touch.span[0].until.likely_at == MOMENT_NONE);
+    silence(scene, 1.01);
+    check_state(scene, coat, STAGE_RECOAT, STATE_SHUT, SPAN_WAIT);
+    silence(scene, 2000);
+    check_state(scene, coat, STAGE_RECOAT, STATE_SHUT, SPAN_WAIT);
+    check_state(scene, coat, STAGE_TOUCH, STATE_WAITING, SPAN_WAIT);
+}
+
+/* ---- facts that come late ---- */
+
+static void a_late_cold_reading_takes_an_early_notice_back(void **state)
+{
+    struct scene *scene = scene_of(state);
+    steady_air(scene, scene->garage, NOW, NOW, 23, 50);
+    int64_t coat = put_on(scene, CLASS_ALKYD_PRIMER, scene->body);
+    struct reading warm = {NOW + 16 * MS_PER_H, 23000, 50000, READING_HOLD_BY_HAND_S};
+    hours_pass(scene, 14.5, 23, 50);
+    scene->write.now_ms = NOW + 16 * MS_PER_H;
+    TELL(scene, shop_enter_air(scene->shop, &scene->write, scene->garage, &warm, 1, &scene->error));
+    hours_pass(scene, 16.2, 23, 50);
+    assert_int_equal(count_notices(scene, coat, STAGE_RECOAT, NOTICE_OPENS, true), 1);
+    struct reading cold[] = {{NOW + 8 * MS_PER_H + 10 * MIN, 2000, 50000, READING_HOLD_BY_HAND_S},
+                             {NOW + 8 * MS_PER_H + 20 * MIN, 2000, 50000, READING_HOLD_BY_HAND_S}};
+    TELL(scene, shop_enter_air(scene->shop, &scene->write, scene->garage, cold, 2, &scene->error));
+    check_state(scene, coat, STAGE_RECOAT, STATE_WAITING, SPAN_WAIT);
+    assert_int_equal(count_notices(scene, coat, STAGE_RECOAT, NOTICE_OPENS, true), 0);
+    assert_int_equal(count_notices(scene, coat, STAGE_RECOAT, NOTICE_OPENS, false), 1);
+    assert_int_equal(count_notices(scene, coat, STAGE_RECOAT, NOTICE_CORRECTION, true), 1);
+    hours_pass(scene, 18, 23, 50);
+    check_state(scene, coat, STAGE_RECOAT, STATE_OPEN, SPAN_GO);
+    assert_int_equal(count_notices(scene, coat, STAGE_RECOAT, NOTICE_OPENS, true), 1); /* told again, now that it is true */
+}
+
+static void a_restart_tells_what_came_meanwhile_once(void **state)
+{
+    struct scene *scene = scene_of(state);
+    int64_t next;
+    steady_air(scene, scene->garage, NOW - 30 * MS_PER_H, NOW, 23, 50);
+    int64_t coat = put_on(scene, CLASS_ALKYD_PRIMER, scene->body);
+    for (int i = 0; i < 2; i++) {
+        shop_close(scene->shop);
+        scene->write.now_ms = NOW + 60 * MS_PER_H;
+        scene->shop = opened_shop(scene);
+        assert_int_equal(shop_turn(scene->shop, scene->write.now_ms, &next, &scene->error), COAT_OK);
+        assert_int_equal(count_notices(scene, coat, STAGE_RECOAT, NOTICE_OPENS, true), 1);
+    }
+}
+
+static void a_clock_set_back_tells_nothing_twice(void **state)
+{
+    struct scene *scene = scene_of(state);
+    int64_t next;
+    size_t before, after;
+    steady_air(scene, scene->garage, NOW - 30 * MS_PER_H, NOW, 23, 50);
+    int64_t coat = put_on(scene, CLASS_ALKYD_PRIMER, scene->body);
+    silence(scene, 30);
+    assert_int_equal(count_notices(scene, coat, STAGE_RECOAT, NOTICE_OPENS, true), 1);
+    shop_notices(scene->shop, &before);
+    assert_int_equal(shop_turn(scene->shop, NOW + MS_PER_H, &next, &scene->error), COAT_OK);
+    assert_int_equal(shop_turn(scene->shop, NOW + 31 * MS_PER_H, &next, &scene->error), COAT_OK);
+    shop_notices(scene->shop, &after);
+    assert_int_equal(before, after);
+}
+
+/* ---- what is done with a coat ---- */
+
+static void covering_a_coat_uses_its_window_and_ends_its_notices(void **state)
+{
+    struct scene *scene = scene_of(state);
+    steady_air(scene, scene->garage, NOW, NOW, 23, 50);
+    int64_t under = put_on(scene, CLASS_ALKYD_PRIMER, scene->body);
+    hours_pass(scene, 17, 23, 50);
+    int64_t over = put_on(scene, CLASS_ALKYD_ENAMEL, scene->body);
+    struct coat_view view;
+    assert_true(shop_coat_view(scene->shop, under, scene->write.now_ms, &view));
+    assert_int_equal(view.status, COAT_COVERED);
+    assert_int_equal(view.covered_by, over);
+    assert_int_equal(stage_of(scene, under, STAGE_RECOAT).state, STATE_USED);
+    assert_int_equal(count_notices(scene, under, STAGE_RECOAT, NOTICE_OPENS, true), 0);
+    hours_pass(scene, 19, 23, 50);
+    size_t count;
+    const struct notice *notice = shop_notices(scene->shop, &count);
+    for (; count-- > 0; notice++)
+        assert_true(notice->coat_id == over || notice->withdrawn_at != MOMENT_NONE);
+}
+
+static void sanding_prepares_what_wants_scuffing(void **state)
+{
+    struct scene *scene = scene_of(state);
+    int64_t id;
+    steady_air(scene, scene->garage, NOW, NOW, 23.9, 50);
+    int64_t coat = put_on(scene, CLASS_EPOXY_PRIMER, scene->body);
+    hours_pass(scene, 25, 23.9, 50);
+    check_state(scene, coat, STAGE_RECOAT, STATE_PREPARE, SPAN_SCUFF);
+    TELL(scene, shop_sand_coat(scene->shop, &scene->write, coat, scene->write.now_ms, &id, &scene->error));
+    check_state(scene, coat, STAGE_RECOAT, STATE_OPEN, SPAN_SCUFF);
+    assert_true(stage_of(scene, coat, STAGE_RECOAT).prepared);
+}
+
+/* 8 h of 16 in the garage at 23 C, the rest in the cellar at 13 C: 8 h and 16 h. */
+static void progress_goes_with_the_piece(void **state)
+{
+    struct scene *scene = scene_of(state);
+    int64_t next;
+    steady_air(scene, scene->garage, NOW, NOW, 23, 50);
+    int64_t coat = put_on(scene, CLASS_ALKYD_PRIMER, scene->body);
+    hours_pass(scene, 8, 23, 50);
+    steady_air(scene, scene->cellar, NOW + 7 * MS_PER_H, NOW + 8 * MS_PER_H, 13, 50);
+    told_move(scene, scene->body, scene->cellar, NOW + 8 * MS_PER_H);
+    check_hours("recoat", stage_of(scene, coat, STAGE_RECOAT).span[0].until.likely_at, 24, 0.01);
+    scene->write.now_ms = NOW + 24 * MS_PER_H;
+    steady_air(scene, scene->cellar, NOW + 8 * MS_PER_H + 30 * MIN, scene->write.now_ms, 13, 50);
+    assert_int_equal(shop_turn(scene->shop, scene->write.now_ms, &next, &scene->error), COAT_OK);
+    struct stage_view recoat = stage_of(scene, coat, STAGE_RECOAT);
+    assert_true(recoat.progress > 0.9999);
+    assert_true(fabs(recoat.measured_h - 24) < 0.01 && recoat.assumed_h < 1e-9);
+}
+
+/* A cold spell before the guard stage wants a look; one after it does not. */
+static void air_outside_the_limits_before_the_guard_wants_a_look(void **state)
+{
+    struct scene *scene = scene_of(state);
+    struct coat_view view;
+    steady_air(scene, scene->garage, NOW, NOW, 23, 50);
+    int64_t early = put_on(scene, CLASS_ALKYD_ENAMEL, scene->body);
+    hours_pass(scene, 2, 23, 50);
+    hours_pass(scene, 3, 8, 50); /* the guard, tack-free, is at 8 h */
+    hours_pass(scene, 20, 23, 50);
+    int64_t late = put_on(scene, CLASS_ALKYD_ENAMEL, scene->wheel);
+    hours_pass(scene, 30, 23, 50);
+    hours_pass(scene, 31, 8, 50);
+    assert_true(shop_coat_view(scene->shop, early, scene->write.now_ms, &view));
+    assert_true(view.inspect);
+    assert_true(shop_coat_view(scene->shop, late, scene->write.now_ms, &view));
+    assert_false(view.inspect);
+}
+
+static void a_stall_is_dated_from_the_reading_that_began_it(void **state)
+{
+    struct scene *scene = scene_of(state);
+    steady_air(scene, scene->garage, NOW, NOW, 23, 50);
+    int64_t coat = put_on(scene, CLASS_ALKYD_ENAMEL, scene->body);
+    hours_pass(scene, 2, 23, 50);
+    hours_pass(scene, 5, 6, 50);
+    struct stage_view touch = stage_of(scene, coat, STAGE_TACK_FREE);
+    assert_int_equal(touch.stall, STALL_COLD);
+    check_hours("held since", touch.stalled_since_at, 2, 0.51);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        SCENE_TEST(a_primer_in_the_air_of_its_row_takes_the_hours_of_its_row),
+        SCENE_TEST(ten_degrees_colder_doubles_it),
+        SCENE_TEST(a_cold_damp_night_costs_what_it_costs),
+        SCENE_TEST(warmer_air_never_beats_the_label),
+        SCENE_TEST(an_epoxy_primer_opens_is_wiped_and_then_scuffed),
+        SCENE_TEST(a_window_that_closed_in_the_cold_lets_nothing_through_while_wet),
+        SCENE_TEST(a_spray_enamel_has_a_forbidden_middle),
+        SCENE_TEST(heat_shuts_a_window_sooner),
+        SCENE_TEST(passes_over_an_hour_open_late_and_close_early),
+        SCENE_TEST(a_heavy_coat_waits_longer_and_a_light_one_no_shorter),
+        SCENE_TEST(a_size_is_tried_from_its_earliest_tack),
+        SCENE_TEST(silence_makes_the_air_assumed_and_says_so),
+        SCENE_TEST(without_any_air_nothing_opens_and_closings_come),
+        SCENE_TEST(a_late_cold_reading_takes_an_early_notice_back),
+        SCENE_TEST(a_restart_tells_what_came_meanwhile_once),
+        SCENE_TEST(a_clock_set_back_tells_nothing_twice),
+        SCENE_TEST(covering_a_coat_uses_its_window_and_ends_its_notices),
+        SCENE_TEST(sanding_prepares_what_wants_scuffing),
+        SCENE_TEST(progress_goes_with_the_piece),
+        SCENE_TEST(air_outside_the_limits_before_the_guard_wants_a_look),
+        SCENE_TEST(a_stall_is_dated_from_the_reading_that_began_it),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
