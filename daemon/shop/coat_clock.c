@@ -166,7 +166,41 @@ static enum coat_result add_mark(struct coat_clock *clock, size_t coat_index, un
     return ledger_mark_add(b->ledger, (struct mark){b->target, (uint32_t)coat_index, index, clock->stamp});
 }
 
-enum coat_result coat_clock_make(struct shop *shop, size_t coat_index)
+/* The ledgers that a coat asks for, wherever its piece hung. */
+static enum coat_result want_ledgers(struct shop *shop, const struct coat *coat, const struct coat_clock *clock,
+                                     const struct material *material)
+{
+    struct air_limits limits = {material->min_temp_c, material->max_temp_c, material->max_rh_pct};
+    struct stay stays[STAYS_MAX];
+    unsigned count = coat_stays(shop, coat->piece_id, coat->first_at, stays);
+    enum coat_result result = COAT_OK;
+    for (unsigned i = 0; result == COAT_OK && i < count; i++) {
+        result = place_air_want_hours(stays[i].air, &limits);
+        for (unsigned k = 0; result == COAT_OK && k < clock->boundaries; k++) {
+            size_t law = clock->boundary[k].law;
+            result = place_air_want_law(stays[i].air, &shop->laws.item[law], law);
+        }
+    }
+    return result;
+}
+
+static enum coat_result make_boundaries(struct shop *shop, const struct coat *coat, struct coat_clock *clock,
+                                        const struct material *material)
+{
+    unsigned count = count_boundaries(material);
+    enum coat_result result = COAT_OK;
+    clock->boundary = calloc(count ? count : 1, sizeof *clock->boundary);
+    if (!clock->boundary)
+        return COAT_NO_MEMORY;
+    for (unsigned stage = 0; stage < STAGE_COUNT; stage++)
+        for (unsigned i = 0; result == COAT_OK && i < material->stage[stage].boundaries; i++) {
+            result = make_boundary(shop, coat, material, (enum stage)stage, i, &clock->boundary[clock->boundaries]);
+            clock->boundaries += result == COAT_OK;
+        }
+    return result == COAT_OK ? want_ledgers(shop, coat, clock, material) : result;
+}
+
+enum coat_result coat_clock_begin(struct shop *shop, size_t coat_index)
 {
     const struct coat *coat = &shop->coats.item[coat_index];
     struct coat_clock *clock = &shop->clocks.item[coat_index];
@@ -176,28 +210,32 @@ enum coat_result coat_clock_make(struct shop *shop, size_t coat_index)
     coat_clock_free(clock);
     clock->stamp++;
     clock->inspect = -1;
+    if (!version || clock->status == COAT_STRUCK || clock->status == COAT_STRIPPED)
+        return COAT_OK;
+    return make_boundaries(shop, coat, clock, &version->material);
+}
+
+enum coat_result coat_clock_place(struct shop *shop, size_t coat_index)
+{
+    const struct coat *coat = &shop->coats.item[coat_index];
+    struct coat_clock *clock = &shop->clocks.item[coat_index];
     struct place_air *air = shop_air_of(shop, shop_piece_place(shop, coat->piece_id, coat->last_at));
     enum coat_result result = place_air_at(air, coat->last_at, &clock->air_temp_c, &clock->air_rh_pct, &clock->air_basis);
     if (result != COAT_OK)
         return result;
     touch(air, coat->last_at);
-    if (!version || clock->status == COAT_STRUCK || clock->status == COAT_STRIPPED)
-        return COAT_OK;
-    unsigned count = count_boundaries(&version->material);
-    clock->boundary = calloc(count ? count : 1, sizeof *clock->boundary);
-    if (!clock->boundary)
-        return COAT_NO_MEMORY;
-    for (unsigned stage = 0; stage < STAGE_COUNT; stage++) {
-        for (unsigned i = 0; result == COAT_OK && i < version->material.stage[stage].boundaries; i++) {
-            struct boundary_clock *b = &clock->boundary[clock->boundaries];
-            result = make_boundary(shop, coat, &version->material, (enum stage)stage, i, b);
-            if (result == COAT_OK)
-                result = place_boundary(shop, coat->piece_id, b);
-            if (result == COAT_OK)
-                result = add_mark(clock, coat_index, clock->boundaries++);
-        }
+    for (unsigned i = 0; result == COAT_OK && i < clock->boundaries; i++) {
+        result = place_boundary(shop, coat->piece_id, &clock->boundary[i]);
+        if (result == COAT_OK)
+            result = add_mark(clock, coat_index, i);
     }
     return result;
+}
+
+enum coat_result coat_clock_make(struct shop *shop, size_t coat_index)
+{
+    enum coat_result result = coat_clock_begin(shop, coat_index);
+    return result == COAT_OK ? coat_clock_place(shop, coat_index) : result;
 }
 
 int64_t boundary_due(const struct boundary_clock *b)

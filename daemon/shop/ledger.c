@@ -229,17 +229,61 @@ static void set_anchor(struct ledger *ledger)
     set_rates(ledger);
 }
 
-/* Adds up the whole days that are not yet, and the open one. */
-static enum coat_result ledger_settle(struct ledger *ledger)
+/* The ledgers of one side that grow by a day which is added up. */
+struct growth {
+    struct place_air *air;
+    enum law_side side;
+    int64_t day;
+};
+
+static bool grows(const struct growth *g, const struct ledger *ledger)
 {
-    struct place_air *air = ledger->air;
-    ledger->open_sum = 0.0;
-    if (air->last_at == MOMENT_NONE || air->last_at <= base_ms(air)) {
-        set_anchor(ledger);
-        return COAT_OK;
+    return ledger->unsettled && walk_side(ledger) == g->side && g->air->base_day + (int64_t)ledger->settled == g->day;
+}
+
+static bool grow_all(const struct air_step *step, void *context)
+{
+    const struct growth *g = context;
+    for (size_t i = 0; i < g->air->ledgers; i++)
+        if (g->air->ledger[i]->growing)
+            g->air->ledger[i]->open_sum += step_value(g->air->ledger[i], step);
+    return true;
+}
+
+/* Adds one whole day, whose readings are at hand, to all ledgers of a side that want it: one walk serves them all. */
+static bool settle_day(struct growth *g)
+{
+    struct place_air *air = g->air;
+    bool any = false, room = true;
+    for (size_t i = 0; i < air->ledgers; i++) {
+        air->ledger[i]->growing = grows(g, air->ledger[i]);
+        any |= air->ledger[i]->growing;
     }
-    int64_t open_day = moment_day(air->last_at);
-    for (int64_t day = air->base_day + (int64_t)ledger->settled; day < open_day;) {
+    if (any)
+        history_walk(air->day, air->day_count, moment_day_start(g->day), moment_day_start(g->day + 1), g->side, grow_all, g);
+    for (size_t i = 0; i < air->ledgers; i++) {
+        struct ledger *ledger = air->ledger[i];
+        if (!ledger->growing)
+            continue;
+        room &= push_day(ledger, ledger->open_sum);
+        ledger->open_sum = 0.0;
+        ledger->growing = false;
+    }
+    return room;
+}
+
+static int64_t first_unsettled_day(const struct place_air *air)
+{
+    size_t settled = SIZE_MAX;
+    for (size_t i = 0; i < air->ledgers; i++)
+        if (air->ledger[i]->unsettled && air->ledger[i]->settled < settled)
+            settled = air->ledger[i]->settled;
+    return settled == SIZE_MAX ? INT64_MAX : air->base_day + (int64_t)settled;
+}
+
+static enum coat_result settle_days(struct place_air *air, int64_t open_day)
+{
+    for (int64_t day = first_unsettled_day(air); day < open_day;) {
         int64_t end = day + SETTLE_DAYS < open_day ? day + SETTLE_DAYS : open_day;
         air->day_cached = MOMENT_NONE;
         enum coat_result result = read_around(air, moment_day_start(day), moment_day_start(end), &air->day,
@@ -247,13 +291,35 @@ static enum coat_result ledger_settle(struct ledger *ledger)
         if (result != COAT_OK)
             return result;
         for (; day < end; day++)
-            if (!push_day(ledger, walk_sum(ledger, air->day, air->day_count, moment_day_start(day),
-                                           moment_day_start(day + 1), 0.0)))
+            if (!settle_day(&(struct growth){air, SIDE_OPENING, day}) || !settle_day(&(struct growth){air, SIDE_CLOSING, day}))
                 return COAT_NO_MEMORY;
     }
-    ledger->open_sum = walk_sum(ledger, air->recent, air->recent_count, moment_day_start(open_day), air->last_at, 0.0);
-    set_anchor(ledger);
     return COAT_OK;
+}
+
+/* Adds up the whole days that are not yet, and the open one, of all ledgers that want it: the readings are fetched once. */
+static enum coat_result settle_all(struct place_air *air)
+{
+    enum coat_result result = COAT_OK;
+    bool read = air->last_at != MOMENT_NONE && air->last_at > base_ms(air);
+    int64_t open_day = read ? moment_day(air->last_at) : air->base_day;
+    for (size_t i = 0; i < air->ledgers; i++)
+        if (air->ledger[i]->unsettled)
+            air->ledger[i]->open_sum = 0.0;
+    if (read)
+        result = settle_days(air, open_day);
+    for (size_t i = 0; result == COAT_OK && i < air->ledgers; i++) {
+        struct ledger *ledger = air->ledger[i];
+        if (!ledger->unsettled)
+            continue;
+        if (read)
+            ledger->open_sum = walk_sum(ledger, air->recent, air->recent_count, moment_day_start(open_day), air->last_at, 0.0);
+        ledger->before_ms = moment_day_start(open_day);
+        ledger->before_sum = 0.0;
+        ledger->unsettled = false;
+        set_anchor(ledger);
+    }
+    return result;
 }
 
 /* Goes on from from_ms to the new last reading, closing the days that end on the way. */
@@ -263,6 +329,8 @@ static enum coat_result ledger_advance(struct ledger *ledger, int64_t from_ms)
     int64_t to_ms = air->last_at;
     if (from_ms < base_ms(air))
         from_ms = base_ms(air);
+    ledger->before_ms = from_ms;
+    ledger->before_sum = ledger->open_sum;
     while (from_ms < to_ms) {
         int64_t midnight = moment_day_start(moment_day(from_ms) + 1);
         int64_t end = midnight < to_ms ? midnight : to_ms;
@@ -271,6 +339,8 @@ static enum coat_result ledger_advance(struct ledger *ledger, int64_t from_ms)
             if (!push_day(ledger, ledger->open_sum))
                 return COAT_NO_MEMORY;
             ledger->open_sum = 0.0;
+            ledger->before_ms = midnight;
+            ledger->before_sum = 0.0;
         }
         from_ms = end;
     }
@@ -327,9 +397,9 @@ static enum coat_result append_one(struct place_air *air, const struct reading *
     air->last_at = reading->at_ms;
     air->assumption = history_assume(air->recent, air->recent_count);
     for (size_t i = 0; i < air->ledgers; i++) {
-        /* Air before the very first reading is assumed from it: those days are added up anew. */
-        enum coat_result result =
-            from == MOMENT_NONE ? ledger_settle(air->ledger[i]) : ledger_advance(air->ledger[i], from);
+        if (air->ledger[i]->unsettled)
+            continue; /* it will be added up with this reading in it */
+        enum coat_result result = ledger_advance(air->ledger[i], from);
         if (result != COAT_OK)
             return result;
     }
@@ -338,7 +408,7 @@ static enum coat_result append_one(struct place_air *air, const struct reading *
 
 enum coat_result place_air_append(struct place_air *air, const struct reading *readings, size_t count)
 {
-    if (count > 0 && air->last_at == MOMENT_NONE)
+    if (count > 0 && air->last_at == MOMENT_NONE) /* air before the very first reading is assumed from it: all days anew */
         return place_air_changed(air, readings[0].at_ms);
     air->day_cached = MOMENT_NONE;
     for (size_t i = 0; i < count; i++) {
@@ -369,16 +439,39 @@ enum coat_result place_air_changed(struct place_air *air, int64_t from_ms)
     if (result == COAT_OK)
         result = read_recent(air);
     size_t keep = day > air->base_day ? (size_t)(day - air->base_day) : 0;
-    for (size_t i = 0; result == COAT_OK && i < air->ledgers; i++) {
+    for (size_t i = 0; i < air->ledgers; i++) {
         struct ledger *ledger = air->ledger[i];
         if (ledger->settled > keep)
             ledger->settled = keep;
-        result = ledger_settle(ledger);
+        ledger->unsettled = true;
     }
-    return result;
+    return result == COAT_OK ? settle_all(air) : result;
 }
 
-static enum coat_result add_ledger(struct place_air *air, const struct ledger *pattern, struct ledger **ret)
+static bool same_limit(double a, double b)
+{
+    return a == b || (isnan(a) && isnan(b));
+}
+
+static bool same_limits(const struct air_limits *a, const struct air_limits *b)
+{
+    return same_limit(a->min_temp_c, b->min_temp_c) && same_limit(a->max_temp_c, b->max_temp_c) &&
+           same_limit(a->max_rh_pct, b->max_rh_pct);
+}
+
+static struct ledger *find_ledger(const struct place_air *air, const struct ledger *pattern)
+{
+    for (size_t i = 0; i < air->ledgers; i++) {
+        struct ledger *ledger = air->ledger[i];
+        if (ledger->kind == pattern->kind && (ledger->kind != LEDGER_LAW || ledger->law_index == pattern->law_index) &&
+            (ledger->kind != LEDGER_OUTSIDE_H || same_limits(&ledger->limits, &pattern->limits)))
+            return ledger;
+    }
+    return NULL;
+}
+
+/* Adds one that is not added up yet. */
+static enum coat_result add_ledger(struct place_air *air, const struct ledger *pattern)
 {
     if (air->ledgers == air->ledgers_capacity) {
         size_t larger = air->ledgers_capacity ? air->ledgers_capacity * 2 : 8;
@@ -393,59 +486,67 @@ static enum coat_result add_ledger(struct place_air *air, const struct ledger *p
         return COAT_NO_MEMORY;
     *ledger = *pattern;
     ledger->air = air;
+    ledger->unsettled = true;
     ledger->prefix = calloc(16, sizeof *ledger->prefix);
     ledger->capacity = 16;
-    enum coat_result result = ledger->prefix ? ledger_settle(ledger) : COAT_NO_MEMORY;
-    if (result != COAT_OK) {
+    if (!ledger->prefix) {
         ledger_free(ledger);
-        return result;
+        return COAT_NO_MEMORY;
     }
     air->ledger[air->ledgers++] = ledger;
-    *ret = ledger;
     return COAT_OK;
+}
+
+static enum coat_result want_ledger(struct place_air *air, const struct ledger *pattern)
+{
+    return find_ledger(air, pattern) ? COAT_OK : add_ledger(air, pattern);
+}
+
+static enum coat_result get_ledger(struct place_air *air, const struct ledger *pattern, struct ledger **ret)
+{
+    enum coat_result result = want_ledger(air, pattern);
+    if (result != COAT_OK)
+        return result;
+    struct ledger *ledger = find_ledger(air, pattern);
+    if (ledger->unsettled)
+        result = settle_all(air);
+    if (result == COAT_OK)
+        *ret = ledger;
+    return result;
+}
+
+static struct ledger law_pattern(const struct law *law, size_t law_index)
+{
+    return (struct ledger){.kind = LEDGER_LAW, .law = *law, .law_index = law_index};
+}
+
+enum coat_result place_air_want_law(struct place_air *air, const struct law *law, size_t law_index)
+{
+    struct ledger pattern = law_pattern(law, law_index);
+    return want_ledger(air, &pattern);
+}
+
+enum coat_result place_air_want_hours(struct place_air *air, const struct air_limits *limits)
+{
+    struct ledger assumed = {.kind = LEDGER_ASSUMED_H}, outside = {.kind = LEDGER_OUTSIDE_H, .limits = *limits};
+    enum coat_result result = want_ledger(air, &assumed);
+    return result == COAT_OK ? want_ledger(air, &outside) : result;
 }
 
 enum coat_result place_air_ledger(struct place_air *air, const struct law *law, size_t law_index, struct ledger **ret)
 {
-    for (size_t i = 0; i < air->ledgers; i++) {
-        if (air->ledger[i]->kind == LEDGER_LAW && air->ledger[i]->law_index == law_index) {
-            *ret = air->ledger[i];
-            return COAT_OK;
-        }
-    }
-    struct ledger pattern = {.kind = LEDGER_LAW, .law = *law, .law_index = law_index};
-    return add_ledger(air, &pattern, ret);
+    struct ledger pattern = law_pattern(law, law_index);
+    return get_ledger(air, &pattern, ret);
 }
 
 enum coat_result place_air_assumed(struct place_air *air, struct ledger **ret)
 {
-    for (size_t i = 0; i < air->ledgers; i++) {
-        if (air->ledger[i]->kind == LEDGER_ASSUMED_H) {
-            *ret = air->ledger[i];
-            return COAT_OK;
-        }
-    }
-    struct ledger pattern = {.kind = LEDGER_ASSUMED_H};
-    return add_ledger(air, &pattern, ret);
-}
-
-static bool same_limit(double a, double b)
-{
-    return a == b || (isnan(a) && isnan(b));
+    return get_ledger(air, &(struct ledger){.kind = LEDGER_ASSUMED_H}, ret);
 }
 
 enum coat_result place_air_outside(struct place_air *air, const struct air_limits *limits, struct ledger **ret)
 {
-    for (size_t i = 0; i < air->ledgers; i++) {
-        const struct air_limits *own = &air->ledger[i]->limits;
-        if (air->ledger[i]->kind == LEDGER_OUTSIDE_H && same_limit(own->min_temp_c, limits->min_temp_c) &&
-            same_limit(own->max_temp_c, limits->max_temp_c) && same_limit(own->max_rh_pct, limits->max_rh_pct)) {
-            *ret = air->ledger[i];
-            return COAT_OK;
-        }
-    }
-    struct ledger pattern = {.kind = LEDGER_OUTSIDE_H, .limits = *limits};
-    return add_ledger(air, &pattern, ret);
+    return get_ledger(air, &(struct ledger){.kind = LEDGER_OUTSIDE_H, .limits = *limits}, ret);
 }
 
 /* ---- questions ---- */
@@ -545,6 +646,10 @@ enum coat_result ledger_when(struct ledger *ledger, double target, int64_t *ret_
     struct sum sum = {ledger, 0.0, target - ledger->prefix[index], MOMENT_NONE};
     if (index == ledger->settled) {
         end = ledger->anchor_ms;
+        if (sum.goal > ledger->before_sum) { /* only the last reading brought it there: most are asked for then */
+            begin = ledger->before_ms;
+            sum.value = ledger->before_sum;
+        }
         history_walk(air->recent, air->recent_count, begin, end, walk_side(ledger), add_step, &sum);
     } else {
         enum coat_result result = load_day(air, day);

@@ -42,6 +42,10 @@ struct ledger {
     double *prefix;           /* prefix[i]: C at the start of day base_day + i; settled + 1 of them */
     size_t settled, capacity; /* whole days that are added up */
     double open_sum;          /* growth from the start of the first unsettled day to anchor_ms */
+    int64_t before_ms;        /* the anchor before the last reading, or the start of the open day where that is later */
+    double before_sum;        /* open_sum then */
+    bool unsettled;           /* its days are to be added up before the next question */
+    bool growing;             /* by the day that is being added up */
     int64_t anchor_ms;        /* last reading, or the start of base_day where that is later or there is none */
     double anchor_value;      /* C there */
     double hold_rate, assumed_rate; /* per hour after the anchor: while held, then */
@@ -75,6 +79,9 @@ COAT_CHECKED enum coat_result place_air_append(struct place_air *air, const stru
 /* Readings at or after from_ms changed in the store: forget and read again what rests on them. */
 COAT_CHECKED enum coat_result place_air_changed(struct place_air *air, int64_t from_ms);
 
+/* Says that a ledger will be asked for. What is wanted together is added up together, at the first question. */
+COAT_CHECKED enum coat_result place_air_want_law(struct place_air *air, const struct law *law, size_t law_index);
+COAT_CHECKED enum coat_result place_air_want_hours(struct place_air *air, const struct air_limits *limits); /* assumed, and outside them */
 /* The ledger of a law, of the assumed hours, or of limits; made on first use. */
 COAT_CHECKED enum coat_result place_air_ledger(struct place_air *air, const struct law *law, size_t law_index, struct ledger **ret);
 COAT_CHECKED enum coat_result place_air_assumed(struct place_air *air, struct ledger **ret);

@@ -157,13 +157,14 @@ size_t shop_coat_index(const struct shop *shop, int64_t coat_id)
 
 static enum coat_result make_all_clocks(struct shop *shop)
 {
-    for (size_t i = 0; i < shop->coats.count; i++) {
-        enum coat_result result = coat_clock_make(shop, i);
-        if (result != COAT_OK)
-            return result;
+    enum coat_result result = COAT_OK;
+    for (size_t i = 0; result == COAT_OK && i < shop->coats.count; i++)
+        result = coat_clock_begin(shop, i);
+    for (size_t i = 0; result == COAT_OK && i < shop->coats.count; i++) {
+        result = coat_clock_place(shop, i);
         shop->clocks.item[i].dirty = true;
     }
-    return COAT_OK;
+    return result;
 }
 
 enum coat_result model_rebuild(struct shop *shop)

@@ -102,7 +102,11 @@ COAT_CHECKED enum coat_result model_place_added(struct shop *shop, int64_t place
 COAT_CHECKED enum coat_result model_rebuild(struct shop *shop);                           /* all of it */
 
 /* ---- coat_clock.c ---- */
-COAT_CHECKED enum coat_result coat_clock_make(struct shop *shop, size_t coat_index);
+/* Makes what is computed for a coat anew: its boundaries, then where they lie. Of many coats all are begun before the first is placed,
+ * so that the air is added up once for all of them. */
+COAT_CHECKED enum coat_result coat_clock_begin(struct shop *shop, size_t coat_index);
+COAT_CHECKED enum coat_result coat_clock_place(struct shop *shop, size_t coat_index);
+COAT_CHECKED enum coat_result coat_clock_make(struct shop *shop, size_t coat_index); /* both */
 void coat_clock_free(struct coat_clock *clock);
 /* When the boundary comes if no fact comes any more: max with the floor, min with the ceiling; MOMENT_NONE: never. */
 int64_t boundary_due(const struct boundary_clock *boundary);
