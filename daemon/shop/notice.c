@@ -54,7 +54,7 @@ static bool is_raised(const struct gathering *g, struct notice *notice)
 static bool rests_on_assumed(const struct boundary_clock *b, int64_t at_ms)
 {
     int64_t hold_end = place_air_hold_end(b->ledger->air);
-    return b->passed_at == MOMENT_NONE && (hold_end == MOMENT_NONE || hold_end < at_ms);
+    return b->passed_at == MOMENT_NONE && (hold_end == MOMENT_NONE || hold_end <= at_ms);
 }
 
 static enum coat_result raise(const struct gathering *g, enum notice_kind kind, const struct boundary_clock *b,
@@ -323,13 +323,15 @@ static const char *wording_of(const struct notice *notice, const struct material
 
 void notice_word(struct shop *shop, struct notice *notice)
 {
-    struct coat_view view;
-    const struct coat *coat = shop_coat(shop, notice->coat_id);
+    struct caution_set cautions;
+    size_t index = shop_coat_index(shop, notice->coat_id);
+    const struct coat *coat = index != SIZE_MAX ? &shop->coats.item[index] : NULL;
     const struct piece *piece = coat ? shop_piece(shop, coat->piece_id) : NULL;
     const struct material_version *version = coat ? shop_material_version(shop, coat->material_version_id) : NULL;
-    if (!piece || !version || !shop_coat_view(shop, notice->coat_id, notice->raised_at, &view))
+    if (!piece || !version)
         return;
-    const char *act = view.cautions.count > 0 ? caution_text(view.cautions.code[0])->act : "";
+    coat_cautions(shop, index, notice->raised_at, &cautions);
+    const char *act = cautions.count > 0 ? caution_text(cautions.code[0])->act : "";
     snprintf(notice->text, sizeof notice->text, "%s, %s: %s (%s)%s. %s. The label comes first.", piece->name,
              stage_word(notice->stage), wording_of(notice, &version->material), version->material.name,
              notice->assumed ? ", on assumed air: test first" : "", act);

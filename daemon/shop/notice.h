@@ -45,6 +45,9 @@ enum state stage_state(const struct shop *shop, const struct coat_clock *clock, 
 bool stage_prepared(const struct shop *shop, const struct coat *coat, const struct material *material,
                     const struct stage_run *run, int64_t at_ms);
 
+/* The cautions of a coat as it is at now_ms (view.c); whether it is not yet through its guard stage. */
+bool coat_cautions(struct shop *shop, size_t coat_index, int64_t now_ms, struct caution_set *ret);
+
 /* The sentence of a notice, into notice->text. */
 void notice_word(struct shop *shop, struct notice *notice);
 

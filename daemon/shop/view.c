@@ -232,14 +232,6 @@ static enum coat_condition condition_of(const struct coat_view *view)
     return CONDITION_WET;
 }
 
-static bool guard_is_past(const struct coat_view *view)
-{
-    enum stage guard = view->material->material.guard;
-    if (stage_in(view, guard))
-        return is_reached(view, guard);
-    return view->condition >= CONDITION_DRY; /* no such stage in its table: dry counts */
-}
-
 /* The air left the material's limits, as measured, between the last pass and the guard stage. */
 static bool was_outside(struct shop *shop, const struct coat_view *view, int64_t to_ms)
 {
@@ -285,20 +277,38 @@ static void fill_stages(struct shop *shop, size_t index, int64_t now_ms, struct 
     }
 }
 
-static void fill_cautions(const struct shop *shop, struct coat_view *view)
+static bool has_passed(struct coat_clock *clock, enum stage stage, int64_t now_ms)
 {
-    const struct piece *piece = shop_piece(shop, view->coat->piece_id);
-    const struct place *place = shop_place(shop, view->place_id);
+    struct stage_run run = stage_run_of(clock, stage);
+    int64_t due = run.count > 0 ? boundary_due(run.first) : MOMENT_NONE;
+    return due != MOMENT_NONE && due <= now_ms;
+}
+
+static bool guard_is_past(struct coat_clock *clock, const struct material *material, int64_t now_ms)
+{
+    if (stage_run_of(clock, material->guard).count > 0)
+        return has_passed(clock, material->guard, now_ms);
+    return has_passed(clock, STAGE_TACK_FREE, now_ms) || has_passed(clock, STAGE_HANDLE, now_ms) ||
+           has_passed(clock, STAGE_CURE, now_ms); /* no such stage in its table: dry counts */
+}
+
+bool coat_cautions(struct shop *shop, size_t coat_index, int64_t now_ms, struct caution_set *ret)
+{
+    const struct coat *coat = &shop->coats.item[coat_index];
+    const struct material_version *version = shop_material_version(shop, coat->material_version_id);
+    const struct piece *piece = shop_piece(shop, coat->piece_id);
+    const struct place *place = shop_place(shop, shop_piece_place(shop, coat->piece_id, now_ms));
     struct caution_query query = {
         .subject = CAUTION_FOR_COAT,
-        .material = &view->material->material,
-        .application = view->coat->application,
+        .material = version ? &version->material : NULL,
+        .application = coat->application,
         .old_finish = piece ? piece->old_finish : OLD_FINISH_NOT_TESTED,
-        .wet = !guard_is_past(view),
+        .wet = !version || !guard_is_past(&shop->clocks.item[coat_index], &version->material, now_ms),
     };
     if (place)
         memcpy(query.place_risk, place->risk, sizeof query.place_risk);
-    cautions_for(&query, &view->cautions);
+    cautions_for(&query, ret);
+    return query.wet;
 }
 
 bool shop_coat_view(struct shop *shop, int64_t coat_id, int64_t now_ms, struct coat_view *ret)
@@ -326,7 +336,7 @@ bool shop_coat_view(struct shop *shop, int64_t coat_id, int64_t now_ms, struct c
     fill_stages(shop, index, now_ms, ret);
     ret->condition = condition_of(ret);
     ret->inspect = clock->boundaries > 0 && must_inspect(shop, clock, ret, now_ms);
-    fill_cautions(shop, ret);
+    coat_cautions(shop, index, now_ms, &ret->cautions);
     return true;
 }
 
@@ -408,10 +418,8 @@ void shop_cautions(struct shop *shop, int64_t now_ms, struct caution_set *ret)
     gather_risks(shop, query.place_risk);
     cautions_for(&query, ret);
     for (size_t i = 0; i < shop->coats.count; i++) {
-        struct coat_view view;
-        if (shop->clocks.item[i].status != COAT_ON || !shop_coat_view(shop, shop->coats.item[i].id, now_ms, &view))
-            continue;
-        if (!guard_is_past(&view))
-            cautions_merge(ret, &view.cautions);
+        struct caution_set own;
+        if (shop->clocks.item[i].status == COAT_ON && coat_cautions(shop, i, now_ms, &own))
+            cautions_merge(ret, &own);
     }
 }
