@@ -762,33 +762,47 @@ void ledger_marks_drop(struct ledger *ledger, uint32_t coat_index)
         sink_mark(ledger, i);
 }
 
-static void visit_marks(const struct ledger *ledger, size_t i, double from, double to,
+/* Moments, not values, decide which marks are due, so that a mark and its coat never disagree by the last bit. Later targets are
+ * never due sooner, which is what prunes the heap. */
+static int64_t mark_due(const struct ledger *ledger, size_t i)
+{
+    int64_t due = ledger_tail_when(ledger, ledger->heap[i].target);
+    return due == MOMENT_NONE ? INT64_MAX : due;
+}
+
+static void visit_marks(const struct ledger *ledger, size_t i, int64_t from_ms, int64_t to_ms,
                         void (*each)(const struct mark *, void *), void *context)
 {
-    if (i >= ledger->marks || ledger->heap[i].target > to)
+    if (i >= ledger->marks)
+        return;
+    int64_t due = mark_due(ledger, i);
+    if (due > to_ms)
         return; /* all below it are later */
-    if (ledger->heap[i].target > from)
+    if (due > from_ms)
         each(&ledger->heap[i], context);
-    visit_marks(ledger, 2 * i + 1, from, to, each, context);
-    visit_marks(ledger, 2 * i + 2, from, to, each, context);
+    visit_marks(ledger, 2 * i + 1, from_ms, to_ms, each, context);
+    visit_marks(ledger, 2 * i + 2, from_ms, to_ms, each, context);
 }
 
-void ledger_marks_between(const struct ledger *ledger, double from, double to, void (*each)(const struct mark *, void *),
-                          void *context)
+void ledger_marks_due(const struct ledger *ledger, int64_t from_ms, int64_t to_ms, void (*each)(const struct mark *, void *),
+                      void *context)
 {
-    visit_marks(ledger, 0, from, to, each, context);
+    visit_marks(ledger, 0, from_ms, to_ms, each, context);
 }
 
-static double least_above(const struct ledger *ledger, size_t i, double value)
+static int64_t least_after(const struct ledger *ledger, size_t i, int64_t at_ms)
 {
     if (i >= ledger->marks)
-        return (double)INFINITY;
-    if (ledger->heap[i].target > value)
-        return ledger->heap[i].target; /* all below it are later still */
-    return fmin(least_above(ledger, 2 * i + 1, value), least_above(ledger, 2 * i + 2, value));
+        return INT64_MAX;
+    int64_t due = mark_due(ledger, i);
+    if (due > at_ms)
+        return due; /* all below it are later still */
+    int64_t left = least_after(ledger, 2 * i + 1, at_ms), right = least_after(ledger, 2 * i + 2, at_ms);
+    return left < right ? left : right;
 }
 
-double ledger_mark_above(const struct ledger *ledger, double value)
+int64_t ledger_next_due(const struct ledger *ledger, int64_t at_ms)
 {
-    return least_above(ledger, 0, value);
+    int64_t due = least_after(ledger, 0, at_ms);
+    return due == INT64_MAX ? MOMENT_NONE : due;
 }

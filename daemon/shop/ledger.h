@@ -114,9 +114,10 @@ COAT_CHECKED enum coat_result ledger_mark_add(struct ledger *ledger, struct mark
 bool ledger_mark_pop(struct ledger *ledger, double value, struct mark *ret);
 /* Takes out all marks of a coat. */
 void ledger_marks_drop(struct ledger *ledger, uint32_t coat_index);
-/* Calls `each` for all marks with from < target <= to, in no order. */
-void ledger_marks_between(const struct ledger *ledger, double from, double to, void (*each)(const struct mark *, void *), void *context);
-/* The least target above `value`; INFINITY where there is none. Void marks (another stamp) are the caller's to tell. */
-double ledger_mark_above(const struct ledger *ledger, double value);
+/* Calls `each` for all marks that the tail reaches after from_ms and up to to_ms, in no order; with INT64_MAX also those that it never
+ * reaches. Void marks (another stamp) are the caller's to tell. */
+void ledger_marks_due(const struct ledger *ledger, int64_t from_ms, int64_t to_ms, void (*each)(const struct mark *, void *), void *context);
+/* The next moment after at_ms at which the tail reaches a mark; MOMENT_NONE where it reaches no more. */
+int64_t ledger_next_due(const struct ledger *ledger, int64_t at_ms);
 
 #endif

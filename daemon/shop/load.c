@@ -2,7 +2,6 @@
 #include "daemon/shop/model.h"
 #include "daemon/shop/notice.h"
 
-#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -259,6 +258,17 @@ static void mark_dirty(const struct mark *mark, void *context)
     shop->clocks.item[mark->coat_index].dirty = true;
 }
 
+/* What is still pending is forecast anew: it may have been due before the last turn, or a closing may have come within its lead. */
+static void want_due(struct shop *shop, const struct place_air *air)
+{
+    for (size_t i = 0; i < air->ledgers; i++) {
+        const struct ledger *ledger = air->ledger[i];
+        bool closing = ledger->kind == LEDGER_LAW && ledger->law.side == SIDE_CLOSING;
+        int64_t lead = closing ? shop->settings.lead_closing_min * MS_PER_MIN : 0;
+        ledger_marks_due(ledger, INT64_MIN, shop->turned_at + lead, mark_dirty, shop);
+    }
+}
+
 enum coat_result model_air_added(struct shop *shop, int64_t place_id, const struct reading *readings, size_t count)
 {
     struct place_air *air = shop_air_of(shop, place_id);
@@ -277,13 +287,8 @@ enum coat_result model_air_added(struct shop *shop, int64_t place_id, const stru
         result = remake_resting(shop, air, last_at);
     if (result == COAT_OK)
         result = pass_marks(shop, air);
-    /* What is still pending may be forecast anew: a closing may have come within its lead time. */
-    for (size_t i = 0; result == COAT_OK && i < air->ledgers; i++)
-        if (air->ledger[i]->kind == LEDGER_LAW && air->ledger[i]->law.side == SIDE_CLOSING)
-            ledger_marks_between(air->ledger[i], -(double)INFINITY,
-                                 ledger_tail_value(air->ledger[i],
-                                                   shop->turned_at + shop->settings.lead_closing_min * MS_PER_MIN),
-                                 mark_dirty, shop);
+    if (result == COAT_OK)
+        want_due(shop, air);
     return result;
 }
 

@@ -5,7 +5,6 @@
 #include "daemon/shop/model.h"
 #include "daemon/shop/notice.h"
 
-#include <math.h>
 #include <stdlib.h>
 
 /* ---- who wants a look ---- */
@@ -32,15 +31,8 @@ static int64_t lead_ms(const struct shop *shop)
 /* Next crossing in the tail of a ledger, `ahead_ms` before it happens, strictly after from_ms. */
 static int64_t next_crossing(const struct ledger *ledger, int64_t from_ms, int64_t ahead_ms)
 {
-    int64_t seen_to = from_ms + ahead_ms > ledger->anchor_ms ? from_ms + ahead_ms : ledger->anchor_ms;
-    double target = ledger_mark_above(ledger, ledger_tail_value(ledger, seen_to));
-    if (isinf(target))
-        return MOMENT_NONE;
-    int64_t at = ledger_tail_when(ledger, target);
-    if (at == MOMENT_NONE)
-        return MOMENT_NONE;
-    at -= ahead_ms;
-    return at > from_ms ? at : from_ms + 1; /* the last bit of rounding must not stop the clock */
+    int64_t due = ledger_next_due(ledger, from_ms + ahead_ms);
+    return due == MOMENT_NONE ? MOMENT_NONE : due - ahead_ms;
 }
 
 static int64_t next_in_air(const struct shop *shop, const struct place_air *air, int64_t from_ms)
@@ -118,18 +110,6 @@ static void want_look(const struct mark *mark, void *context)
         clock->look = true;
 }
 
-static void want_crossed(struct shop *shop, const struct ledger *ledger, int64_t from_ms, int64_t to_ms, int64_t ahead_ms)
-{
-    struct look look = {shop};
-    from_ms += ahead_ms;
-    to_ms += ahead_ms;
-    if (from_ms < ledger->anchor_ms)
-        from_ms = ledger->anchor_ms;
-    if (to_ms <= from_ms)
-        return;
-    ledger_marks_between(ledger, ledger_tail_value(ledger, from_ms), ledger_tail_value(ledger, to_ms), want_look, &look);
-}
-
 /* Asks for a look at the coats for which something may have changed in (from_ms, to_ms]. */
 static void want_looks(struct shop *shop, int64_t from_ms, int64_t to_ms)
 {
@@ -142,11 +122,11 @@ static void want_looks(struct shop *shop, int64_t from_ms, int64_t to_ms)
             const struct ledger *ledger = air->ledger[k];
             if (ledger->kind != LEDGER_LAW)
                 continue;
-            want_crossed(shop, ledger, from_ms, to_ms, 0);
+            ledger_marks_due(ledger, from_ms, to_ms, want_look, &look);
             if (ledger->law.side == SIDE_CLOSING)
-                want_crossed(shop, ledger, from_ms, to_ms, lead_ms(shop));
+                ledger_marks_due(ledger, from_ms + lead_ms(shop), to_ms + lead_ms(shop), want_look, &look);
             if (hold_ends)
-                ledger_marks_between(ledger, -(double)INFINITY, (double)INFINITY, want_look, &look);
+                ledger_marks_due(ledger, INT64_MIN, INT64_MAX, want_look, &look);
         }
     }
     for (size_t i = 0; i < shop->clocks.count; i++) {
