@@ -46,7 +46,7 @@ install_test_packages() {
     cd "$(dirname "$0")"
     if [ -e node_modules/.installed ] && [ ! package-lock.json -nt node_modules/.installed ]; then return; fi
     echo "Installing the test packages that tests/package.json names"
-    npm ci --silent --no-audit --no-fund
+    npm ci --loglevel=error --no-audit --no-fund
     touch node_modules/.installed
 }
 
