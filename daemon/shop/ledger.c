@@ -132,21 +132,23 @@ static bool is_outside(const struct air_limits *limits, double temp_c, double rh
     return temp_c < limits->min_temp_c || temp_c > limits->max_temp_c || rh_pct > limits->max_rh_pct;
 }
 
+static double step_hours(const struct air_step *step)
+{
+    return (double)(step->to_ms - step->from_ms) / (double)MS_PER_H;
+}
+
 static double step_value(const struct ledger *ledger, const struct air_step *step)
 {
-    double hours = (double)(step->to_ms - step->from_ms) / (double)MS_PER_H;
+    bool assumed = step->basis == AIR_ASSUMED, outside;
     switch (ledger->kind) {
     case LEDGER_LAW:
         return history_step_integral(&ledger->law, step);
     case LEDGER_ASSUMED_H:
-        return step->basis == AIR_ASSUMED ? hours : 0.0;
+        return assumed ? step_hours(step) : 0.0;
     case LEDGER_OUTSIDE_H: /* a straight line is furthest out at its ends */
-        if (step->basis == AIR_ASSUMED)
-            return 0.0;
-        return is_outside(&ledger->limits, step->temp0_c, step->rh0_pct) ||
-                       is_outside(&ledger->limits, step->temp1_c, step->rh1_pct)
-                   ? hours
-                   : 0.0;
+        outside = is_outside(&ledger->limits, step->temp0_c, step->rh0_pct) ||
+                  is_outside(&ledger->limits, step->temp1_c, step->rh1_pct);
+        return outside && !assumed ? step_hours(step) : 0.0;
     }
     return 0.0;
 }
@@ -229,45 +231,42 @@ static void set_anchor(struct ledger *ledger)
     set_rates(ledger);
 }
 
-/* The ledgers of one side that grow by a day which is added up. */
+/* The ledgers of one side that grow by a day which is added up, so many at once. */
+#define GROWING_MOST 32
 struct growth {
-    struct place_air *air;
-    enum law_side side;
-    int64_t day;
+    struct ledger *ledger[GROWING_MOST];
+    size_t count;
 };
 
-static bool grows(const struct growth *g, const struct ledger *ledger)
+static void find_growing(const struct place_air *air, enum law_side side, int64_t day, struct growth *ret)
 {
-    return ledger->unsettled && walk_side(ledger) == g->side && g->air->base_day + (int64_t)ledger->settled == g->day;
+    ret->count = 0;
+    for (size_t i = 0; i < air->ledgers && ret->count < GROWING_MOST; i++) {
+        struct ledger *ledger = air->ledger[i];
+        if (ledger->unsettled && walk_side(ledger) == side && air->base_day + (int64_t)ledger->settled == day)
+            ret->ledger[ret->count++] = ledger;
+    }
 }
 
 static bool grow_all(const struct air_step *step, void *context)
 {
-    const struct growth *g = context;
-    for (size_t i = 0; i < g->air->ledgers; i++)
-        if (g->air->ledger[i]->growing)
-            g->air->ledger[i]->open_sum += step_value(g->air->ledger[i], step);
+    const struct growth *growth = context;
+    for (size_t i = 0; i < growth->count; i++)
+        growth->ledger[i]->open_sum += step_value(growth->ledger[i], step);
     return true;
 }
 
 /* Adds one whole day, whose readings are at hand, to all ledgers of a side that want it: one walk serves them all. */
-static bool settle_day(struct growth *g)
+static bool settle_day(struct place_air *air, enum law_side side, int64_t day)
 {
-    struct place_air *air = g->air;
-    bool any = false, room = true;
-    for (size_t i = 0; i < air->ledgers; i++) {
-        air->ledger[i]->growing = grows(g, air->ledger[i]);
-        any |= air->ledger[i]->growing;
-    }
-    if (any)
-        history_walk(air->day, air->day_count, moment_day_start(g->day), moment_day_start(g->day + 1), g->side, grow_all, g);
-    for (size_t i = 0; i < air->ledgers; i++) {
-        struct ledger *ledger = air->ledger[i];
-        if (!ledger->growing)
-            continue;
-        room &= push_day(ledger, ledger->open_sum);
-        ledger->open_sum = 0.0;
-        ledger->growing = false;
+    struct growth growth;
+    bool room = true;
+    for (find_growing(air, side, day, &growth); room && growth.count > 0; find_growing(air, side, day, &growth)) {
+        history_walk(air->day, air->day_count, moment_day_start(day), moment_day_start(day + 1), side, grow_all, &growth);
+        for (size_t i = 0; i < growth.count; i++) {
+            room &= push_day(growth.ledger[i], growth.ledger[i]->open_sum);
+            growth.ledger[i]->open_sum = 0.0;
+        }
     }
     return room;
 }
@@ -291,7 +290,7 @@ static enum coat_result settle_days(struct place_air *air, int64_t open_day)
         if (result != COAT_OK)
             return result;
         for (; day < end; day++)
-            if (!settle_day(&(struct growth){air, SIDE_OPENING, day}) || !settle_day(&(struct growth){air, SIDE_CLOSING, day}))
+            if (!settle_day(air, SIDE_OPENING, day) || !settle_day(air, SIDE_CLOSING, day))
                 return COAT_NO_MEMORY;
     }
     return COAT_OK;

@@ -45,7 +45,6 @@ struct ledger {
     int64_t before_ms;        /* the anchor before the last reading, or the start of the open day where that is later */
     double before_sum;        /* open_sum then */
     bool unsettled;           /* its days are to be added up before the next question */
-    bool growing;             /* by the day that is being added up */
     int64_t anchor_ms;        /* last reading, or the start of base_day where that is later or there is none */
     double anchor_value;      /* C there */
     double hold_rate, assumed_rate; /* per hour after the anchor: while held, then */

@@ -21,7 +21,7 @@ static const struct bench_part {
      bench_replay},
     {"first answer for a year-old coat from the file", "open, load, view", "scan of the readings as rows", "s", 0.5,
      bench_first_answer},
-    {"one new reading with 1,000 open coats", "model and turn, without the commit", "exp() a coat and boundary", "s", 1.0,
+    {"one new reading with 1,000 open coats", "model and turn, without commits", "exp() a coat and boundary", "s", 1.0,
      bench_new_reading},
     {"durable log of a coat", "one logged coat", "one row, WAL and full sync", "s", 2.5, bench_log_coat},
     {"resident memory with a year of minute readings", "coatd with the year", "coatd with an empty shop", "kB", 2.0, bench_memory},

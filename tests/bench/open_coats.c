@@ -6,9 +6,7 @@
 #include <stdio.h>
 
 #define COATS 1000
-#ifndef READINGS
 #define READINGS 200
-#endif
 #define BOUNDARIES 8
 #define LOGGED 200
 
@@ -55,12 +53,16 @@ static double store_one(struct store *store, int64_t place_id, const struct read
     return cpu_seconds_now() - begin;
 }
 
-static double enter_one(struct shop *shop, int64_t place_id, const struct reading *reading)
+/* *ret_commits: a second one where the reading let something come due, which is told in a transaction of its own. */
+static double enter_one(struct shop *shop, int64_t place_id, const struct reading *reading, int64_t *ret_commits)
 {
+    int64_t revision = shop_revision(shop);
     struct shop_write write = {.now_ms = reading->at_ms, .status = 201};
     double begin = cpu_seconds_now();
     MUST(shop_enter_air(shop, &write, place_id, reading, 1, NULL) == COAT_OK);
-    return cpu_seconds_now() - begin;
+    double seconds = cpu_seconds_now() - begin;
+    *ret_commits = shop_revision(shop) - revision;
+    return seconds;
 }
 
 /* Every coat anew: each of its boundaries goes on by its own rate, and is held against its end. */
@@ -97,20 +99,20 @@ static struct store *bare_store(const struct bench *bench, int64_t *ret_place)
 struct bench_pair bench_new_reading(const struct bench *bench)
 {
     static double x[COATS][BOUNDARIES];
-    double whole[READINGS], bare[READINGS], beside[READINGS];
-    int64_t place, bare_place, now;
+    double model[READINGS], beside[READINGS];
+    int64_t place, bare_place, now, commits;
     struct shop *shop = busy_shop(bench, &place, &now);
     struct store *store = bare_store(bench, &bare_place);
     for (int i = 0; i < READINGS; i++) {
         const struct reading *reading = minute(bench, now + 1 + i);
-        whole[i] = enter_one(shop, place, reading);
-        bare[i] = store_one(store, bare_place, reading);
+        model[i] = enter_one(shop, place, reading, &commits);
+        while (commits-- > 0)
+            model[i] -= store_one(store, bare_place, reading);
         beside[i] = brute_force(x, reading);
     }
     shop_close(shop);
     store_close(store);
-    double model = median(whole, READINGS) - median(bare, READINGS);
-    return (struct bench_pair){fmax(model, 1e-9), median(beside, READINGS)};
+    return (struct bench_pair){fmax(median(model, READINGS), 1e-9), median(beside, READINGS)};
 }
 
 /* ---- one more coat ---- */
