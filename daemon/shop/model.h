@@ -79,6 +79,9 @@ struct shop {
     LIST(struct coat_clock) clocks;             /* parallel to coats */
     LIST(struct sanding) sandings;
     LIST(struct stripping) strippings;
+    LIST(struct bench_test) bench_tests;        /* by id */
+    LIST(struct tin) tins;
+    LIST(struct mix) mixes;
     LIST(struct notice) notices;                /* by id */
     LIST(size_t) notice_next;                   /* parallel to notices: index + 1 of the coat's next one, 0 after its last */
     LIST(struct law) laws;                      /* each shape once */

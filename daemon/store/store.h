@@ -72,6 +72,14 @@ COAT_CHECKED enum coat_result store_sandings(struct store *store, bool (*each)(c
 COAT_CHECKED enum coat_result store_stripping_add(struct store *store, const struct stripping *stripping, int64_t *ret_id);
 COAT_CHECKED enum coat_result store_strippings(struct store *store, bool (*each)(const struct stripping *, void *), void *context);
 
+COAT_CHECKED enum coat_result store_bench_test_add(struct store *store, const struct bench_test *test, int64_t *ret_id);
+COAT_CHECKED enum coat_result store_bench_tests(struct store *store, bool (*each)(const struct bench_test *, void *), void *context); /* by id */
+COAT_CHECKED enum coat_result store_tin_add(struct store *store, const struct tin *tin, int64_t *ret_id);
+COAT_CHECKED enum coat_result store_tin_put(struct store *store, const struct tin *tin);
+COAT_CHECKED enum coat_result store_tins(struct store *store, bool (*each)(const struct tin *, void *), void *context);
+COAT_CHECKED enum coat_result store_mix_add(struct store *store, const struct mix *mix, int64_t *ret_id);
+COAT_CHECKED enum coat_result store_mixes(struct store *store, bool (*each)(const struct mix *, void *), void *context);
+
 /* Readings. A sensor belongs to a place; each place has one for air entered by hand, made on first use (hold READING_HOLD_BY_HAND_S).
  * The open day (the newest UTC day of that sensor) is rows, a closed day one packed blob; moving from one to the other happens in the transaction that
  * brings the first reading of a later day. A late reading rewrites its day. A reading at a moment that the sensor already has replaces it. */

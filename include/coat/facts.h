@@ -84,6 +84,7 @@ struct coat {
     int64_t piece_id;
     char area[AREA_SIZE];            /* empty: the whole piece */
     int64_t material_version_id;
+    int64_t tin_id;                  /* 0 where not told */
     enum role role;
     enum application application;
     int64_t first_at, last_at;       /* first and last pass; equal for a single moment */
@@ -97,6 +98,35 @@ struct coat {
     /* voided entries stay in the record */
     int64_t struck_at;               /* MOMENT_NONE while it counts */
     char struck_why[NOTE_SIZE];
+};
+
+/* A test at the bench: a finger, paper or thumb on the coat, and what it said of a stage. */
+struct bench_test {
+    int64_t id;
+    int64_t coat_id;
+    enum stage stage;
+    bool passed;
+    int64_t at;
+    int64_t entered_at;
+};
+
+struct tin { /* one container of a material */
+    int64_t id;
+    int64_t material_id;
+    char name[NAME_SIZE];            /* what is written on it in the shop: "black 2" */
+    char batch[NAME_SIZE];           /* the maker's batch as printed; may be empty */
+    int64_t opened_at;               /* MOMENT_NONE while shut or not known */
+    int64_t keep_by_at;              /* MOMENT_NONE where it prints none */
+    int64_t added_at;
+    int64_t removed_at;              /* MOMENT_NONE while it is in use; an empty one keeps its record */
+};
+
+struct mix { /* a batch of a two-part material */
+    int64_t id;
+    int64_t material_version_id;
+    int64_t place_id;                /* where it stands; its air shortens the pot life; 0: not told */
+    int64_t mixed_at;
+    int64_t entered_at;
 };
 
 struct sanding {

@@ -42,6 +42,10 @@ const struct material_version *shop_materials(const struct shop *shop, size_t *r
 const struct coat *shop_coats(const struct shop *shop, size_t *ret_count);     /* newest entries, by number */
 const struct sanding *shop_sandings(const struct shop *shop, size_t *ret_count);
 const struct stripping *shop_strippings(const struct shop *shop, size_t *ret_count);
+const struct bench_test *shop_bench_tests(const struct shop *shop, size_t *ret_count); /* by id */
+const struct tin *shop_tins(const struct shop *shop, size_t *ret_count);       /* removed ones too */
+const struct mix *shop_mixes(const struct shop *shop, size_t *ret_count);
+const struct tin *shop_tin(const struct shop *shop, int64_t id);
 const struct place *shop_place(const struct shop *shop, int64_t id);           /* NULL where there is none */
 const struct piece *shop_piece(const struct shop *shop, int64_t id);
 const struct rack *shop_rack(const struct shop *shop, int64_t id);
@@ -200,6 +204,12 @@ COAT_CHECKED enum coat_result shop_amend_coat(struct shop *shop, const struct sh
 COAT_CHECKED enum coat_result shop_strike_coat(struct shop *shop, const struct shop_write *write, int64_t coat_id, const char *why, struct coat_error *error);
 COAT_CHECKED enum coat_result shop_sand_coat(struct shop *shop, const struct shop_write *write, int64_t coat_id, int64_t at, int64_t *ret_id, struct coat_error *error);
 COAT_CHECKED enum coat_result shop_strip_piece(struct shop *shop, const struct shop_write *write, const struct stripping *stripping, int64_t *ret_id, struct coat_error *error);
+/* A test at the bench; refused for stages that the material does not have, for struck and stripped coats, and before the first pass. */
+COAT_CHECKED enum coat_result shop_test_coat(struct shop *shop, const struct shop_write *write, const struct bench_test *test, int64_t *ret_id, struct coat_error *error);
+COAT_CHECKED enum coat_result shop_put_tin(struct shop *shop, const struct shop_write *write, const struct tin *tin, int64_t *ret_id, struct coat_error *error);
+COAT_CHECKED enum coat_result shop_remove_tin(struct shop *shop, const struct shop_write *write, int64_t id, struct coat_error *error);
+/* Refused for materials without induction and pot life (they are not mixed). */
+COAT_CHECKED enum coat_result shop_mix(struct shop *shop, const struct shop_write *write, const struct mix *mix, int64_t *ret_id, struct coat_error *error);
 COAT_CHECKED enum coat_result shop_acknowledge(struct shop *shop, const struct shop_write *write, int64_t notice_id, struct coat_error *error);
 
 #endif
