@@ -1,8 +1,10 @@
 /* The boundaries of a coat as marks on the clocks of the places where it hung. */
+#include "daemon/shop/learn.h"
 #include "daemon/shop/model.h"
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 /* How a coat was laid where nobody measured it: common practice. */
 static const double film_ratio_told[FILM_COUNT] = {[FILM_LIGHT] = 0.7, [FILM_NORMAL] = 1.0, [FILM_HEAVY] = 1.4};
@@ -83,13 +85,12 @@ static enum coat_result make_boundary(struct shop *shop, const struct coat *coat
     enum coat_result result = law_from_terms(&terms, &law, NULL);
     if (result != COAT_OK)
         return result;
-    double film = law_film_factor(law.side, coat_film_ratio(coat, material), 1.0, material->film_exponent);
     *ret = (struct boundary_clock){
         .stage = stage,
         .index = index,
         .then = boundary->then,
         .side = law.side,
-        .needed = law_hours_needed(law.side, boundary->row[0].hours, film, 1.0),
+        .hours = boundary->row[0].hours,
         .start_ms = law.side == SIDE_OPENING ? coat->last_at : coat->first_at,
         .limit_at = limit_of(coat, stage, boundary),
         .passed_at = MOMENT_NONE,
@@ -210,9 +211,157 @@ enum coat_result coat_clock_begin(struct shop *shop, size_t coat_index)
     coat_clock_free(clock);
     clock->stamp++;
     clock->inspect = -1;
-    if (!version || clock->status == COAT_STRUCK || clock->status == COAT_STRIPPED)
+    clock->k = 1.0;
+    clock->film = version ? coat_film_ratio(coat, &version->material) : 1.0;
+    clock->film_under = 0.0;
+    if (!version || clock->status == COAT_STRUCK)
         return COAT_OK;
     return make_boundaries(shop, coat, clock, &version->material);
+}
+
+/* ---- films over films ---- */
+
+/* Through-drying has to come up through every film that is not dry through yet; what happens at the surface has not. */
+static bool counts_films_under(enum stage stage)
+{
+    return stage == STAGE_HANDLE || stage == STAGE_CURE || stage == STAGE_BAKE;
+}
+
+static double needed_with(const struct coat_clock *clock, const struct boundary_clock *b, const struct material *material,
+                          double k)
+{
+    double film = clock->film + (counts_films_under(b->stage) && b->side == SIDE_OPENING ? clock->film_under : 0.0);
+    return law_hours_needed(b->side, b->hours, law_film_factor(b->side, film, 1.0, material->film_exponent), k);
+}
+
+static const struct boundary_clock *first_opening(const struct coat_clock *clock, enum stage stage)
+{
+    for (unsigned i = 0; i < clock->boundaries; i++)
+        if (clock->boundary[i].stage == stage && clock->boundary[i].side == SIDE_OPENING)
+            return &clock->boundary[i];
+    return NULL;
+}
+
+/* Growth of a boundary's law over the air of the piece from its start to at_ms. */
+static bool growth_until(struct shop *shop, int64_t piece_id, const struct boundary_clock *b, int64_t at_ms, double *ret)
+{
+    struct stay stays[STAYS_MAX];
+    unsigned count = coat_stays(shop, piece_id, b->start_ms, stays);
+    double sum = 0.0, entered, left;
+    for (unsigned i = 0; i < count && stays[i].from_ms < at_ms; i++) {
+        struct ledger *ledger;
+        int64_t end = stays[i].to_ms < at_ms ? stays[i].to_ms : at_ms;
+        if (place_air_ledger(stays[i].air, &shop->laws.item[b->law], b->law, &ledger) != COAT_OK ||
+            ledger_value(ledger, stays[i].from_ms, &entered) != COAT_OK || ledger_value(ledger, end, &left) != COAT_OK)
+            return false;
+        touch(stays[i].air, end);
+        sum += left - entered;
+    }
+    *ret = sum;
+    return true;
+}
+
+bool coat_stage_growth(struct shop *shop, size_t coat_index, enum stage stage, int64_t at_ms, struct stage_growth *ret)
+{
+    const struct coat *coat = &shop->coats.item[coat_index];
+    const struct coat_clock *clock = &shop->clocks.item[coat_index];
+    const struct material_version *version = shop_material_version(shop, coat->material_version_id);
+    const struct boundary_clock *b = first_opening(clock, stage);
+    double grown;
+    if (!b || !version || !growth_until(shop, coat->piece_id, b, at_ms, &grown))
+        return false;
+    *ret = (struct stage_growth){
+        .grown = grown,
+        .needed = needed_with(clock, b, &version->material, 1.0),
+        .assumed_h = piece_assumed_hours(shop, coat->piece_id, b->start_ms, at_ms),
+        .hours = (double)(at_ms - b->start_ms) / (double)MS_PER_H,
+    };
+    return true;
+}
+
+double piece_assumed_hours(struct shop *shop, int64_t piece_id, int64_t from_ms, int64_t to_ms)
+{
+    struct stay stays[STAYS_MAX];
+    unsigned count = coat_stays(shop, piece_id, from_ms, stays);
+    double hours = 0.0;
+    for (unsigned i = 0; i < count && stays[i].from_ms < to_ms; i++) {
+        struct ledger *ledger;
+        double entered, left;
+        int64_t end = stays[i].to_ms < to_ms ? stays[i].to_ms : to_ms;
+        if (place_air_assumed(stays[i].air, &ledger) != COAT_OK || ledger_value(ledger, stays[i].from_ms, &entered) != COAT_OK ||
+            ledger_value(ledger, end, &left) != COAT_OK)
+            return (double)NAN;
+        hours += left - entered;
+    }
+    return hours;
+}
+
+/* What of a coat below was not dry through when the next went on, as a share of its film. By k = 1, so that what is learned of one
+ * material never hangs on what was learned of another. */
+static double share_still_soft(struct shop *shop, size_t below, int64_t at_ms)
+{
+    const struct boundary_clock *handle = first_opening(&shop->clocks.item[below], STAGE_HANDLE);
+    struct stage_growth growth;
+    if (!handle || (handle->passed_at != MOMENT_NONE && handle->passed_at <= at_ms))
+        return 0.0;
+    if (!coat_stage_growth(shop, below, STAGE_HANDLE, at_ms, &growth))
+        return 1.0;
+    return fmin(fmax(1.0 - growth.grown / growth.needed, 0.0), 1.0);
+}
+
+static bool lies_under(const struct coat *lower, const struct coat *upper)
+{
+    bool touches = lower->area[0] == '\0' || upper->area[0] == '\0' || strcmp(lower->area, upper->area) == 0;
+    bool earlier = lower->first_at < upper->first_at || (lower->first_at == upper->first_at && lower->id < upper->id);
+    return touches && earlier && lower->piece_id == upper->piece_id;
+}
+
+static double films_under(struct shop *shop, size_t coat_index)
+{
+    const struct coat *upper = &shop->coats.item[coat_index];
+    double sum = 0.0;
+    for (size_t i = 0; i < shop->coats.count; i++) {
+        const struct coat_clock *below = &shop->clocks.item[i];
+        bool gone = below->status == COAT_STRUCK || (below->status == COAT_STRIPPED && below->ended_at <= upper->first_at);
+        if (i != coat_index && !gone && lies_under(&shop->coats.item[i], upper))
+            sum += below->film * share_still_soft(shop, i, upper->first_at);
+    }
+    return sum;
+}
+
+static void set_needed(struct shop *shop, size_t coat_index)
+{
+    const struct coat *coat = &shop->coats.item[coat_index];
+    struct coat_clock *clock = &shop->clocks.item[coat_index];
+    const struct material_version *version = shop_material_version(shop, coat->material_version_id);
+    if (!version)
+        return;
+    clock->k = learn_k_of(shop, coat);
+    clock->film_under = films_under(shop, coat_index);
+    for (unsigned i = 0; i < clock->boundaries; i++)
+        clock->boundary[i].needed = needed_with(clock, &clock->boundary[i], &version->material, clock->k);
+}
+
+static int by_layer(const void *a, const void *b, void *context)
+{
+    const struct coat *coats = context, *x = &coats[*(const size_t *)a], *y = &coats[*(const size_t *)b];
+    if (x->first_at != y->first_at)
+        return x->first_at < y->first_at ? -1 : 1;
+    return x->id < y->id ? -1 : x->id > y->id;
+}
+
+enum coat_result coats_from_below(const struct shop *shop, int64_t piece_id, size_t **ret, size_t *ret_count)
+{
+    size_t count = 0, *index = calloc(shop->coats.count + 1, sizeof *index);
+    if (!index)
+        return COAT_NO_MEMORY;
+    for (size_t i = 0; i < shop->coats.count; i++)
+        if (piece_id == 0 || shop->coats.item[i].piece_id == piece_id)
+            index[count++] = i;
+    qsort_r(index, count, sizeof *index, by_layer, shop->coats.item);
+    *ret = index;
+    *ret_count = count;
+    return COAT_OK;
 }
 
 enum coat_result coat_clock_place(struct shop *shop, size_t coat_index)
@@ -224,18 +373,15 @@ enum coat_result coat_clock_place(struct shop *shop, size_t coat_index)
     if (result != COAT_OK)
         return result;
     touch(air, coat->last_at);
+    set_needed(shop, coat_index);
+    if (clock->status == COAT_STRIPPED)
+        return COAT_OK; /* nothing of it is waited for; its tests still count */
     for (unsigned i = 0; result == COAT_OK && i < clock->boundaries; i++) {
         result = place_boundary(shop, coat->piece_id, &clock->boundary[i]);
         if (result == COAT_OK)
             result = add_mark(clock, coat_index, i);
     }
     return result;
-}
-
-enum coat_result coat_clock_make(struct shop *shop, size_t coat_index)
-{
-    enum coat_result result = coat_clock_begin(shop, coat_index);
-    return result == COAT_OK ? coat_clock_place(shop, coat_index) : result;
 }
 
 int64_t boundary_due(const struct boundary_clock *b)

@@ -1,4 +1,5 @@
 /* From the store to the living model, and what is made anew when facts change. */
+#include "daemon/shop/learn.h"
 #include "daemon/shop/model.h"
 #include "daemon/shop/notice.h"
 
@@ -154,22 +155,45 @@ size_t shop_coat_index(const struct shop *shop, int64_t coat_id)
     return low < shop->coats.count && shop->coats.item[low].id == coat_id ? low : SIZE_MAX;
 }
 
-static enum coat_result make_all_clocks(struct shop *shop)
+/* Makes the coats of a piece (0: of all) again: begun all together, so that their air is walked once; placed from below, since a soft
+ * film under a coat counts for it. */
+static enum coat_result make_clocks(struct shop *shop, int64_t piece_id)
 {
-    enum coat_result result = COAT_OK;
-    for (size_t i = 0; result == COAT_OK && i < shop->coats.count; i++)
-        result = coat_clock_begin(shop, i);
-    for (size_t i = 0; result == COAT_OK && i < shop->coats.count; i++) {
-        result = coat_clock_place(shop, i);
-        shop->clocks.item[i].dirty = true;
+    size_t *order, count;
+    enum coat_result result = coats_from_below(shop, piece_id, &order, &count);
+    if (result != COAT_OK)
+        return result;
+    for (size_t i = 0; result == COAT_OK && i < count; i++)
+        result = coat_clock_begin(shop, order[i]);
+    for (size_t i = 0; result == COAT_OK && i < count; i++) {
+        result = coat_clock_place(shop, order[i]);
+        shop->clocks.item[order[i]].dirty = true;
     }
+    free(order);
     return result;
+}
+
+/* What tests say rests on the air of the tested coats; where it changed, all coats take the new multipliers. */
+static enum coat_result learn_anew(struct shop *shop)
+{
+    bool changed = false;
+    if (shop->bench_tests.count == 0 && shop->learned.count == 0)
+        return COAT_OK;
+    enum coat_result result = learn_refresh(shop, &changed);
+    return result == COAT_OK && changed ? make_clocks(shop, 0) : result;
+}
+
+enum coat_result model_material_tested(struct shop *shop, int64_t material_id)
+{
+    (void)material_id; /* all are looked at: a coat may lie over one of another material */
+    return learn_anew(shop);
 }
 
 enum coat_result model_rebuild(struct shop *shop)
 {
     close_airs(shop);
     shop->laws.count = 0;
+    shop->learned.count = 0;
     shop->base_day = earliest_day(shop);
     enum coat_result result = match_clocks(shop);
     for (size_t i = 0; i < shop->clocks.count; i++)
@@ -182,7 +206,8 @@ enum coat_result model_rebuild(struct shop *shop)
         return result;
     for (size_t i = 0; i < shop->pieces.count; i++)
         piece_settle_status(shop, shop->pieces.item[i].id);
-    return make_all_clocks(shop);
+    result = make_clocks(shop, 0);
+    return result == COAT_OK ? learn_anew(shop) : result;
 }
 
 enum coat_result model_piece_changed(struct shop *shop, int64_t piece_id)
@@ -193,13 +218,8 @@ enum coat_result model_piece_changed(struct shop *shop, int64_t piece_id)
     if (result != COAT_OK)
         return result;
     piece_settle_status(shop, piece_id);
-    for (size_t i = 0; result == COAT_OK && i < shop->coats.count; i++) {
-        if (shop->coats.item[i].piece_id != piece_id)
-            continue;
-        result = coat_clock_make(shop, i);
-        shop->clocks.item[i].dirty = true;
-    }
-    return result;
+    result = make_clocks(shop, piece_id);
+    return result == COAT_OK ? learn_anew(shop) : result;
 }
 
 /* ---- new air ---- */
@@ -220,17 +240,22 @@ static bool rests_on_tail(const struct shop *shop, const struct coat *coat, cons
     return false;
 }
 
+static bool piece_rests_on_tail(const struct shop *shop, int64_t piece_id, const struct place_air *air, int64_t since_ms)
+{
+    for (size_t i = 0; i < shop->coats.count; i++)
+        if (shop->coats.item[i].piece_id == piece_id && rests_on_tail(shop, &shop->coats.item[i], air, since_ms))
+            return true;
+    return false;
+}
+
+/* Whole pieces, since a coat counts what was soft below it. */
 static enum coat_result remake_resting(struct shop *shop, const struct place_air *air, int64_t since_ms)
 {
-    for (size_t i = 0; i < shop->coats.count; i++) {
-        if (!rests_on_tail(shop, &shop->coats.item[i], air, since_ms))
-            continue;
-        enum coat_result result = coat_clock_make(shop, i);
-        if (result != COAT_OK)
-            return result;
-        shop->clocks.item[i].dirty = true;
-    }
-    return COAT_OK;
+    enum coat_result result = COAT_OK;
+    for (size_t i = 0; result == COAT_OK && i < shop->pieces.count; i++)
+        if (piece_rests_on_tail(shop, shop->pieces.item[i].id, air, since_ms))
+            result = make_clocks(shop, shop->pieces.item[i].id);
+    return result == COAT_OK ? learn_anew(shop) : result;
 }
 
 /* Marks that the measured air has now passed. */
@@ -323,7 +348,7 @@ void shop_close(struct shop *shop)
         coat_clock_free(&shop->clocks.item[i]);
     void *lists[] = {shop->places.item,    shop->pieces.item,    shop->racks.item,      shop->moves.item,
                      shop->materials.item, shop->material_removed.item, shop->coats.item, shop->clocks.item,
-                     shop->sandings.item,  shop->strippings.item, shop->notices.item,   shop->notice_next.item, shop->laws.item,
+                     shop->sandings.item,  shop->strippings.item, shop->notices.item,   shop->notice_next.item, shop->laws.item, shop->learned.item,
                      shop->airs.item,      shop->rows.item};
     for (size_t i = 0; i < sizeof lists / sizeof *lists; i++)
         free(lists[i]);

@@ -32,6 +32,7 @@ struct boundary_clock {
     enum span_do then;
     enum law_side side;
     size_t law;                   /* index into shop->laws */
+    double hours;                 /* of the first row of its table */
     double needed;                /* growth of the law's integral, see law_hours_needed() */
     int64_t start_ms;             /* last pass for openings, first for closings */
     int64_t limit_at;             /* label floor (openings) or ceiling (closings); MOMENT_NONE */
@@ -57,6 +58,8 @@ struct coat_clock {
     struct boundary_clock *boundary; /* by stage, then index */
     bool dirty;                   /* facts behind it changed since the last turn */
     bool look;                    /* wanted by the step of the turn that runs */
+    double k;                     /* the multiplier that its boundaries were made with */
+    double film, film_under;      /* its own over the reference; and see struct coat_view */
     double air_temp_c, air_rh_pct;/* at the last pass; NAN where not known */
     enum air_basis air_basis;
     int inspect;                  /* -1 until it is settled, then 0 or 1 */
@@ -85,6 +88,7 @@ struct shop {
     LIST(struct notice) notices;                /* by id */
     LIST(size_t) notice_next;                   /* parallel to notices: index + 1 of the coat's next one, 0 after its last */
     LIST(struct law) laws;                      /* each shape once */
+    LIST(struct learned_k) learned;             /* materials first, then tins */
     LIST(struct place_air *) airs;              /* one a place, [0] is "nowhere" (place 0) */
     LIST(struct list_row) rows;                 /* the answer of shop_lists */
     int64_t base_day;                           /* the ledgers count from here: shortly before the earliest coat */
@@ -109,7 +113,6 @@ COAT_CHECKED enum coat_result model_rebuild(struct shop *shop);                 
  * so that the air is added up once for all of them. */
 COAT_CHECKED enum coat_result coat_clock_begin(struct shop *shop, size_t coat_index);
 COAT_CHECKED enum coat_result coat_clock_place(struct shop *shop, size_t coat_index);
-COAT_CHECKED enum coat_result coat_clock_make(struct shop *shop, size_t coat_index); /* both */
 void coat_clock_free(struct coat_clock *clock);
 /* When the boundary comes if no fact comes any more: max with the floor, min with the ceiling; MOMENT_NONE: never. */
 int64_t boundary_due(const struct boundary_clock *boundary);
@@ -118,6 +121,19 @@ int64_t boundary_due(const struct boundary_clock *boundary);
 unsigned coat_stays(const struct shop *shop, int64_t piece_id, int64_t start_ms, struct stay stays[STAYS_MAX]);
 /* Film over the reference film: from dry or wet thickness, else light 0.7, normal 1, heavy 1.4 (common practice). */
 double coat_film_ratio(const struct coat *coat, const struct material *material);
+
+/* How far the first opening of a stage had come at at_ms: growth of its law, and what it needs with k = 1. false: the coat has no such
+ * stage, or nothing opens in it. */
+struct stage_growth {
+    double grown, needed, assumed_h, hours;
+};
+bool coat_stage_growth(struct shop *shop, size_t coat_index, enum stage stage, int64_t at_ms, struct stage_growth *ret);
+/* Hours of assumed air that the piece had from from_ms to to_ms; NAN where the store cannot be read. */
+double piece_assumed_hours(struct shop *shop, int64_t piece_id, int64_t from_ms, int64_t to_ms);
+/* The coats of a piece (0: of all), those that lie lower first; the caller frees *ret. */
+COAT_CHECKED enum coat_result coats_from_below(const struct shop *shop, int64_t piece_id, size_t **ret, size_t *ret_count);
+/* After tests changed: the multiplier of the material, and its coats, made again. */
+COAT_CHECKED enum coat_result model_material_tested(struct shop *shop, int64_t material_id);
 
 /* ---- status.c ---- */
 /* Sets status, covered_by and ended_at of all coats of the piece. */

@@ -263,7 +263,8 @@ uint32_t notice_state_mark(struct shop *shop, size_t coat_index, int64_t at_ms)
     struct coat_clock *clock = &shop->clocks.item[coat_index];
     const struct material_version *version = shop_material_version(shop, shop->coats.item[coat_index].material_version_id);
     uint32_t hash = mix(UINT32_C(2166136261), (uint32_t)clock->status);
-    for (unsigned stage = 0; version && stage < STAGE_COUNT; stage++) {
+    bool lies = clock->status == COAT_ON || clock->status == COAT_COVERED;
+    for (unsigned stage = 0; version && lies && stage < STAGE_COUNT; stage++) {
         struct stage_run run = stage_run_of(clock, (enum stage)stage);
         if (run.count == 0)
             continue;

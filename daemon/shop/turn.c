@@ -56,6 +56,8 @@ static int64_t next_in_air(const struct shop *shop, const struct place_air *air,
 static int64_t find_limit(const struct coat_clock *clock, int64_t from_ms, int64_t lead)
 {
     int64_t next = MOMENT_NONE;
+    if (clock->status == COAT_STRIPPED)
+        return next;
     for (unsigned k = 0; k < clock->boundaries; k++) {
         const struct boundary_clock *b = &clock->boundary[k];
         if (later(b->limit_at, from_ms))

@@ -121,24 +121,6 @@ static enum stall stall_of(const struct boundary_clock *b, int64_t now_ms)
     return stall;
 }
 
-/* Hours of assumed air that the piece had from from_ms to to_ms. */
-static double assumed_hours(struct shop *shop, int64_t piece_id, int64_t from_ms, int64_t to_ms)
-{
-    struct stay stays[STAYS_MAX];
-    unsigned count = coat_stays(shop, piece_id, from_ms, stays);
-    double hours = 0.0;
-    for (unsigned i = 0; i < count && stays[i].from_ms < to_ms; i++) {
-        struct ledger *ledger;
-        double entered, left;
-        int64_t end = stays[i].to_ms < to_ms ? stays[i].to_ms : to_ms;
-        if (place_air_assumed(stays[i].air, &ledger) != COAT_OK || ledger_value(ledger, stays[i].from_ms, &entered) != COAT_OK ||
-            ledger_value(ledger, end, &left) != COAT_OK)
-            return (double)NAN;
-        hours += left - entered;
-    }
-    return hours;
-}
-
 static void fill_air_hours(struct shop *shop, const struct coat *coat, struct boundary_clock *b, int64_t now_ms,
                            struct stage_view *view)
 {
@@ -147,7 +129,7 @@ static void fill_air_hours(struct shop *shop, const struct coat *coat, struct bo
         to = b->start_ms;
     double assumed = b->assumed_h;
     if (isnan(assumed))
-        assumed = assumed_hours(shop, coat->piece_id, b->start_ms, to);
+        assumed = piece_assumed_hours(shop, coat->piece_id, b->start_ms, to);
     if (b->passed_at != MOMENT_NONE)
         b->assumed_h = assumed; /* history: it stays until the facts change and the boundary is made again */
     view->assumed_h = assumed;
@@ -266,6 +248,8 @@ static bool must_inspect(struct shop *shop, struct coat_clock *clock, const stru
 static void fill_stages(struct shop *shop, size_t index, int64_t now_ms, struct coat_view *view)
 {
     struct coat_clock *clock = &shop->clocks.item[index];
+    if (clock->status == COAT_STRIPPED)
+        return; /* there is no film left to wait for */
     for (unsigned stage = 0; stage < STAGE_COUNT; stage++) {
         struct stage_run run = stage_run_of(clock, (enum stage)stage);
         if (run.count == 0)
@@ -330,12 +314,14 @@ bool shop_coat_view(struct shop *shop, int64_t coat_id, int64_t now_ms, struct c
     ret->air_temp_c = clock->air_temp_c;
     ret->air_rh_pct = clock->air_rh_pct;
     ret->air_basis = clock->air_basis;
-    ret->film_factor = coat_film_ratio(coat, &ret->material->material);
+    ret->film_factor = clock->film;
+    ret->film_under = clock->film_under;
+    ret->k = clock->k;
     const struct material_version *newest = shop_material_newest(shop, ret->material->material_id);
     ret->newer_version = newest && newest->id != ret->material->id;
     fill_stages(shop, index, now_ms, ret);
     ret->condition = condition_of(ret);
-    ret->inspect = clock->boundaries > 0 && must_inspect(shop, clock, ret, now_ms);
+    ret->inspect = ret->stages > 0 && must_inspect(shop, clock, ret, now_ms);
     coat_cautions(shop, index, now_ms, &ret->cautions);
     return true;
 }

@@ -96,6 +96,19 @@ const char *coat_status_word(enum coat_status status); /* "on" "covered" "stripp
 enum coat_condition { CONDITION_WET, CONDITION_TACKY, CONDITION_DRY, CONDITION_HANDLE, CONDITION_HARD, CONDITION_COUNT };
 const char *coat_condition_word(enum coat_condition condition); /* "wet" "tacky" "dry" "handle" "hard" */
 
+/* What the shop's tests say of a material or a tin. */
+struct learned_k {
+    int64_t material_id;
+    int64_t tin_id;              /* 0: of the material in this shop */
+    double prior_k;              /* 1, or of a tin the material's value */
+    double prior_spread;
+    double k, k_low, k_high;     /* median, 10 and 90 % */
+    unsigned tests;              /* that counted: in mostly measured air, of coats that stand in the record */
+    bool contradicted;           /* a test passed earlier than another failed: look at both */
+};
+/* NULL where it was never tested. */
+const struct learned_k *shop_learned(const struct shop *shop, int64_t material_id, int64_t tin_id);
+
 struct coat_view {
     const struct coat *coat;
     const struct material_version *material;
@@ -110,6 +123,8 @@ struct coat_view {
     double air_temp_c, air_rh_pct; /* at the last pass; NAN where not known */
     enum air_basis air_basis;
     double film_factor;     /* film over the reference, before the exponent; 1 where not known */
+    double film_under;      /* of coats below that were not yet dry through, in the same measure: counts for handle, cure and bake */
+    double k;               /* the shop's multiplier that its hours take; 1 where nothing was tested */
     unsigned stages;
     struct stage_view stage[STAGE_COUNT]; /* those that the material has */
     struct caution_set cautions;

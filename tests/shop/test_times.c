@@ -244,6 +244,25 @@ static void a_heavy_coat_waits_longer_and_a_light_one_no_shorter(void **state)
     check_hours("handle, light", stage_of(scene, light, STAGE_HANDLE).span[0].until.likely_at, 48, 0.01);
 }
 
+/* A second coat after 24 h at 23 C: of the 48 h that the first takes to be dry through half are done, so half a film lies soft below, and
+ * 1.5 films take 1.5^2 * 48 h = 108 h. Its surface stages do not wait for that. */
+static void a_soft_coat_below_counts_for_drying_through(void **state)
+{
+    struct scene *scene = scene_of(state);
+    struct coat_view view;
+    steady_air(scene, scene->garage, NOW, NOW, 23, 50);
+    put_on(scene, CLASS_ALKYD_ENAMEL, scene->body);
+    hours_pass(scene, 24, 23, 50);
+    int64_t second = put_on(scene, CLASS_ALKYD_ENAMEL, scene->body);
+    assert_true(shop_coat_view(scene->shop, second, scene->write.now_ms, &view));
+    assert_true(fabs(view.film_under - 0.5) < 1e-6);
+    check_hours("handle", stage_of(scene, second, STAGE_HANDLE).span[0].until.likely_at, 24 + 108, 0.05);
+    check_hours("recoat", stage_of(scene, second, STAGE_RECOAT).span[0].until.likely_at, 24 + 16, 0.01);
+    hours_pass(scene, 24 + 120, 23, 50);
+    int64_t third = put_on(scene, CLASS_ALKYD_ENAMEL, scene->body);
+    check_hours("handle over a dry one", stage_of(scene, third, STAGE_HANDLE).span[0].until.likely_at, 144 + 48, 0.05);
+}
+
 static void a_size_is_tried_from_its_earliest_tack(void **state)
 {
     struct scene *scene = scene_of(state);
@@ -453,6 +472,7 @@ int main(void)
         SCENE_TEST(heat_shuts_a_window_sooner),
         SCENE_TEST(passes_over_an_hour_open_late_and_close_early),
         SCENE_TEST(a_heavy_coat_waits_longer_and_a_light_one_no_shorter),
+        SCENE_TEST(a_soft_coat_below_counts_for_drying_through),
         SCENE_TEST(a_size_is_tried_from_its_earliest_tack),
         SCENE_TEST(silence_makes_the_air_assumed_and_says_so),
         SCENE_TEST(without_any_air_nothing_opens_and_closings_come),
