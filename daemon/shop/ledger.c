@@ -125,6 +125,21 @@ enum coat_result place_air_at(struct place_air *air, int64_t at_ms, double *ret_
     return COAT_OK;
 }
 
+enum coat_result place_air_walk(struct place_air *air, int64_t from_ms, int64_t to_ms, enum law_side side,
+                                history_visitor visit, void *context)
+{
+    for (int64_t from = from_ms; from < to_ms;) {
+        int64_t end = from + SETTLE_DAYS * MS_PER_DAY < to_ms ? from + SETTLE_DAYS * MS_PER_DAY : to_ms;
+        air->day_cached = MOMENT_NONE;
+        enum coat_result result = read_around(air, from, end, &air->day, &air->day_capacity, &air->day_count);
+        if (result != COAT_OK)
+            return result;
+        history_walk(air->day, air->day_count, from, end, side, visit, context);
+        from = end;
+    }
+    return COAT_OK;
+}
+
 /* ---- sums ---- */
 
 static bool is_outside(const struct air_limits *limits, double temp_c, double rh_pct)

@@ -104,6 +104,10 @@ COAT_CHECKED enum coat_result ledger_day_rate(struct ledger *ledger, double *ret
 COAT_CHECKED enum coat_result place_air_at(struct place_air *air, int64_t at_ms, double *ret_temp_c, double *ret_rh_pct,
                                            enum air_basis *ret_basis);
 
+/* The air from from_ms to to_ms, as history_walk gives it. */
+COAT_CHECKED enum coat_result place_air_walk(struct place_air *air, int64_t from_ms, int64_t to_ms, enum law_side side,
+                                             history_visitor visit, void *context);
+
 /* When the last reading's hold ends; MOMENT_NONE where there is none. */
 int64_t place_air_hold_end(const struct place_air *air);
 

@@ -132,6 +132,27 @@ struct coat_view {
 /* false where there is no such coat. */
 bool shop_coat_view(struct shop *shop, int64_t coat_id, int64_t now_ms, struct coat_view *ret);
 
+/* What the likely moment of a stage's first opening is made of. The hours of the rows add up to total_h. */
+#define WHY_ROWS_MAX 20
+struct why_row {
+    enum why what;
+    double hours;            /* below 0 where it was warmer than the first row of the table */
+    double factor;           /* film, films-under, shop-factor: over 1; NAN */
+    double temp_c;           /* table: of its first row; night: the coldest, too-cold: the limit; NAN */
+    double rh_pct;           /* damp: the dampest; too-damp: the limit; NAN */
+    int64_t from_at, to_at;  /* night; MOMENT_NONE */
+};
+struct why_view {
+    enum stage stage;
+    unsigned rows;
+    struct why_row row[WHY_ROWS_MAX];
+    double total_h;
+    int64_t from_at;         /* the last pass */
+    int64_t likely_at;       /* from_at + total_h; MOMENT_NONE where it does not come in this air: the rows then tell of the past only */
+};
+/* false where the coat has no such stage or nothing opens in it. zone_offset_ms: local time minus UTC, for where a night begins. */
+bool shop_why(struct shop *shop, int64_t coat_id, enum stage stage, int64_t now_ms, int64_t zone_offset_ms, struct why_view *ret);
+
 struct air_view {
     bool known;
     int64_t at;             /* of the last reading at or before now */

@@ -87,6 +87,15 @@
     X(NOTICE_STALLED, "stalled") X(NOTICE_INSPECT, "inspect") X(NOTICE_AIR_UNKNOWN, "air-unknown")        \
     X(NOTICE_CORRECTION, "correction")
 
+/* What a time is made of, see shop_why(). */
+#define COAT_WHYS(X)                                                                                     \
+    X(WHY_TABLE, "table")               /* hours of the label or the built-in table, at a temperature */ \
+    X(WHY_FILM, "film") X(WHY_FILMS_UNDER, "films-under") X(WHY_SHOP_FACTOR, "shop-factor")               \
+    X(WHY_NIGHT, "night")               /* temperature from one noon to the next */                      \
+    X(WHY_OTHER_AIR, "other-air")       /* temperature of all other days */                              \
+    X(WHY_DAMP, "damp") X(WHY_TOO_COLD, "too-cold") X(WHY_TOO_DAMP, "too-damp")                           \
+    X(WHY_ASSUMED, "assumed-air") X(WHY_TO_COME, "to-come") X(WHY_LABEL_FLOOR, "label-floor")
+
 /* Where a figure comes from, the way the tables mark it. */
 #define COAT_BASES(X)                                                                                    \
     X(BASIS_PUBLISHED, "published")      /* read in a published text, named beside it */                 \
@@ -120,7 +129,7 @@
     M(hazard, HAZARD_COUNT, COAT_HAZARDS) M(place_risk, PLACE_RISK_COUNT, COAT_PLACE_RISKS)               \
     M(notice_kind, NOTICE_KIND_COUNT, COAT_NOTICE_KINDS) M(basis, BASIS_COUNT, COAT_BASES)                \
     M(material_class, MATERIAL_CLASS_COUNT, COAT_CLASSES)                                                 \
-    M(units_system, UNITS_SYSTEM_COUNT, COAT_UNITS_SYSTEMS)
+    M(why, WHY_COUNT, COAT_WHYS) M(units_system, UNITS_SYSTEM_COUNT, COAT_UNITS_SYSTEMS)
 
 #define COAT_WORD_MEMBER(value, word) value,
 #define COAT_DECLARE_WORDS(name, count, list)                                                            \

@@ -333,6 +333,27 @@ static void check_told(struct history *h)
     }
 }
 
+/* The hours of which a time is made add up to it. */
+static void check_why(struct history *h)
+{
+    size_t coats;
+    const struct coat *coat = shop_coats(h->scene->shop, &coats);
+    for (; coats-- > 0; coat++) {
+        for (unsigned stage = 0; stage < STAGE_COUNT; stage++) {
+            struct why_view why;
+            double sum = 0;
+            if (!shop_why(h->scene->shop, coat->id, (enum stage)stage, h->now, 2 * MS_PER_H, &why))
+                continue;
+            for (unsigned i = 0; i < why.rows; i++)
+                sum += why.row[i].hours;
+            double likely_h = (double)(why.likely_at - why.from_at) / (double)MS_PER_H;
+            if (fabs(sum - why.total_h) > 1e-6 || (why.likely_at != MOMENT_NONE && fabs(sum - likely_h) > 1e-3))
+                fail_msg("coat %lld, %s: the rows add up to %.6f h, the total is %.6f, it comes after %.6f", (long long)coat->id,
+                         stage_word((enum stage)stage), sum, why.total_h, likely_h);
+        }
+    }
+}
+
 static void one_history(struct history *h)
 {
     void *state = NULL;
@@ -344,6 +365,7 @@ static void one_history(struct history *h)
     let_time_pass(h);
     check_notices(h);
     check_told(h);
+    check_why(h);
     assert_int_equal(scene_open(&state), 0);
     struct scene *plain = state;
     plain->write.now_ms = h->now;

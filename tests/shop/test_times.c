@@ -447,6 +447,56 @@ static void air_outside_the_limits_before_the_guard_wants_a_look(void **state)
     assert_false(view.inspect);
 }
 
+static const struct why_row *row_of(const struct why_view *why, enum why what)
+{
+    for (unsigned i = 0; i < why->rows; i++)
+        if (why->row[i].what == what)
+            return &why->row[i];
+    return NULL;
+}
+
+/* 16 h by the table; 8 h at 13 C are worth 4: + 4 h; 70 % on them costs 4 - 4 / 1.2 = 0.667 h; then 23 C again, so 20.67 h. A heavy film
+ * adds 16 * 0.96 = 15.36 h. */
+static void a_time_is_told_in_hours_that_add_up(void **state)
+{
+    struct scene *scene = scene_of(state);
+    struct why_view why;
+    struct coat coat = a_coat(scene);
+    steady_air(scene, scene->garage, NOW, NOW, 13, 70);
+    coat.material_version_id = builtin_version(scene->shop, CLASS_ALKYD_PRIMER);
+    coat.first_at = coat.last_at = NOW;
+    coat.film = FILM_HEAVY;
+    int64_t id = told_coat(scene, coat, scene->body);
+    hours_pass(scene, 8, 13, 70);
+    scene->write.now_ms += MS_PER_S; /* from one air to the other within a second */
+    steady_air(scene, scene->garage, scene->write.now_ms, scene->write.now_ms, 23, 50);
+    int64_t next, from = scene->write.now_ms;
+    scene->write.now_ms = NOW + 12 * MS_PER_H;
+    steady_air(scene, scene->garage, from, scene->write.now_ms, 23, 50);
+    assert_int_equal(shop_turn(scene->shop, scene->write.now_ms, &next, &scene->error), COAT_OK);
+    assert_true(shop_why(scene->shop, id, STAGE_RECOAT, scene->write.now_ms, 0, &why));
+    assert_true(row_of(&why, WHY_TABLE)->hours == 16 && row_of(&why, WHY_TABLE)->temp_c == 23);
+    assert_true(fabs(row_of(&why, WHY_FILM)->hours - 15.36) < 1e-9 && fabs(row_of(&why, WHY_FILM)->factor - 1.96) < 1e-9);
+    assert_true(fabs(row_of(&why, WHY_NIGHT)->hours - 4) < 0.01 && row_of(&why, WHY_NIGHT)->temp_c == 13);
+    assert_true(fabs(row_of(&why, WHY_DAMP)->hours - 4.0 / 6.0) < 0.01 && row_of(&why, WHY_DAMP)->rh_pct == 70);
+    assert_null(row_of(&why, WHY_SHOP_FACTOR));
+    double sum = 0;
+    for (unsigned i = 0; i < why.rows; i++)
+        sum += why.row[i].hours;
+    check_hours("the sum", NOW + (int64_t)(sum * (double)MS_PER_H), (double)(why.likely_at - NOW) / (double)MS_PER_H, 0.001);
+}
+
+static void a_warm_day_is_told_as_the_label_floor(void **state)
+{
+    struct scene *scene = scene_of(state);
+    struct why_view why;
+    steady_air(scene, scene->garage, NOW, NOW, 30, 40);
+    int64_t id = put_on(scene, CLASS_ALKYD_PRIMER, scene->body);
+    hours_pass(scene, 5, 30, 40);
+    assert_true(shop_why(scene->shop, id, STAGE_RECOAT, scene->write.now_ms, 0, &why));
+    assert_true(fabs(why.total_h - 16) < 1e-3 && why.rows == 1); /* no faster than its row: the floor and the hours agree */
+}
+
 static void a_stall_is_dated_from_the_reading_that_began_it(void **state)
 {
     struct scene *scene = scene_of(state);
@@ -483,6 +533,8 @@ int main(void)
         SCENE_TEST(sanding_prepares_what_wants_scuffing),
         SCENE_TEST(progress_goes_with_the_piece),
         SCENE_TEST(air_outside_the_limits_before_the_guard_wants_a_look),
+        SCENE_TEST(a_time_is_told_in_hours_that_add_up),
+        SCENE_TEST(a_warm_day_is_told_as_the_label_floor),
         SCENE_TEST(a_stall_is_dated_from_the_reading_that_began_it),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
