@@ -1,5 +1,6 @@
 /* coat show: a coat with its stages and cautions, or a piece with its coats. */
 #include "cli/say.h"
+#include "cli/say_why.h"
 
 #include <math.h>
 #include <string.h>
@@ -136,19 +137,32 @@ static void say_whole_coat(struct cli *cli, const cJSON *coat)
         say_stages(cli, coat);
 }
 
+static void say_coat_cautions(struct cli *cli, const cJSON *document)
+{
+    struct text full = {0};
+    const cJSON *coat = doc_get(document, "coat");
+    render_blank(&cli->out);
+    say_cautions(cli, document, doc_get(coat, "cautions"), 0);
+    text_add(&full, "Each in full: coat caution \"%s\"", doc_text(coat, "material.name"));
+    render_text(&cli->out, 0, 2, full.data);
+}
+
 static int show_coat(struct cli *cli, int64_t id)
 {
     int status = cli_get(cli, "/coats/%lld", (long long)id);
     if (status != CLI_DONE || cli_said_json(cli))
         return status;
-    const cJSON *coat = doc_get(cli->reply.document, "coat");
-    say_whole_coat(cli, coat);
-    render_blank(&cli->out);
-    say_cautions(cli, cli->reply.document, doc_get(coat, "cautions"), 0);
-    struct text full = {0};
-    text_add(&full, "Each in full: coat caution \"%s\"", doc_text(doc_get(coat, "material"), "name"));
-    render_text(&cli->out, 0, 2, full.data);
-    return CLI_DONE;
+    cJSON *document = cli_take(cli);
+    say_whole_coat(cli, doc_get(document, "coat"));
+    status = cli_get(cli, "/coats/%lld/why", (long long)id);
+    if (status == CLI_DONE && doc_count(cli->reply.document, "items") > 0) {
+        render_blank(&cli->out);
+        render_text(&cli->out, 4, 4, "Why:");
+        say_why(cli, cli->reply.document);
+    }
+    say_coat_cautions(cli, document);
+    cJSON_Delete(document);
+    return status;
 }
 
 /* ---- the record ---- */

@@ -52,6 +52,10 @@ const struct material_version *doc_material_last(const struct doc *doc, int64_t 
 void doc_coat(struct doc *doc, const struct coat_view *view);
 void doc_entry(struct doc *doc, const struct coat *coat);
 
+/* doc_why.c: members; and what tests taught of a material or a tin, null where nothing was tested. */
+void doc_why(struct doc *doc, const struct coat_view *view);
+void doc_learned(struct doc *doc, const char *key, const struct learned_k *learned);
+
 /* doc_stage.c */
 void doc_stage(struct doc *doc, const struct stage_view *stage);
 void doc_band(struct doc *doc, const struct moment_band *band);

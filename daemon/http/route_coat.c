@@ -61,6 +61,17 @@ static enum coat_result show_coat(struct work *work)
     return COAT_OK;
 }
 
+static enum coat_result show_why(struct work *work)
+{
+    struct coat_view view;
+    if (!shop_coat_view(work->shop, work->id, work->now_ms, &view))
+        return coat_fail(&work->error, COAT_NOT_FOUND, "", "there is no coat %" PRId64, work->id);
+    json_out_object(work->doc.out);
+    doc_why(&work->doc, &view);
+    work_end_document(work);
+    return COAT_OK;
+}
+
 static enum coat_result show_logged(struct work *work)
 {
     snprintf(work->response->location, sizeof work->response->location, "/api/v1/coats/%" PRId64, work->made[0]);
@@ -295,6 +306,11 @@ void route_coat_get(WORK_ARGUMENTS)
 void route_coat_entries(WORK_ARGUMENTS)
 {
     work_read(context, request, response, &work_coat, show_entries);
+}
+
+void route_coat_why(WORK_ARGUMENTS)
+{
+    work_read(context, request, response, &work_coat, show_why);
 }
 
 void route_coats_log(WORK_ARGUMENTS)

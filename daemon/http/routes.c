@@ -47,6 +47,7 @@ const struct http_route http_routes[] = {
     {.method = "GET", .path = V1 "/coats/{id}", .handle = route_coat_get},
     {.method = "PATCH", .path = V1 "/coats/{id}", .handle = route_coat_amend},
     {.method = "GET", .path = V1 "/coats/{id}/entries", .handle = route_coat_entries},
+    {.method = "GET", .path = V1 "/coats/{id}/why", .handle = route_coat_why},
     {.method = "POST", .path = V1 "/coats/{id}/strike", .handle = route_coat_strike},
     {.method = "POST", .path = V1 "/coats/{id}/sandings", .handle = route_coat_sand},
 

@@ -46,6 +46,7 @@ ROUTE_HANDLER(route_coats_log);
 ROUTE_HANDLER(route_coat_get);
 ROUTE_HANDLER(route_coat_amend);
 ROUTE_HANDLER(route_coat_entries);
+ROUTE_HANDLER(route_coat_why);
 ROUTE_HANDLER(route_coat_strike);
 ROUTE_HANDLER(route_coat_sand);
 /* route_notice.c, route_caution.c, route_clock.c, route_openapi.c, metrics.c */

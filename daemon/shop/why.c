@@ -128,32 +128,31 @@ static void add_factors(const struct coat_clock *clock, const struct boundary_cl
     add_row(view, shop);
 }
 
-static size_t dearest_night(const struct account *account)
+/* Whether fewer than NIGHTS_TOLD others cost more. */
+static bool is_dear(const struct account *account, size_t i)
 {
-    size_t best = 0;
-    for (size_t i = 1; i < account->nights; i++)
-        if (fabs(account->night[i].hours) > fabs(account->night[best].hours))
-            best = i;
-    return best;
+    unsigned dearer = 0;
+    for (size_t k = 0; k < account->nights; k++) {
+        double other = fabs(account->night[k].hours), own = fabs(account->night[i].hours);
+        dearer += other > own || (other == own && k < i);
+    }
+    return dearer < NIGHTS_TOLD && fabs(account->night[i].hours) >= WORTH_TELLING_H;
 }
 
-/* The nights that cost most by themselves, the rest together. */
+/* The nights that cost most by themselves, in their order; the rest together. */
 static void add_nights(struct account *account, struct why_view *view)
 {
-    for (unsigned told = 0; told < NIGHTS_TOLD && account->nights > 0; told++) {
-        size_t i = dearest_night(account);
-        struct night night = account->night[i];
-        struct why_row row = plain_row(WHY_NIGHT, night.hours);
-        row.temp_c = night.coldest_c;
-        row.from_at = moment_day_start(night.number) + MS_PER_DAY / 2 - account->zone_offset_ms;
+    for (size_t i = 0; i < account->nights; i++) {
+        const struct night *night = &account->night[i];
+        struct why_row row = plain_row(WHY_NIGHT, night->hours);
+        row.temp_c = night->coldest_c;
+        row.from_at = moment_day_start(night->number) + MS_PER_DAY / 2 - account->zone_offset_ms;
         row.to_at = row.from_at + MS_PER_DAY;
-        if (fabs(night.hours) < WORTH_TELLING_H)
-            break;
-        add_row(view, row);
-        account->night[i] = account->night[--account->nights];
+        if (is_dear(account, i))
+            add_row(view, row);
+        else
+            account->other_h += night->hours;
     }
-    for (size_t i = 0; i < account->nights; i++)
-        account->other_h += account->night[i].hours;
     add_row(view, plain_row(WHY_OTHER_AIR, account->other_h));
 }
 
