@@ -56,18 +56,33 @@ DEFINE_LIST(shop_notices, notice, notices)
 
 /* ---- one of them ---- */
 
+/* In lists by id, as they are stored and added. */
 #define DEFINE_FIND(name, type, list)                                                                    \
     const struct type *name(const struct shop *shop, int64_t id)                                          \
     {                                                                                                     \
-        for (size_t i = 0; i < shop->list.count; i++)                                                     \
-            if (shop->list.item[i].id == id)                                                              \
-                return &shop->list.item[i];                                                               \
+        size_t low = 0, high = shop->list.count;                                                          \
+        while (low < high) {                                                                              \
+            size_t mid = low + (high - low) / 2;                                                          \
+            if (shop->list.item[mid].id == id)                                                            \
+                return &shop->list.item[mid];                                                             \
+            if (shop->list.item[mid].id < id)                                                             \
+                low = mid + 1;                                                                            \
+            else                                                                                          \
+                high = mid;                                                                               \
+        }                                                                                                 \
         return NULL;                                                                                      \
     }
 DEFINE_FIND(shop_place, place, places)
 DEFINE_FIND(shop_piece, piece, pieces)
 DEFINE_FIND(shop_rack, rack, racks)
-DEFINE_FIND(shop_material_version, material_version, materials)
+
+const struct material_version *shop_material_version(const struct shop *shop, int64_t id)
+{
+    for (size_t i = 0; i < shop->materials.count; i++) /* by material, then version: ids do not rise */
+        if (shop->materials.item[i].id == id)
+            return &shop->materials.item[i];
+    return NULL;
+}
 
 const struct coat *shop_coat(const struct shop *shop, int64_t id)
 {
