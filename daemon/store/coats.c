@@ -5,7 +5,7 @@
 
 #define COAT(X)                                                                                            \
     X(coat, INT, entry, NO_WORDS) X(coat, INT, entered_at, NO_WORDS) X(coat, INT, piece_id, NO_WORDS)       \
-    X(coat, TEXT, area, NO_WORDS) X(coat, INT, material_version_id, NO_WORDS)                               \
+    X(coat, TEXT, area, NO_WORDS) X(coat, INT, material_version_id, NO_WORDS) X(coat, REF, tin_id, NO_WORDS) \
     X(coat, WORD, role, WORDS_role) X(coat, WORD, application, WORDS_application)                           \
     X(coat, INT, first_at, NO_WORDS) X(coat, INT, last_at, NO_WORDS) X(coat, INT, passes, NO_WORDS)         \
     X(coat, WORD, film, WORDS_film) X(coat, REAL, wet_um, NO_WORDS) X(coat, REAL, dry_um, NO_WORDS)         \

@@ -297,8 +297,54 @@ static const char migration_1_readings[] =
 static const char *const migration_1[] = {migration_1_shop, migration_1_materials, migration_1_coats,
                                           migration_1_readings, NULL};
 
+static const char migration_2_tests[] =
+    "CREATE TABLE bench_test (               -- a finger, paper or thumb on a coat, and what it said of a stage\n"
+    "  id INTEGER PRIMARY KEY,\n"
+    "  coat_id INTEGER NOT NULL REFERENCES coat,\n"
+    "  stage TEXT NOT NULL,                  -- touch, tack-free, ...\n"
+    "  passed INTEGER NOT NULL CHECK (passed IN (0, 1)), -- 1: it had reached the stage\n"
+    "  at INTEGER NOT NULL,                  -- moment of the test\n"
+    "  entered_at INTEGER NOT NULL           -- moment\n"
+    ") STRICT;\n"
+    NEVER_CHANGED("bench_test");
+
+static const char migration_2_tins[] =
+    "CREATE TABLE tin (                      -- one container of a material\n"
+    "  id INTEGER PRIMARY KEY AUTOINCREMENT, -- never used again\n"
+    "  material_id INTEGER NOT NULL REFERENCES material, -- of any version\n"
+    "  name TEXT NOT NULL CHECK (name <> ''),-- what is written on it in the shop, at most 63 bytes\n"
+    "  name_key TEXT NOT NULL,               -- name, case folded\n"
+    "  batch TEXT NOT NULL,                  -- the maker's batch as printed; empty: none told\n"
+    "  opened_at INTEGER,                    -- moment; NULL while shut or not known\n"
+    "  keep_by_at INTEGER,                   -- moment up to which it keeps; NULL: none printed\n"
+    "  added_at INTEGER NOT NULL,            -- moment\n"
+    "  removed_at INTEGER                    -- moment it went out of use\n"
+    ") STRICT;\n"
+    "CREATE UNIQUE INDEX tin_named ON tin (name_key) WHERE removed_at IS NULL;\n"
+
+    "-- tin_id: of which tin it was put on; NULL where not told, as in all entries before this migration\n"
+    "ALTER TABLE coat_entry ADD COLUMN tin_id INTEGER REFERENCES tin;\n";
+
+static const char migration_2_mixes[] =
+    "CREATE TABLE mix (                      -- a batch of a two-part material\n"
+    "  id INTEGER PRIMARY KEY AUTOINCREMENT, -- never used again\n"
+    "  material_version_id INTEGER NOT NULL REFERENCES material_version, -- its induction and pot life count\n"
+    "  place_id INTEGER REFERENCES place,    -- where it stands; NULL: not told\n"
+    "  mixed_at INTEGER NOT NULL,            -- moment\n"
+    "  entered_at INTEGER NOT NULL           -- moment\n"
+    ") STRICT;\n"
+    NEVER_CHANGED("mix")
+
+    "-- mix_id: what a notice is about where coat_id is NULL\n"
+    "ALTER TABLE notice ADD COLUMN mix_id INTEGER REFERENCES mix;\n"
+    "DROP INDEX notice_once;\n"
+    "CREATE UNIQUE INDEX notice_once ON notice (ifnull(coat_id, 0), ifnull(mix_id, 0), stage, boundary, kind, turn);\n";
+
+static const char *const migration_2[] = {migration_2_tests, migration_2_tins, migration_2_mixes, NULL};
+
 const struct migration store_migrations[] = {
     {"the first tables", migration_1},
+    {"tests at the bench, tins, mixes", migration_2},
 };
 const unsigned store_migrations_count = sizeof store_migrations / sizeof *store_migrations;
 

@@ -85,7 +85,7 @@
     X(NOTICE_OPENS, "window-opens") X(NOTICE_CLOSING, "window-closing") X(NOTICE_SHUT, "window-shut")     \
     X(NOTICE_PREPARE, "window-prepare") X(NOTICE_MISSED, "window-missed") X(NOTICE_REACHED, "stage-reached") \
     X(NOTICE_STALLED, "stalled") X(NOTICE_INSPECT, "inspect") X(NOTICE_AIR_UNKNOWN, "air-unknown")        \
-    X(NOTICE_CORRECTION, "correction")
+    X(NOTICE_CORRECTION, "correction") X(NOTICE_MIX_READY, "mix-ready") X(NOTICE_POT_LIFE, "pot-life-ending")
 
 /* What a time is made of, see shop_why(). */
 #define COAT_WHYS(X)                                                                                     \

@@ -33,6 +33,9 @@ DEFINE_GATHER(move)
 DEFINE_GATHER(coat)
 DEFINE_GATHER(sanding)
 DEFINE_GATHER(stripping)
+DEFINE_GATHER(bench_test)
+DEFINE_GATHER(tin)
+DEFINE_GATHER(mix)
 DEFINE_GATHER(notice)
 
 static int64_t first_version(struct store *store)
@@ -263,7 +266,7 @@ static void moves_come_by_piece_and_time(void **state)
 static void assert_same_coat(const struct coat *a, const struct coat *b)
 {
     assert_true(a->id == b->id && a->entry == b->entry && a->entered_at == b->entered_at && a->piece_id == b->piece_id);
-    assert_true(a->material_version_id == b->material_version_id && a->role == b->role && a->application == b->application);
+    assert_true(a->material_version_id == b->material_version_id && a->tin_id == b->tin_id && a->role == b->role && a->application == b->application);
     assert_true(a->first_at == b->first_at && a->last_at == b->last_at && a->passes == b->passes && a->film == b->film);
     ASSERT_SAME(a->wet_um, b->wet_um);
     ASSERT_SAME(a->dry_um, b->dry_um);
@@ -369,6 +372,126 @@ static void sandings_and_strippings_come_back(void **state)
     assert_true(strippings.row[0].down_to_coat_id == 0 && strippings.row[0].piece_id == coat.piece_id);
     assert_true(strippings.row[1].down_to_coat_id == coat.id && strippings.row[1].at == NOW + 5);
     assert_string_equal(strippings.row[1].area, "foot");
+    store_close(store);
+}
+
+static int64_t first_material(struct store *store)
+{
+    int64_t id = 0;
+    assert_int_equal(store_query_int(store, "SELECT min(id) FROM material", &id, NULL), COAT_OK);
+    return id;
+}
+
+/* Given SQL that changes a fact, then it is refused and the fact stays. */
+static void unchangeable(struct store *store, const char *sql)
+{
+    struct coat_error error = {0};
+    assert_int_not_equal(store_exec(store, sql, &error), COAT_OK);
+}
+
+static void tests_at_the_bench_come_back_and_stay(void **state)
+{
+    struct store *store = opened(FILE_OF(state));
+    int64_t id = 0;
+    BEGIN_WRITE(store);
+    struct coat coat = a_coat(a_piece(store, "Fan guard"), first_version(store));
+    assert_int_equal(store_coat_add(store, &coat), COAT_OK);
+    const struct bench_test failed = {0, coat.id, STAGE_TACK_FREE, false, NOW + 5, NOW + 6};
+    const struct bench_test passed = {0, coat.id, STAGE_TACK_FREE, true, NOW + 7, NOW + 8};
+    const struct bench_test lost = {0, 99, STAGE_TACK_FREE, true, NOW + 7, NOW + 8};
+    assert_int_equal(store_bench_test_add(store, &failed, &id), COAT_OK);
+    assert_int_equal(store_bench_test_add(store, &passed, &id), COAT_OK);
+    assert_int_equal(store_bench_test_add(store, &lost, &id), COAT_NOT_FOUND);
+    END_WRITE(store);
+    unchangeable(store, "UPDATE bench_test SET passed = 1");
+    unchangeable(store, "DELETE FROM bench_test");
+    store = reopened(store, FILE_OF(state));
+    struct bench_test_rows rows = {0};
+    assert_int_equal(store_bench_tests(store, gather_bench_test, &rows), COAT_OK);
+    assert_int_equal(rows.count, 2);
+    assert_true(rows.row[0].id > 0 && rows.row[0].coat_id == coat.id && rows.row[0].stage == STAGE_TACK_FREE && !rows.row[0].passed);
+    assert_true(rows.row[0].at == NOW + 5 && rows.row[0].entered_at == NOW + 6);
+    assert_true(rows.row[1].id > rows.row[0].id && rows.row[1].passed && rows.row[1].at == NOW + 7);
+    store_close(store);
+}
+
+static void assert_same_tin(const struct tin *a, const struct tin *b)
+{
+    assert_true(a->id == b->id && a->material_id == b->material_id && a->opened_at == b->opened_at && a->keep_by_at == b->keep_by_at);
+    assert_true(a->added_at == b->added_at && a->removed_at == b->removed_at);
+    assert_string_equal(a->name, b->name);
+    assert_string_equal(a->batch, b->batch);
+}
+
+static void tins_come_back_and_a_coat_keeps_its_tin(void **state)
+{
+    struct store *store = opened(FILE_OF(state));
+    int64_t id = 0;
+    struct tin shut = {.material_id = first_material(store), .name = "Schwarz 2", .batch = "L 0417/B", .opened_at = MOMENT_NONE,
+                       .keep_by_at = NOW + 90 * MS_PER_DAY, .added_at = NOW, .removed_at = MOMENT_NONE};
+    struct tin open = {.material_id = shut.material_id, .name = "Schwarz 3", .opened_at = NOW - 5, .keep_by_at = MOMENT_NONE,
+                       .added_at = NOW, .removed_at = MOMENT_NONE};
+    BEGIN_WRITE(store);
+    assert_int_equal(store_tin_add(store, &shut, &shut.id), COAT_OK);
+    assert_int_equal(store_tin_add(store, &open, &open.id), COAT_OK);
+    struct tin same = open, lost = open;
+    strcpy(same.name, "SCHWARZ 2");
+    strcpy(lost.name, "Of nothing");
+    lost.material_id = 9999;
+    assert_int_equal(store_tin_add(store, &same, &id), COAT_CONFLICT);
+    assert_int_equal(store_tin_add(store, &lost, &id), COAT_NOT_FOUND);
+    struct coat coat = a_coat(a_piece(store, "Fan hub"), first_version(store));
+    coat.tin_id = open.id;
+    assert_int_equal(store_coat_add(store, &coat), COAT_OK);
+    open.removed_at = NOW + 9; /* empty */
+    assert_int_equal(store_tin_put(store, &open), COAT_OK);
+    END_WRITE(store);
+    store = reopened(store, FILE_OF(state));
+    struct tin_rows tins = {0};
+    struct coat_rows coats = {0};
+    assert_int_equal(store_tins(store, gather_tin, &tins), COAT_OK);
+    assert_int_equal(store_coats(store, gather_coat, &coats), COAT_OK);
+    assert_true(tins.count == 2 && coats.count == 1);
+    assert_same_tin(&tins.row[0], &shut);
+    assert_same_tin(&tins.row[1], &open);
+    assert_same_coat(&coats.row[0], &coat);
+    BEGIN_WRITE(store);
+    open.id = 4711;
+    strcpy(open.name, "No such tin");
+    assert_int_equal(store_tin_put(store, &open), COAT_NOT_FOUND);
+    store_rollback(store);
+    checked_close(store);
+}
+
+static void mixes_come_back_and_have_notices_of_their_own(void **state)
+{
+    struct store *store = opened(FILE_OF(state));
+    BEGIN_WRITE(store);
+    struct mix in_cellar = {.material_version_id = first_version(store), .place_id = a_place(store, "Cellar"), .mixed_at = NOW - 1,
+                            .entered_at = NOW};
+    struct mix anywhere = {.material_version_id = in_cellar.material_version_id, .mixed_at = NOW, .entered_at = NOW};
+    assert_int_equal(store_mix_add(store, &in_cellar, &in_cellar.id), COAT_OK);
+    assert_int_equal(store_mix_add(store, &anywhere, &anywhere.id), COAT_OK);
+    struct notice notice = {.kind = NOTICE_MIX_READY, .mix_id = in_cellar.id, .turn = 1, .due_at = NOW, .until_at = MOMENT_NONE,
+                            .raised_at = NOW, .withdrawn_at = MOMENT_NONE, .acknowledged_at = MOMENT_NONE, .text = "Stir it."};
+    struct notice again = notice, other = notice;
+    other.mix_id = anywhere.id;
+    assert_int_equal(store_notice_add(store, &notice), COAT_OK);
+    assert_int_equal(store_notice_add(store, &again), COAT_CONFLICT);
+    assert_int_equal(store_notice_add(store, &other), COAT_OK);
+    END_WRITE(store);
+    unchangeable(store, "UPDATE mix SET mixed_at = 0");
+    unchangeable(store, "DELETE FROM mix");
+    store = reopened(store, FILE_OF(state));
+    struct mix_rows mixes = {0};
+    struct notice_rows notices = {0};
+    assert_int_equal(store_mixes(store, gather_mix, &mixes), COAT_OK);
+    assert_int_equal(store_notices(store, 0, gather_notice, &notices), COAT_OK);
+    assert_true(mixes.count == 2 && notices.count == 2);
+    assert_memory_equal(&mixes.row[0], &in_cellar, sizeof in_cellar);
+    assert_memory_equal(&mixes.row[1], &anywhere, sizeof anywhere);
+    assert_true(notices.row[0].mix_id == in_cellar.id && notices.row[0].coat_id == 0 && notices.row[0].kind == NOTICE_MIX_READY);
+    assert_true(notices.row[1].mix_id == anywhere.id);
     store_close(store);
 }
 
@@ -529,6 +652,9 @@ int main(void)
         T(an_amended_coat_keeps_its_old_entries),
         T(a_coat_of_nothing_is_refused_whole),
         T(sandings_and_strippings_come_back),
+        T(tests_at_the_bench_come_back_and_stay),
+        T(tins_come_back_and_a_coat_keeps_its_tin),
+        T(mixes_come_back_and_have_notices_of_their_own),
         T(a_notice_is_raised_once),
         T(an_answer_is_kept_seven_days),
         T(a_rollback_leaves_nothing),

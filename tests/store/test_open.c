@@ -260,6 +260,90 @@ static void a_migration_that_fails_leaves_nothing(void **state)
     refused(FILE_OF(state), COAT_STORE_NEWER); /* this program does not know the good one */
 }
 
+/* Makes the file as the first program left it: its tables, and one fact of each kind that has changed since. */
+static void make_first_version(const char *file)
+{
+    for (size_t i = 0; store_migrations[0].sql[i]; i++)
+        outside(file, store_migrations[0].sql[i]);
+    char marks[200];
+    snprintf(marks, sizeof marks, "INSERT INTO migration VALUES (1, %lld, '0.1.0'); PRAGMA application_id = %d; PRAGMA user_version = 1",
+             (long long)NOW - 9, STORE_APPLICATION_ID);
+    outside(file, marks);
+    outside(file,
+            "INSERT INTO place VALUES (1, 'Cellar', 'cellar', 'room', 31.5, NULL, 1000, NULL);"
+            "INSERT INTO piece VALUES (1, 'Scale, pillar', 'scale, pillar', 'lead', 11.5, NULL, '', 1000, NULL);"
+            "INSERT INTO material VALUES (1, 'red primer', NULL, NULL, NULL);"
+            "INSERT INTO material_version VALUES (1, 1, 1, 1000, 'Red primer', 'epoxy-primer', 0, 'brush', 'primer', 'solvent', 50, 10,"
+            " 'common practice', 10, 35, 85, 60, 1, 55, 'tack-free', '', '', 30, 240);"
+            "INSERT INTO coat VALUES (1); INSERT INTO coat VALUES (2);"
+            "INSERT INTO coat_entry VALUES (1, 1, 2000, 1, 'foot', 1, 'primer', 'brush', 1500, 1600, 2, 'light', NULL, 42.5, 40, 10,"
+            " 'xylene', 'first', NULL, '');"
+            "INSERT INTO coat_entry VALUES (1, 2, 3000, 1, '', 1, 'primer', 'brush', 1500, 1600, 2, 'heavy', NULL, NULL, NULL, NULL, '',"
+            " 'corrected', NULL, '');"
+            "INSERT INTO coat_entry VALUES (2, 1, 4000, 1, '', 1, 'primer', 'brush', 3500, 3600, 1, 'normal', NULL, NULL, NULL, NULL, '',"
+            " '', NULL, '');"
+            "INSERT INTO notice VALUES (1, 'window-opens', 1, 'recoat', 0, 1, 2500, NULL, 1, 2600, NULL, 2700, 'as told')");
+}
+
+static bool take_one_coat(const struct coat *coat, void *context)
+{
+    *(struct coat *)context = *coat;
+    return false;
+}
+
+static bool take_one_notice(const struct notice *notice, void *context)
+{
+    *(struct notice *)context = *notice;
+    return true;
+}
+
+/* New kinds of facts go into a file that did not know them. */
+static void tell_new_facts(struct store *store, int64_t coat_id)
+{
+    int64_t id = 0;
+    struct tin tin = {.material_id = 1, .name = "Red 1", .opened_at = NOW, .keep_by_at = MOMENT_NONE, .added_at = NOW,
+                      .removed_at = MOMENT_NONE};
+    const struct bench_test test = {0, coat_id, STAGE_TOUCH, true, NOW, NOW};
+    const struct mix mix = {.material_version_id = 1, .place_id = 1, .mixed_at = NOW, .entered_at = NOW};
+    struct coat coat = a_coat(1, 1);
+    BEGIN_WRITE(store);
+    assert_int_equal(store_tin_add(store, &tin, &id), COAT_OK);
+    coat.tin_id = id;
+    assert_int_equal(store_coat_add(store, &coat), COAT_OK);
+    assert_int_equal(store_bench_test_add(store, &test, &id), COAT_OK);
+    assert_int_equal(store_mix_add(store, &mix, &id), COAT_OK);
+    END_WRITE(store);
+}
+
+static void a_file_of_the_first_version_keeps_its_facts_and_takes_new_ones(void **state)
+{
+    const char *file = FILE_OF(state);
+    make_first_version(file);
+    assert_int_equal(outside_number(file, "SELECT count(*) FROM pragma_table_list WHERE name IN ('tin', 'mix', 'bench_test')"), 0);
+    struct store *store = opened(file);
+    struct coat coat = {0};
+    struct notice notice = {0};
+    assert_int_equal(store_schema_version(store), store_migrations_count);
+    assert_int_equal(store_coat_entries(store, 1, take_one_coat, &coat), COAT_OK); /* its first entry */
+    assert_true(coat.id == 1 && coat.entry == 1 && coat.tin_id == 0 && coat.first_at == 1500 && coat.last_at == 1600 && coat.passes == 2);
+    assert_true(coat.film == FILM_LIGHT && coat.dry_um == 42.5 && coat.amount_ml == 40 && coat.struck_at == MOMENT_NONE);
+    assert_string_equal(coat.area, "foot");
+    assert_string_equal(coat.thinner, "xylene");
+    assert_int_equal(store_notices(store, 0, take_one_notice, &notice), COAT_OK);
+    assert_true(notice.id == 1 && notice.kind == NOTICE_OPENS && notice.coat_id == 1 && notice.mix_id == 0 && notice.acknowledged_at == 2700);
+    BEGIN_WRITE(store); /* raised once, as before */
+    notice.id = 0;
+    assert_int_equal(store_notice_add(store, &notice), COAT_CONFLICT);
+    store_rollback(store);
+    tell_new_facts(store, coat.id);
+    checked_close(store);
+    assert_int_equal(outside_number(file, "SELECT count(*) FROM migration"), store_migrations_count);
+    assert_int_equal(outside_number(file, "SELECT count(*) FROM coat_entry"), 4);
+    assert_int_equal(outside_number(file, "SELECT count(*) FROM coat_entry WHERE tin_id IS NULL"), 3);
+    assert_int_equal(outside_number(file, "SELECT count(*) FROM piece WHERE mass_kg = 11.5 AND old_finish = 'lead'"), 1);
+    assert_int_equal(outside_number(file, "SELECT pot_life_min FROM material_version WHERE id = 1"), 240);
+}
+
 static void a_move_of_nothing_is_told(void **state)
 {
     struct store *store = opened(FILE_OF(state));
@@ -341,6 +425,7 @@ int main(void)
         T(no_file_name_is_refused),
         T(a_folder_or_file_without_rights_is_not_allowed),
         T(a_migration_that_fails_leaves_nothing),
+        T(a_file_of_the_first_version_keeps_its_facts_and_takes_new_ones),
         T(a_move_of_nothing_is_told),
         T(a_scratched_page_is_told),
         T(a_full_disk_is_told_and_nothing_is_kept),
