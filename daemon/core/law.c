@@ -180,10 +180,14 @@ static double log_rate_at(const struct law *law, double temp_c)
     return law->row_log_rate[colder] + (law->row_inv_k[colder] - inv_k) * slope_between(law, colder);
 }
 
+/* Whether humidity can change the rate at all: damp never hurries an oil, and never slows a closing. */
+static bool feels_damp(const struct law *law)
+{
+    return law->rule != HUMIDITY_SOLVENT && !(law->rule == HUMIDITY_OXIDISING && law->side == SIDE_CLOSING);
+}
+
 static double sided_humidity_factor(const struct law *law, double temp_c, double rh_pct)
 {
-    if (law->rule == HUMIDITY_SOLVENT)
-        return 1.0;
     double factor = law_humidity_factor(law->rule, law->ref_rh_pct, temp_c, rh_pct);
     if (law->side == SIDE_OPENING)
         return at_least(factor, 1.0);
@@ -208,7 +212,8 @@ static enum stall stall_in(const struct law *law, double temp_c, double rh_pct)
 /* The rate where nothing stalls it. */
 static double moving_rate(const struct law *law, double temp_c, double rh_pct)
 {
-    return exp(log_rate_at(law, temp_c)) / sided_humidity_factor(law, temp_c, rh_pct);
+    double rate = exp(log_rate_at(law, temp_c));
+    return feels_damp(law) ? rate / sided_humidity_factor(law, temp_c, rh_pct) : rate;
 }
 
 double law_rate(const struct law *law, double temp_c, double rh_pct, enum stall *ret_stall)
@@ -295,7 +300,7 @@ static unsigned find_splits(const struct stretch *s, double *split)
         add_split(split, &count, s->temp0_c, s->temp1_c, law->min_temp_c);
         add_split(split, &count, s->rh0_pct, s->rh1_pct, law->max_rh_pct);
     }
-    if (law->rule != HUMIDITY_SOLVENT)
+    if (feels_damp(law))
         add_split(split, &count, s->rh0_pct, s->rh1_pct, law->ref_rh_pct);
     if (law->rule == HUMIDITY_WATER) {
         add_split(split, &count, s->rh0_pct, s->rh1_pct, water_rule_rh(law->ref_rh_pct, HUMIDITY_FACTOR_MAX));

@@ -12,7 +12,7 @@
 #include <stdint.h>
 #include <stdlib.h>
 
-#define BENCH_RUNS 9
+#define BENCH_RUNS 15
 #define YEAR_MINUTES 525600
 #define YEAR_START_MS INT64_C(1760000400000) /* an evening in October 2025 */
 #define YEAR_END_MS (YEAR_START_MS + YEAR_MINUTES * INT64_C(60000))
