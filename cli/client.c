@@ -59,7 +59,7 @@ static size_t keep(char *data, size_t size, size_t count, void *context)
 
 static void add_header(struct curl_slist **headers, const char *name, const char *value)
 {
-    char line[HEADER_SIZE];
+    char line[HEADER_SIZE + 64]; /* the names are our own, and short */
     snprintf(line, sizeof line, "%s: %s", name, value);
     struct curl_slist *longer = curl_slist_append(*headers, line);
     if (longer != NULL)
@@ -80,7 +80,7 @@ static void add_key(struct curl_slist **headers)
 
 static struct curl_slist *make_headers(const struct client *client, bool writes)
 {
-    char bearer[HEADER_SIZE];
+    char bearer[sizeof client->token + sizeof "Bearer "];
     struct curl_slist *headers = NULL;
     if (client->token[0] != '\0') {
         snprintf(bearer, sizeof bearer, "Bearer %s", client->token);

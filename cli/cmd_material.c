@@ -147,6 +147,13 @@ static void add_minutes(const struct cli *cli, struct table *table, const cJSON 
     add_figure(table, name, &text);
 }
 
+static void say_hottest(struct table *table)
+{
+    struct text text = {0};
+    text_add(&text, "recoat closes by the hottest air since the coat");
+    add_figure(table, "closing", &text);
+}
+
 static void add_bake(const struct cli *cli, struct table *table, const cJSON *material)
 {
     struct text text = {0};
@@ -189,6 +196,8 @@ static void say_material(struct cli *cli, const cJSON *material)
     cJSON_ArrayForEach(stage, doc_get(material, "stages"))
         add_stage(cli, table, stage);
     add_bake(cli, table, material);
+    if (doc_flag(material, "closes_by_hottest"))
+        say_hottest(table);
     add_minutes(cli, table, material, "induction", "induction_min");
     add_minutes(cli, table, material, "pot life", "pot_life_min");
     add_hazards(table, material);

@@ -262,7 +262,7 @@ static void copy_stages(cJSON *stages, const cJSON *material)
 static cJSON *make_next_version(const cJSON *material)
 {
     static const char *const members[] = {"name", "class", "application", "role", "rule", "ref_rh_pct", "limits",
-                                          "film", "guard", "induction_min", "pot_life_min", "hazards"};
+                                          "film", "guard", "closes_by_hottest", "induction_min", "pot_life_min", "hazards"};
     cJSON *body = cJSON_CreateObject();
     for (size_t i = 0; i < sizeof members / sizeof *members; i++)
         copy_member(body, material, members[i]);

@@ -278,7 +278,7 @@ static const struct material builtins[MATERIAL_CLASS_COUNT] = {
     [CLASS_POLYURETHANE] = {
         .name = "polyurethane, two-part", .material_class = CLASS_POLYURETHANE, .builtin = true,
         .application = APPLY_SPRAY, .usual_role = ROLE_CLEAR,
-        .rule = HUMIDITY_SOLVENT, DOUBLING(DOUBLING_Q10_1_85, DERIVED),
+        .rule = HUMIDITY_SOLVENT, DOUBLING(DOUBLING_Q10_1_85, DERIVED), .closes_by_hottest = true,
         LIMITS(16.0, 38.0, 85.0,
                "16 to 38 C: UFGS 09973; 85 % RH: second-hand; film: USAF T.O. 1-1-8 6.12.7.7; solids: from memory"),
         FILM(51.0, 2.0, 50.0), .guard = STAGE_TACK_FREE,

@@ -549,6 +549,7 @@ enum coat_result material_complete(struct material *material, struct coat_error 
     fill_figures(&done, class_default);
     fill_stages(&done, class_default);
     fill_bake(&done, class_default);
+    done.closes_by_hottest |= class_default->closes_by_hottest; /* the earlier closing of the two rules */
     *material = done;
     return COAT_OK;
 }

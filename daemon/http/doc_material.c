@@ -138,6 +138,7 @@ void doc_material(struct doc *doc, const struct material_version *version)
     write_stage_tables(out, material);
     write_rows(out, "bake", material->bake_row, material->bake_rows);
     json_put_string(out, "bake_source", material->bake_source);
+    json_put_bool(out, "closes_by_hottest", material->closes_by_hottest);
     json_put_number(out, "induction_min", material->induction_min, JSON_SHORTEST);
     json_put_number(out, "pot_life_min", material->pot_life_min, JSON_SHORTEST);
     write_hazards(out, material);

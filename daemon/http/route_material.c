@@ -173,6 +173,7 @@ static enum coat_result read_material(struct json_in *in, struct material *mater
     json_in_stage(in, "guard", JSON_OPTIONAL, &material->guard);
     read_stages(in, material);
     material->bake_rows = read_rows(in, "bake", JSON_OPTIONAL, 0, MATERIAL_BAKE_ROWS_MAX, material->bake_row);
+    json_in_bool(in, "closes_by_hottest", JSON_OPTIONAL, &material->closes_by_hottest);
     json_in_number(in, "induction_min", JSON_NULLABLE, 0.0, 1440.0, &material->induction_min);
     json_in_number(in, "pot_life_min", JSON_NULLABLE, 1.0, 20160.0, &material->pot_life_min);
     read_hazards(in, material);

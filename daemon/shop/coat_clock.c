@@ -93,6 +93,7 @@ static enum coat_result make_boundary(struct shop *shop, const struct coat *coat
         .hours = boundary->row[0].hours,
         .start_ms = law.side == SIDE_OPENING ? coat->last_at : coat->first_at,
         .limit_at = limit_of(coat, stage, boundary),
+        .by_hottest = material->closes_by_hottest && stage == STAGE_RECOAT && law.side == SIDE_CLOSING,
         .passed_at = MOMENT_NONE,
         .assumed_h = (double)NAN,
     };
@@ -141,6 +142,66 @@ static enum coat_result place_boundary(const struct shop *shop, int64_t piece_id
         if (result != COAT_OK)
             return result;
     }
+    return COAT_OK;
+}
+
+/* ---- closings by the hottest air ---- */
+
+struct hottest {
+    const struct law *law;
+    const struct boundary_clock *b;
+    double temp_c;
+    int64_t passed_at; /* MOMENT_NONE until the time since the first pass was all that the hottest air so far allows */
+};
+
+static int64_t closing_at(const struct hottest *h, double temp_c)
+{
+    double rate = law_rate(h->law, temp_c, h->law->ref_rh_pct, NULL);
+    return h->b->start_ms + (int64_t)floor(h->b->needed / rate * (double)MS_PER_H); /* never late */
+}
+
+/* The rule asks for the hottest hour; the hottest moment errs to the early side. */
+static bool add_heat(const struct air_step *step, void *context)
+{
+    struct hottest *h = context;
+    double top = fmax(step->temp0_c, step->temp1_c);
+    h->temp_c = fmax(h->temp_c, isnan(top) ? HISTORY_UNKNOWN_WARM_C : top);
+    int64_t closes = closing_at(h, h->temp_c);
+    if (closes > step->to_ms)
+        return true;
+    h->passed_at = closes > step->from_ms ? closes : step->from_ms;
+    return false;
+}
+
+/* Over known air; and then the tail: held, then the warm end. */
+static int64_t closing_in_tail(const struct hottest *h, const struct place_air *air)
+{
+    int64_t hold_end = place_air_hold_end(air), closes = closing_at(h, h->temp_c);
+    if (hold_end == MOMENT_NONE || closes <= hold_end)
+        return closes;
+    int64_t later = closing_at(h, fmax(h->temp_c, air->assumption.warm_c));
+    return later > hold_end ? later : hold_end;
+}
+
+static enum coat_result place_by_hottest(struct shop *shop, int64_t piece_id, struct boundary_clock *b)
+{
+    struct stay stays[STAYS_MAX];
+    unsigned count = coat_stays(shop, piece_id, b->start_ms, stays);
+    struct hottest h = {&shop->laws.item[b->law], b, -(double)INFINITY, MOMENT_NONE};
+    for (unsigned i = 0; i < count && h.passed_at == MOMENT_NONE; i++) {
+        struct place_air *air = stays[i].air;
+        int64_t known_to = air->last_at == MOMENT_NONE ? stays[i].from_ms + 1 : air->last_at + 1;
+        bool current = stays[i].to_ms == INT64_MAX;
+        int64_t end = current ? (known_to > stays[i].from_ms ? known_to : stays[i].from_ms + 1) : stays[i].to_ms;
+        touch(air, stays[i].from_ms);
+        touch(air, stays[i].to_ms);
+        enum coat_result result = place_air_walk(air, stays[i].from_ms, end, SIDE_CLOSING, add_heat, &h);
+        if (result != COAT_OK)
+            return result;
+    }
+    int64_t closes = h.passed_at != MOMENT_NONE ? h.passed_at : closing_in_tail(&h, stays[count - 1].air);
+    if (b->limit_at == MOMENT_NONE || closes < b->limit_at)
+        b->limit_at = closes;
     return COAT_OK;
 }
 
@@ -214,6 +275,7 @@ enum coat_result coat_clock_begin(struct shop *shop, size_t coat_index)
     clock->k = 1.0;
     clock->film = version ? coat_film_ratio(coat, &version->material) : 1.0;
     clock->film_under = 0.0;
+    clock->heat_closes_at = MOMENT_NONE;
     if (!version || clock->status == COAT_STRUCK)
         return COAT_OK;
     return make_boundaries(shop, coat, clock, &version->material);
@@ -377,8 +439,11 @@ enum coat_result coat_clock_place(struct shop *shop, size_t coat_index)
     if (clock->status == COAT_STRIPPED)
         return COAT_OK; /* nothing of it is waited for; its tests still count */
     for (unsigned i = 0; result == COAT_OK && i < clock->boundaries; i++) {
-        result = place_boundary(shop, coat->piece_id, &clock->boundary[i]);
-        if (result == COAT_OK)
+        struct boundary_clock *b = &clock->boundary[i];
+        result = b->by_hottest ? place_by_hottest(shop, coat->piece_id, b) : place_boundary(shop, coat->piece_id, b);
+        if (b->by_hottest && (clock->heat_closes_at == MOMENT_NONE || b->limit_at > clock->heat_closes_at))
+            clock->heat_closes_at = b->limit_at;
+        if (result == COAT_OK && !b->by_hottest)
             result = add_mark(clock, coat_index, i);
     }
     return result;

@@ -63,7 +63,7 @@ static enum coat_result match_clocks(struct shop *shop)
     while (shop->clocks.count < shop->coats.count) {
         if (!LIST_RESERVE(&shop->clocks))
             return COAT_NO_MEMORY;
-        shop->clocks.item[shop->clocks.count++] = (struct coat_clock){.ended_at = MOMENT_NONE};
+        shop->clocks.item[shop->clocks.count++] = (struct coat_clock){.ended_at = MOMENT_NONE, .heat_closes_at = MOMENT_NONE};
     }
     return COAT_OK;
 }
@@ -258,6 +258,18 @@ static enum coat_result remake_resting(struct shop *shop, const struct place_air
     return result == COAT_OK ? learn_anew(shop) : result;
 }
 
+/* Closings that go by the hottest air so far, and were still ahead at since_ms, follow each reading of the place where the piece hangs. */
+static enum coat_result follow_heat(struct shop *shop, const struct place_air *air, int64_t since_ms)
+{
+    enum coat_result result = COAT_OK;
+    for (size_t i = 0; result == COAT_OK && i < shop->clocks.count; i++) {
+        int64_t piece_id = shop->coats.item[i].piece_id, closes_at = shop->clocks.item[i].heat_closes_at;
+        if (closes_at != MOMENT_NONE && closes_at > since_ms && shop_air_of(shop, shop_piece_place(shop, piece_id, INT64_MAX)) == air)
+            result = make_clocks(shop, piece_id);
+    }
+    return result;
+}
+
 /* Marks that the measured air has now passed. */
 static enum coat_result pass_marks(struct shop *shop, struct place_air *air)
 {
@@ -310,6 +322,8 @@ enum coat_result model_air_added(struct shop *shop, int64_t place_id, const stru
         result = remake_resting(shop, air, MOMENT_NONE); /* all that ever hung there */
     else if (air->touched_until > last_at)
         result = remake_resting(shop, air, last_at);
+    if (result == COAT_OK && !late)
+        result = follow_heat(shop, air, last_at);
     if (result == COAT_OK)
         result = pass_marks(shop, air);
     if (result == COAT_OK)

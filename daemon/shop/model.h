@@ -37,6 +37,7 @@ struct boundary_clock {
     int64_t start_ms;             /* last pass for openings, first for closings */
     int64_t limit_at;             /* label floor (openings) or ceiling (closings); MOMENT_NONE */
     struct ledger *ledger;        /* of the current stay */
+    bool by_hottest;              /* it is a plain time that each hotter reading brings forward: limit_at holds it, ledger is NULL */
     double carried;               /* growth in earlier stays */
     double target;                /* value of the ledger at which the boundary is reached */
     int64_t passed_at;            /* crossing that lies in known history; MOMENT_NONE while pending */
@@ -63,6 +64,7 @@ struct coat_clock {
     double air_temp_c, air_rh_pct;/* at the last pass; NAN where not known */
     enum air_basis air_basis;
     int inspect;                  /* -1 until it is settled, then 0 or 1 */
+    int64_t heat_closes_at;       /* latest closing by the hottest air; MOMENT_NONE where it has none */
     uint32_t state_mark;          /* what was told last: see turn.c */
     struct limit_watch limits;
     size_t first_notice, last_notice; /* of this coat: index + 1 into shop->notices, 0 where it has none; shop->notice_next ties them */

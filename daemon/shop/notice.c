@@ -53,6 +53,8 @@ static bool is_raised(const struct gathering *g, struct notice *notice)
 
 static bool rests_on_assumed(const struct boundary_clock *b, int64_t at_ms)
 {
+    if (!b->ledger)
+        return false; /* by the hottest air so far: known, whatever comes */
     int64_t hold_end = place_air_hold_end(b->ledger->air);
     return b->passed_at == MOMENT_NONE && (hold_end == MOMENT_NONE || hold_end <= at_ms);
 }

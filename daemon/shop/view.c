@@ -77,7 +77,7 @@ static struct moment_band band_of(const struct boundary_clock *b, int64_t now_ms
         band.earliest_at = band.likely_at = band.latest_at = due;
         return band;
     }
-    if (b->passed_at != MOMENT_NONE) /* only the label still holds it back */
+    if (b->passed_at != MOMENT_NONE || !b->ledger) /* only the label still holds it back, or a plain time */
         band.earliest_at = band.likely_at = band.latest_at = due;
     else if (b->side == SIDE_OPENING)
         opening_band(b, now_ms, &band);
@@ -92,6 +92,8 @@ static double rate_now(const struct boundary_clock *b, int64_t now_ms)
 {
     if (b->passed_at != MOMENT_NONE)
         return 0.0;
+    if (!b->ledger)
+        return b->needed / ((double)(b->limit_at - b->start_ms) / (double)MS_PER_H);
     return air_is_stale(b->ledger->air, now_ms) ? b->ledger->assumed_rate : b->ledger->hold_rate;
 }
 
@@ -100,6 +102,8 @@ static double progress_of(const struct boundary_clock *b, int64_t now_ms)
     double value;
     if (b->passed_at != MOMENT_NONE)
         return 1.0;
+    if (!b->ledger)
+        return fmin((double)(now_ms - b->start_ms) / (double)(b->limit_at - b->start_ms), 1.0);
     if (now_ms < b->start_ms || ledger_value(b->ledger, now_ms, &value) != COAT_OK)
         return 0.0;
     return fmin(fmax(1.0 - (b->target - value) / b->needed, 0.0), 1.0);
@@ -107,10 +111,10 @@ static double progress_of(const struct boundary_clock *b, int64_t now_ms)
 
 static enum stall stall_of(const struct boundary_clock *b, int64_t now_ms)
 {
-    const struct place_air *air = b->ledger->air;
     enum stall stall = STALL_NONE;
     if (b->side != SIDE_OPENING || b->passed_at != MOMENT_NONE)
         return STALL_NONE;
+    const struct place_air *air = b->ledger->air;
     if (air->last_at == MOMENT_NONE)
         return STALL_AIR_UNKNOWN;
     const struct reading *last = &air->recent[air->recent_count - 1];
@@ -178,7 +182,7 @@ static void fill_stage(struct shop *shop, size_t index, const struct material *m
     view->stalled_since_at = view->stall == STALL_NONE ? MOMENT_NONE : ledger_stalled_since(b->ledger, now_ms);
     if (view->stalled_since_at != MOMENT_NONE && view->stalled_since_at < b->start_ms)
         view->stalled_since_at = b->start_ms;
-    view->assumed = pending && b->passed_at == MOMENT_NONE && air_is_stale(b->ledger->air, now_ms);
+    view->assumed = pending && b->ledger && b->passed_at == MOMENT_NONE && air_is_stale(b->ledger->air, now_ms);
     view->no_window = go_span_is_empty(view);
     view->prepared = stage_prepared(shop, coat, material, run, now_ms);
     fill_air_hours(shop, coat, b, now_ms, view);

@@ -342,9 +342,16 @@ static const char migration_2_mixes[] =
 
 static const char *const migration_2[] = {migration_2_tests, migration_2_tins, migration_2_mixes, NULL};
 
+static const char *const migration_3[] = {
+    "-- closes_by_hottest: 1 where recoat closes by the hottest air since the coat\n"
+    "ALTER TABLE material_version ADD COLUMN closes_by_hottest INTEGER NOT NULL DEFAULT 0 CHECK (closes_by_hottest IN (0, 1));\n",
+    NULL,
+};
+
 const struct migration store_migrations[] = {
     {"the first tables", migration_1},
     {"tests at the bench, tins, mixes", migration_2},
+    {"closings by the hottest air", migration_3},
 };
 const unsigned store_migrations_count = sizeof store_migrations / sizeof *store_migrations;
 

@@ -52,6 +52,8 @@ struct material {
     double film_um;               /* dry film that the hours are for; NAN where not known */
     double film_exponent;         /* 2 where solvent must diffuse out, 1 where evaporation limits */
     double solids_pct;            /* by volume, wet to dry film; NAN where not known */
+    bool closes_by_hottest;       /* closings of recoat by the hottest air since the coat, not by what it had in all: a published urethane
+                                     table (UFGS 09971) does so */
     enum stage guard;             /* the air must stay within limits until this stage; tack-free unless it says another */
     char limits_source[MATERIAL_SOURCE_SIZE];
 

@@ -211,6 +211,26 @@ static void heat_shuts_a_window_sooner(void **state)
     check_state(scene, coat, STAGE_RECOAT, STATE_SHUT, SPAN_WAIT);
 }
 
+/* UFGS 09971, polyurethane over polyurethane: at 18.3 C from 8 h to 48 h, at 35.3 C from 3 h to 24 h; the window goes by the highest
+ * temperature since the coat. Two warm hours at 35.3 C in a day of 18.3 C leave it 24 h in all; by what it had in all it would be longer. */
+static void a_urethane_closes_by_the_hottest_hour(void **state)
+{
+    struct scene *scene = scene_of(state);
+    steady_air(scene, scene->garage, NOW, NOW, 18.3, 50);
+    int64_t coat = put_on(scene, CLASS_POLYURETHANE, scene->body);
+    hours_pass(scene, 9, 18.3, 50);
+    check_state(scene, coat, STAGE_RECOAT, STATE_OPEN, SPAN_GO);
+        hours_pass(scene, 11, 35.3, 40);
+    hours_pass(scene, 22.9, 18.3, 50);
+    check_hours("closing after the heat", stage_of(scene, coat, STAGE_RECOAT).span[1].until.earliest_at, 24, 0.01);
+    check_state(scene, coat, STAGE_RECOAT, STATE_OPEN, SPAN_GO);
+    hours_pass(scene, 23.1, 18.3, 50);
+    check_state(scene, coat, STAGE_RECOAT, STATE_CLOSING, SPAN_GO);
+    hours_pass(scene, 24.1, 18.3, 50);
+    check_state(scene, coat, STAGE_RECOAT, STATE_PREPARE, SPAN_SCUFF);
+    assert_int_equal(count_notices(scene, coat, STAGE_RECOAT, NOTICE_CLOSING, true), 1);
+}
+
 /* Openings count from the last pass, closings from the first. */
 static void passes_over_an_hour_open_late_and_close_early(void **state)
 {
@@ -520,6 +540,7 @@ int main(void)
         SCENE_TEST(a_window_that_closed_in_the_cold_lets_nothing_through_while_wet),
         SCENE_TEST(a_spray_enamel_has_a_forbidden_middle),
         SCENE_TEST(heat_shuts_a_window_sooner),
+        SCENE_TEST(a_urethane_closes_by_the_hottest_hour),
         SCENE_TEST(passes_over_an_hour_open_late_and_close_early),
         SCENE_TEST(a_heavy_coat_waits_longer_and_a_light_one_no_shorter),
         SCENE_TEST(a_soft_coat_below_counts_for_drying_through),
