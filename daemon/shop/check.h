@@ -42,6 +42,8 @@ COAT_CHECKED enum coat_result check_material_free(const struct shop *shop, const
 COAT_CHECKED enum coat_result check_piece_free(const struct shop *shop, const char *name, int64_t piece_id, int64_t rack_id,
                                                struct coat_error *error);
 
+COAT_CHECKED enum coat_result check_tin_free(const struct shop *shop, const char *name, int64_t id, struct coat_error *error);
+
 /* References to what is in use: COAT_NOT_FOUND where there is none or it was removed. *ret is good until the lists change. */
 COAT_CHECKED enum coat_result check_place(const struct shop *shop, const char *field, int64_t id, const struct place **ret,
                                           struct coat_error *error);
@@ -49,6 +51,10 @@ COAT_CHECKED enum coat_result check_piece(const struct shop *shop, const char *f
                                           struct coat_error *error);
 COAT_CHECKED enum coat_result check_rack(const struct shop *shop, const char *field, int64_t id, const struct rack **ret,
                                          struct coat_error *error);
+COAT_CHECKED enum coat_result check_tin(const struct shop *shop, const char *field, int64_t id, const struct tin **ret,
+                                        struct coat_error *error);
+COAT_CHECKED enum coat_result check_material(const struct shop *shop, const char *field, int64_t id, const struct material_version **ret,
+                                             struct coat_error *error);
 /* A coat, struck or not. */
 COAT_CHECKED enum coat_result check_coat(const struct shop *shop, const char *field, int64_t id, const struct coat **ret,
                                          struct coat_error *error);

@@ -54,6 +54,16 @@ enum coat_result check_piece_free(const struct shop *shop, const char *name, int
     return COAT_OK;
 }
 
+enum coat_result check_tin_free(const struct shop *shop, const char *name, int64_t id, struct coat_error *error)
+{
+    for (size_t i = 0; i < shop->tins.count; i++) {
+        const struct tin *other = &shop->tins.item[i];
+        if (other->id != id && other->removed_at == MOMENT_NONE && name_same(other->name, name))
+            return name_taken("tin", other->name, error);
+    }
+    return COAT_OK;
+}
+
 /* ---- references ---- */
 
 static enum coat_result not_there(const char *field, const char *noun, int64_t id, struct coat_error *error)
@@ -96,6 +106,30 @@ enum coat_result check_rack(const struct shop *shop, const char *field, int64_t 
     if (rack->removed_at != MOMENT_NONE)
         return was_removed(field, "rack", rack->name, error);
     *ret = rack;
+    return COAT_OK;
+}
+
+enum coat_result check_tin(const struct shop *shop, const char *field, int64_t id, const struct tin **ret, struct coat_error *error)
+{
+    const struct tin *tin = shop_tin(shop, id);
+    if (tin == NULL)
+        return not_there(field, "tin", id, error);
+    if (tin->removed_at != MOMENT_NONE)
+        return was_removed(field, "tin", tin->name, error);
+    *ret = tin;
+    return COAT_OK;
+}
+
+/* *ret: its newest version. */
+enum coat_result check_material(const struct shop *shop, const char *field, int64_t id, const struct material_version **ret,
+                                struct coat_error *error)
+{
+    const struct material_version *newest = shop_material_newest(shop, id);
+    if (newest == NULL && shop_material_removed(shop, id))
+        return coat_fail(error, COAT_NOT_FOUND, field, "material %lld was taken out of use: one that is in use will do", (long long)id);
+    if (newest == NULL)
+        return not_there(field, "material", id, error);
+    *ret = newest;
     return COAT_OK;
 }
 

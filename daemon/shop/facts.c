@@ -52,6 +52,9 @@ DEFINE_LIST(shop_materials, material_version, materials)
 DEFINE_LIST(shop_coats, coat, coats)
 DEFINE_LIST(shop_sandings, sanding, sandings)
 DEFINE_LIST(shop_strippings, stripping, strippings)
+DEFINE_LIST(shop_bench_tests, bench_test, bench_tests)
+DEFINE_LIST(shop_tins, tin, tins)
+DEFINE_LIST(shop_mixes, mix, mixes)
 DEFINE_LIST(shop_notices, notice, notices)
 
 /* ---- one of them ---- */
@@ -75,6 +78,7 @@ DEFINE_LIST(shop_notices, notice, notices)
 DEFINE_FIND(shop_place, place, places)
 DEFINE_FIND(shop_piece, piece, pieces)
 DEFINE_FIND(shop_rack, rack, racks)
+DEFINE_FIND(shop_tin, tin, tins)
 
 const struct material_version *shop_material_version(const struct shop *shop, int64_t id)
 {

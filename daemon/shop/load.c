@@ -33,6 +33,9 @@ LOADER(move, move, moves)
 LOADER(coat, coat, coats)
 LOADER(sanding, sanding, sandings)
 LOADER(stripping, stripping, strippings)
+LOADER(bench_test, bench_test, bench_tests)
+LOADER(tin, tin, tins)
+LOADER(mix, mix, mixes)
 
 static bool load_material(const struct material_version *version, bool removed, void *context)
 {
@@ -65,6 +68,11 @@ static enum coat_result match_clocks(struct shop *shop)
             return COAT_NO_MEMORY;
         shop->clocks.item[shop->clocks.count++] = (struct coat_clock){.ended_at = MOMENT_NONE, .heat_closes_at = MOMENT_NONE};
     }
+    while (shop->mix_clocks.count < shop->mixes.count) {
+        if (!LIST_RESERVE(&shop->mix_clocks))
+            return COAT_NO_MEMORY;
+        shop->mix_clocks.item[shop->mix_clocks.count++] = (struct mix_clock){0};
+    }
     return COAT_OK;
 }
 
@@ -88,6 +96,12 @@ static enum coat_result load_facts(struct shop *shop)
         result = store_sandings(shop->store, load_sanding, &loading);
     if (result == COAT_OK)
         result = store_strippings(shop->store, load_stripping, &loading);
+    if (result == COAT_OK)
+        result = store_bench_tests(shop->store, load_bench_test, &loading);
+    if (result == COAT_OK)
+        result = store_tins(shop->store, load_tin, &loading);
+    if (result == COAT_OK)
+        result = store_mixes(shop->store, load_mix, &loading);
     if (result == COAT_OK)
         result = match_clocks(shop);
     if (result == COAT_OK)
@@ -128,7 +142,7 @@ static void close_airs(struct shop *shop)
     shop->airs.count = 0;
 }
 
-/* The ledgers count from before the earliest coat: a function of the facts, so that sums never depend on how they came. Two days
+/* The ledgers count from before the earliest coat or mix: a function of the facts, so that sums never depend on how they came. Two days
  * before, so that the mean rate of the last day is known for the first coat as well. */
 #define DAYS_BEFORE 2
 static int64_t earliest_day(const struct shop *shop)
@@ -137,6 +151,9 @@ static int64_t earliest_day(const struct shop *shop)
     for (size_t i = 0; i < shop->coats.count; i++)
         if (shop->coats.item[i].first_at < earliest)
             earliest = shop->coats.item[i].first_at;
+    for (size_t i = 0; i < shop->mixes.count; i++)
+        if (shop->mixes.item[i].mixed_at < earliest)
+            earliest = shop->mixes.item[i].mixed_at;
     return earliest == INT64_MAX ? 0 : moment_day(earliest) - DAYS_BEFORE;
 }
 
@@ -189,6 +206,23 @@ enum coat_result model_material_tested(struct shop *shop, int64_t material_id)
     return learn_anew(shop);
 }
 
+static enum coat_result make_mixes(struct shop *shop)
+{
+    enum coat_result result = COAT_OK;
+    for (size_t i = 0; result == COAT_OK && i < shop->mixes.count; i++)
+        result = mix_clock_make(shop, i);
+    return result;
+}
+
+/* Wanted together, the air is walked once for all clocks. */
+static enum coat_result make_all(struct shop *shop)
+{
+    enum coat_result result = mixes_want(shop);
+    if (result == COAT_OK)
+        result = make_clocks(shop, 0);
+    return result == COAT_OK ? make_mixes(shop) : result;
+}
+
 enum coat_result model_rebuild(struct shop *shop)
 {
     close_airs(shop);
@@ -206,7 +240,7 @@ enum coat_result model_rebuild(struct shop *shop)
         return result;
     for (size_t i = 0; i < shop->pieces.count; i++)
         piece_settle_status(shop, shop->pieces.item[i].id);
-    result = make_clocks(shop, 0);
+    result = make_all(shop);
     return result == COAT_OK ? learn_anew(shop) : result;
 }
 
@@ -220,6 +254,14 @@ enum coat_result model_piece_changed(struct shop *shop, int64_t piece_id)
     piece_settle_status(shop, piece_id);
     result = make_clocks(shop, piece_id);
     return result == COAT_OK ? learn_anew(shop) : result;
+}
+
+enum coat_result model_mix_added(struct shop *shop)
+{
+    if (earliest_day(shop) != shop->base_day)
+        return model_rebuild(shop);
+    enum coat_result result = match_clocks(shop);
+    return result == COAT_OK ? mix_clock_make(shop, shop->mixes.count - 1) : result;
 }
 
 /* ---- new air ---- */
@@ -306,6 +348,16 @@ static void want_due(struct shop *shop, const struct place_air *air)
     }
 }
 
+/* Mixes that stand there and ended after since_ms, or have not ended. */
+static enum coat_result remake_mixes(struct shop *shop, int64_t place_id, int64_t since_ms)
+{
+    enum coat_result result = COAT_OK;
+    for (size_t i = 0; result == COAT_OK && i < shop->mixes.count; i++)
+        if (shop->mixes.item[i].place_id == place_id && mix_rests_on(&shop->mix_clocks.item[i], since_ms))
+            result = mix_clock_make(shop, i);
+    return result;
+}
+
 enum coat_result model_air_added(struct shop *shop, int64_t place_id, const struct reading *readings, size_t count)
 {
     struct place_air *air = shop_air_of(shop, place_id);
@@ -324,6 +376,8 @@ enum coat_result model_air_added(struct shop *shop, int64_t place_id, const stru
         result = remake_resting(shop, air, last_at);
     if (result == COAT_OK && !late)
         result = follow_heat(shop, air, last_at);
+    if (result == COAT_OK)
+        result = remake_mixes(shop, place_id, late ? MOMENT_NONE : last_at);
     if (result == COAT_OK)
         result = pass_marks(shop, air);
     if (result == COAT_OK)
@@ -360,10 +414,11 @@ void shop_close(struct shop *shop)
     close_airs(shop);
     for (size_t i = 0; i < shop->clocks.count; i++)
         coat_clock_free(&shop->clocks.item[i]);
-    void *lists[] = {shop->places.item,    shop->pieces.item,    shop->racks.item,      shop->moves.item,
-                     shop->materials.item, shop->material_removed.item, shop->coats.item, shop->clocks.item,
-                     shop->sandings.item,  shop->strippings.item, shop->notices.item,   shop->notice_next.item, shop->laws.item, shop->learned.item,
-                     shop->airs.item,      shop->rows.item};
+    void *lists[] = {shop->places.item,      shop->pieces.item,      shop->racks.item,       shop->moves.item,
+                     shop->materials.item,   shop->material_removed.item, shop->coats.item,  shop->clocks.item,
+                     shop->sandings.item,    shop->strippings.item,  shop->bench_tests.item, shop->tins.item,
+                     shop->mixes.item,       shop->mix_clocks.item,  shop->notices.item,     shop->notice_next.item,
+                     shop->laws.item,        shop->learned.item,     shop->airs.item,        shop->rows.item};
     for (size_t i = 0; i < sizeof lists / sizeof *lists; i++)
         free(lists[i]);
     store_close(shop->store);

@@ -71,6 +71,17 @@ struct coat_clock {
     uint32_t stamp;               /* grows when the boundaries are made again; marks with another stamp are void */
 };
 
+/* What is computed for a mix. */
+enum mix_news { MIX_READY, MIX_POT_LIFE, MIX_CORRECTION, MIX_NEWS_COUNT };
+struct mix_clock {
+    int64_t ready_at, use_by_at;  /* see struct mix_view */
+    int64_t over_at;              /* from then on it is of no use */
+    int64_t lead_ms;              /* how long before its end that is told */
+    bool settled;                 /* over, and all of it told: time changes nothing in it any more */
+    unsigned state_mark;          /* what was told last */
+    size_t notice[MIX_NEWS_COUNT];/* the newest of each kind: index + 1 into shop->notices; 0 where there is none */
+};
+
 struct shop {
     struct store *store;
     struct shop_settings settings;
@@ -87,6 +98,7 @@ struct shop {
     LIST(struct bench_test) bench_tests;        /* by id */
     LIST(struct tin) tins;
     LIST(struct mix) mixes;
+    LIST(struct mix_clock) mix_clocks;          /* parallel to mixes */
     LIST(struct notice) notices;                /* by id */
     LIST(size_t) notice_next;                   /* parallel to notices: index + 1 of the coat's next one, 0 after its last */
     LIST(struct law) laws;                      /* each shape once */
@@ -108,6 +120,7 @@ size_t shop_coat_index(const struct shop *shop, int64_t coat_id);         /* SIZ
 COAT_CHECKED enum coat_result model_piece_changed(struct shop *shop, int64_t piece_id);  /* coats, moves, strippings, sandings of it */
 COAT_CHECKED enum coat_result model_air_added(struct shop *shop, int64_t place_id, const struct reading *readings, size_t count); /* sorted, stored */
 COAT_CHECKED enum coat_result model_place_added(struct shop *shop, int64_t place_id);
+COAT_CHECKED enum coat_result model_mix_added(struct shop *shop);                         /* the last one of the list */
 COAT_CHECKED enum coat_result model_rebuild(struct shop *shop);                           /* all of it */
 
 /* ---- coat_clock.c ---- */
@@ -141,6 +154,19 @@ COAT_CHECKED enum coat_result model_material_tested(struct shop *shop, int64_t m
 /* Sets status, covered_by and ended_at of all coats of the piece. */
 void piece_settle_status(struct shop *shop, int64_t piece_id);
 bool coat_overlaps(const char *area_below, const char *area_above); /* the upper one hides the lower one wholly */
+
+/* ---- mix.c ---- */
+/* Works out when a mix is ready and over, in the air as it is known. */
+COAT_CHECKED enum coat_result mix_clock_make(struct shop *shop, size_t mix_index);
+/* Says which air all mixes will ask for. */
+COAT_CHECKED enum coat_result mixes_want(struct shop *shop);
+/* Whether it has a moment after since_ms, or one that is not known. */
+bool mix_rests_on(const struct mix_clock *clock, int64_t since_ms);
+size_t shop_mix_index(const struct shop *shop, int64_t mix_id);           /* SIZE_MAX where there is none */
+/* The next moment after from_ms at which a mix changes; MOMENT_NONE. */
+int64_t mixes_next_due(const struct shop *shop, int64_t from_ms);
+/* Up to at_ms all is told: those that are over by then need no further look. */
+void mixes_settle(struct shop *shop, int64_t at_ms);
 
 /* ---- turn.c ---- */
 /* After a write: tell the listener, then let what is due be told. */

@@ -19,7 +19,7 @@ struct gathering {
     struct notice_batch *batch;
 };
 
-static bool batch_add(struct notice_batch *batch, const struct notice *notice)
+bool notice_batch_add(struct notice_batch *batch, const struct notice *notice)
 {
     if (!list_reserve((void **)&batch->item, &batch->capacity, batch->count, sizeof *batch->item))
         return false;
@@ -77,7 +77,7 @@ static enum coat_result raise(const struct gathering *g, enum notice_kind kind, 
     if (is_raised(g, &notice))
         return COAT_OK;
     notice_word(g->shop, &notice);
-    return batch_add(g->batch, &notice) ? COAT_OK : COAT_NO_MEMORY;
+    return notice_batch_add(g->batch, &notice) ? COAT_OK : COAT_NO_MEMORY;
 }
 
 /* What lies behind when the coat was entered is seen in the answer; only the span that now is in is told then. */
@@ -116,7 +116,7 @@ static enum coat_result take_back(const struct gathering *g, const struct notice
 {
     struct notice taken = *notice;
     taken.withdrawn_at = g->now_ms;
-    return batch_add(g->batch, &taken) ? COAT_OK : COAT_NO_MEMORY;
+    return notice_batch_add(g->batch, &taken) ? COAT_OK : COAT_NO_MEMORY;
 }
 
 static struct boundary_clock *boundary_of(const struct gathering *g, const struct notice *notice)
@@ -224,6 +224,7 @@ enum coat_result notice_tie(struct shop *shop)
     if (!LIST_RESERVE(&shop->notice_next))
         return COAT_NO_MEMORY;
     shop->notice_next.item[shop->notice_next.count++] = 0;
+    mix_notice_tie(shop, number);
     if (index == SIZE_MAX)
         return COAT_OK;
     struct coat_clock *clock = &shop->clocks.item[index];
@@ -296,7 +297,14 @@ static const struct wording wordings[NOTICE_KIND_COUNT] = {
     [NOTICE_INSPECT] = {"the air left its limits; look at it before going on"},
     [NOTICE_AIR_UNKNOWN] = {"the air is not known; times rest on assumed air"},
     [NOTICE_CORRECTION] = {"told too early: what came in later moves it on; hands off"},
+    [NOTICE_MIX_READY] = {"induction is over; stir again, then use it"},
+    [NOTICE_POT_LIFE] = {"its pot life is about to end; clean gun and brushes now"},
 };
+
+const char *notice_wording(enum notice_kind kind)
+{
+    return wordings[kind].text;
+}
 
 /* What to prepare, where a boundary asks for it. */
 static const char *const preparation[SPAN_COUNT] = {

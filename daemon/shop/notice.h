@@ -10,6 +10,14 @@ struct notice_batch {
     size_t count, capacity;
 };
 
+/* false without memory. */
+bool notice_batch_add(struct notice_batch *batch, const struct notice *notice);
+/* Adds what the mixes call for at at_ms (mix.c); *changed is set where one stands otherwise than was told. */
+COAT_CHECKED enum coat_result notice_gather_mixes(struct shop *shop, int64_t at_ms, int64_t now_ms, struct notice_batch *batch,
+                                                  bool *changed);
+/* Ties a notice of a mix, number (index + 1) of shop->notices, to it. */
+void mix_notice_tie(struct shop *shop, size_t number);
+
 /* Adds what the coat calls for at at_ms; now_ms stamps it. */
 COAT_CHECKED enum coat_result notice_gather(struct shop *shop, size_t coat_index, int64_t at_ms, int64_t now_ms,
                                             struct notice_batch *batch);
@@ -48,7 +56,9 @@ bool stage_prepared(const struct shop *shop, const struct coat *coat, const stru
 /* The cautions of a coat as it is at now_ms (view.c); whether it is not yet through its guard stage. */
 bool coat_cautions(struct shop *shop, size_t coat_index, int64_t now_ms, struct caution_set *ret);
 
-/* The sentence of a notice, into notice->text. */
+/* What a notice of a kind says after the name of what it is about. */
+const char *notice_wording(enum notice_kind kind);
+/* The sentence of a notice of a coat, into notice->text. */
 void notice_word(struct shop *shop, struct notice *notice);
 
 #endif

@@ -89,7 +89,7 @@ static int64_t next_limit(const struct shop *shop, int64_t from_ms)
 
 static int64_t next_due_after(const struct shop *shop, int64_t from_ms)
 {
-    int64_t next = next_limit(shop, from_ms);
+    int64_t next = sooner(next_limit(shop, from_ms), mixes_next_due(shop, from_ms));
     for (size_t i = 0; i < shop->airs.count; i++)
         next = sooner(next, next_in_air(shop, shop->airs.item[i], from_ms));
     return next;
@@ -174,12 +174,16 @@ static enum coat_result run_to(struct shop *shop, struct turn *turn, int64_t now
             break;
         want_looks(shop, at, next);
         result = look_at(shop, turn, next, now_ms);
+        if (result == COAT_OK)
+            result = notice_gather_mixes(shop, next, now_ms, &turn->batch, &turn->changed);
         at = next;
     }
     for (size_t i = 0; i < shop->clocks.count; i++)
         shop->clocks.item[i].look |= shop->clocks.item[i].dirty;
     if (result == COAT_OK)
         result = look_at(shop, turn, now_ms, now_ms);
+    if (result == COAT_OK)
+        result = notice_gather_mixes(shop, now_ms, now_ms, &turn->batch, &turn->changed);
     return result;
 }
 
@@ -223,6 +227,7 @@ enum coat_result shop_turn(struct shop *shop, int64_t now_ms, int64_t *ret_next_
     if (result == COAT_OK) {
         shop->turned_at = now_ms;
         all_seen(shop);
+        mixes_settle(shop, now_ms);
     }
     if (result == COAT_OK && tell)
         result = notice_batch_apply(shop, &turn.batch);

@@ -44,6 +44,10 @@ void move_insert(struct shop *shop, const struct move *move);
 
 /* What is told of an application, but for its piece and area; tidies the texts. */
 COAT_CHECKED enum coat_result check_coat_values(struct coat *coat, int64_t now_ms, struct coat_error *error);
+/* Whether the coat may be of its tin, which is not 0: of its material, and in use where `is_new`. */
+COAT_CHECKED enum coat_result check_coat_tin(const struct shop *shop, const struct coat *coat, bool is_new, struct coat_error *error);
+/* Whether the coat lay open to a hand at that moment: not struck, and not yet covered or stripped. */
+COAT_CHECKED enum coat_result check_still_on(const struct shop *shop, const struct coat *coat, int64_t at, struct coat_error *error);
 /* What follows from coats of these pieces being new or other than they were. */
 COAT_CHECKED enum coat_result model_pieces_changed(struct shop *shop, const int64_t *piece_ids, size_t count);
 

@@ -47,6 +47,17 @@ enum coat_result check_coat_values(struct coat *coat, int64_t now_ms, struct coa
     return result == COAT_OK ? check_text("note", coat->note, sizeof coat->note, error) : result;
 }
 
+enum coat_result check_coat_tin(const struct shop *shop, const struct coat *coat, bool is_new, struct coat_error *error)
+{
+    const struct tin *tin = shop_tin(shop, coat->tin_id);
+    const struct material_version *version = shop_material_version(shop, coat->material_version_id);
+    enum coat_result result = is_new || tin == NULL ? check_tin(shop, "tin", coat->tin_id, &tin, error) : COAT_OK;
+    if (result != COAT_OK || tin->material_id == version->material_id)
+        return result;
+    return coat_fail(error, COAT_BAD_VALUE, "tin", "the tin \"%s\" does not hold %s: a tin of that, or none, will do", tin->name,
+                     version->material.name);
+}
+
 static enum coat_result was_struck(const struct coat *coat, struct coat_error *error)
 {
     return coat_fail(error, COAT_CONFLICT, "coat", "coat %lld was struck out: log it anew if it is there after all", (long long)coat->id);
@@ -76,6 +87,25 @@ static enum coat_result settle_entry(struct shop *shop, const struct shop_write 
     return write_settle(shop, write, model, error);
 }
 
+/* Tests of a coat are of its stages, and came after its last pass. */
+static enum coat_result check_tests(const struct shop *shop, const struct coat *entry, struct coat_error *error)
+{
+    const struct material *material = &shop_material_version(shop, entry->material_version_id)->material;
+    char text[MOMENT_TEXT_SIZE];
+    for (size_t i = 0; i < shop->bench_tests.count; i++) {
+        const struct bench_test *test = &shop->bench_tests.item[i];
+        if (test->coat_id != entry->id)
+            continue;
+        if (test->at < entry->last_at)
+            return coat_fail(error, COAT_CONFLICT, "last_at", "coat %lld was tested at %s: its last pass cannot come after that",
+                             (long long)entry->id, moment_print(test->at, text));
+        if (material->stage[test->stage].boundaries == 0)
+            return coat_fail(error, COAT_CONFLICT, "material", "coat %lld was tested for \"%s\", a stage that %s does not have",
+                             (long long)entry->id, stage_word(test->stage), material->name);
+    }
+    return COAT_OK;
+}
+
 /* What was done to the coat later must still fit. */
 static enum coat_result check_later_events(const struct shop *shop, const struct coat *entry, struct coat_error *error)
 {
@@ -97,7 +127,7 @@ static enum coat_result check_later_events(const struct shop *shop, const struct
             return coat_fail(error, COAT_CONFLICT, "first_at", "its piece was stripped down to coat %lld at %s: its first pass cannot come "
                              "after that", (long long)entry->id, moment_print(stripping->at, text));
     }
-    return COAT_OK;
+    return check_tests(shop, entry, error);
 }
 
 /* References that stay as they were are not asked for again: a piece or a material may have gone out of use since. */
@@ -111,6 +141,8 @@ static enum coat_result check_entry_references(const struct shop *shop, const st
         result = check_material_version(shop, entry->material_version_id, error);
     if (result == COAT_OK && (entry->piece_id != before->piece_id || strncmp(entry->area, before->area, AREA_SIZE) != 0))
         result = check_area(piece, entry->area, error);
+    if (result == COAT_OK && entry->tin_id != 0)
+        result = check_coat_tin(shop, entry, entry->tin_id != before->tin_id, error);
     return result;
 }
 
@@ -171,8 +203,8 @@ enum coat_result shop_strike_coat(struct shop *shop, const struct shop_write *wr
 
 /* ---- sanding ---- */
 
-/* Sanding that is told late may lie before the coat was covered or stripped. */
-static enum coat_result check_still_on(const struct shop *shop, const struct coat *coat, int64_t at, struct coat_error *error)
+/* What is told late may lie before the coat was covered or stripped. */
+enum coat_result check_still_on(const struct shop *shop, const struct coat *coat, int64_t at, struct coat_error *error)
 {
     const struct coat_clock *clock = &shop->clocks.item[shop_coat_index(shop, coat->id)];
     char text[MOMENT_TEXT_SIZE];

@@ -111,6 +111,8 @@ static enum coat_result check_log(const struct shop *shop, int64_t now_ms, int64
         result = check_material_version(shop, log->pattern.material_version_id, error);
     if (result == COAT_OK)
         result = check_coat_values(&log->pattern, now_ms, error);
+    if (result == COAT_OK && log->pattern.tin_id != 0)
+        result = check_coat_tin(shop, &log->pattern, true, error);
     if (result == COAT_OK)
         result = check_log_areas(shop, log, error);
     if (result == COAT_OK)

@@ -166,6 +166,20 @@ struct air_view shop_air(struct shop *shop, int64_t place_id, int64_t now_ms);
 COAT_CHECKED enum coat_result shop_readings(struct shop *shop, int64_t place_id, int64_t from_ms, int64_t to_ms, size_t most,
                                             struct reading **ret, size_t *ret_count);
 
+/* A batch as it stands. Its figures hold at 21 C, and err to the safe side: a warm room does not shorten the induction nor a cold one
+ * lengthen the pot life. */
+struct mix_view {
+    const struct mix *mix;
+    const struct material_version *material;
+    int64_t ready_at;       /* induction over; MOMENT_NONE: none is printed, or no air is known where it stands */
+    int64_t use_by_at;      /* pot life over; MOMENT_NONE where none is printed */
+    bool over;              /* past its pot life, or a day old where none is printed */
+    enum air_basis basis;   /* of the air that it had so far */
+    struct caution_set cautions;
+};
+/* false where there is no such mix. */
+bool shop_mix_view(struct shop *shop, int64_t mix_id, int64_t now_ms, struct mix_view *ret);
+
 /* The lists over the drying line and of the bare `coat` command, each row made here so that page and command line agree. */
 enum list_kind { LIST_NOW, LIST_NEXT, LIST_NOT_YET, LIST_HELD, LIST_KIND_COUNT };
 const char *list_kind_word(enum list_kind kind); /* "now" "next" "not_yet" "held" */
@@ -240,8 +254,10 @@ COAT_CHECKED enum coat_result shop_amend_coat(struct shop *shop, const struct sh
 COAT_CHECKED enum coat_result shop_strike_coat(struct shop *shop, const struct shop_write *write, int64_t coat_id, const char *why, struct coat_error *error);
 COAT_CHECKED enum coat_result shop_sand_coat(struct shop *shop, const struct shop_write *write, int64_t coat_id, int64_t at, int64_t *ret_id, struct coat_error *error);
 COAT_CHECKED enum coat_result shop_strip_piece(struct shop *shop, const struct shop_write *write, const struct stripping *stripping, int64_t *ret_id, struct coat_error *error);
-/* A test at the bench; refused for stages that the material does not have, for struck and stripped coats, and before the first pass. */
+/* A test at the bench; refused for stages that the material does not have, for coats that were struck, or covered or stripped by then, and
+ * before the last pass. */
 COAT_CHECKED enum coat_result shop_test_coat(struct shop *shop, const struct shop_write *write, const struct bench_test *test, int64_t *ret_id, struct coat_error *error);
+/* value->id 0 adds, else replaces. A coat's tin must be of the coat's material, of any version; one past its keep-by is no reason to refuse. */
 COAT_CHECKED enum coat_result shop_put_tin(struct shop *shop, const struct shop_write *write, const struct tin *tin, int64_t *ret_id, struct coat_error *error);
 COAT_CHECKED enum coat_result shop_remove_tin(struct shop *shop, const struct shop_write *write, int64_t id, struct coat_error *error);
 /* Refused for materials without induction and pot life (they are not mixed). */

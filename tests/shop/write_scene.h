@@ -77,8 +77,8 @@ static inline void print_work(const struct shop *shop, FILE *out)
     size_t n;
     const struct coat *coat = shop_coats(shop, &n);
     for (; n-- > 0; coat++)
-        fprintf(out, "coat %lld.%d %lld piece %lld [%s] %lld %d %d %lld %lld %d %d %g %g %g %g %s %s %lld %s\n", (long long)coat->id, coat->entry,
-                (long long)coat->entered_at, (long long)coat->piece_id, coat->area, (long long)coat->material_version_id, (int)coat->role,
+        fprintf(out, "coat %lld.%d tin %lld %lld piece %lld [%s] %lld %d %d %lld %lld %d %d %g %g %g %g %s %s %lld %s\n", (long long)coat->id, coat->entry,
+                (long long)coat->tin_id, (long long)coat->entered_at, (long long)coat->piece_id, coat->area, (long long)coat->material_version_id, (int)coat->role,
                 (int)coat->application, (long long)coat->first_at, (long long)coat->last_at, coat->passes, (int)coat->film, coat->wet_um,
                 coat->dry_um, coat->amount_ml, coat->thinned_pct, coat->thinner, coat->note, (long long)coat->struck_at, coat->struck_why);
     const struct sanding *sanding = shop_sandings(shop, &n);
@@ -91,8 +91,25 @@ static inline void print_work(const struct shop *shop, FILE *out)
                 (long long)strip->down_to_coat_id, (long long)strip->at, (long long)strip->entered_at);
     const struct notice *notice = shop_notices(shop, &n);
     for (; n-- > 0; notice++)
-        fprintf(out, "notice %lld coat %lld %lld %lld\n", (long long)notice->id, (long long)notice->coat_id, (long long)notice->withdrawn_at,
-                (long long)notice->acknowledged_at);
+        fprintf(out, "notice %lld coat %lld mix %lld %lld %lld\n", (long long)notice->id, (long long)notice->coat_id,
+                (long long)notice->mix_id, (long long)notice->withdrawn_at, (long long)notice->acknowledged_at);
+}
+
+static inline void print_bench(const struct shop *shop, FILE *out)
+{
+    size_t n;
+    const struct bench_test *test = shop_bench_tests(shop, &n);
+    for (; n-- > 0; test++)
+        fprintf(out, "test %lld of %lld %d %d %lld %lld\n", (long long)test->id, (long long)test->coat_id, (int)test->stage, test->passed,
+                (long long)test->at, (long long)test->entered_at);
+    const struct tin *tin = shop_tins(shop, &n);
+    for (; n-- > 0; tin++)
+        fprintf(out, "tin %lld of %lld %s [%s] %lld %lld %lld %lld\n", (long long)tin->id, (long long)tin->material_id, tin->name, tin->batch,
+                (long long)tin->opened_at, (long long)tin->keep_by_at, (long long)tin->added_at, (long long)tin->removed_at);
+    const struct mix *mix = shop_mixes(shop, &n);
+    for (; n-- > 0; mix++)
+        fprintf(out, "mix %lld of %lld in %lld %lld %lld\n", (long long)mix->id, (long long)mix->material_version_id,
+                (long long)mix->place_id, (long long)mix->mixed_at, (long long)mix->entered_at);
 }
 
 /* The caller frees it. */
@@ -104,6 +121,7 @@ static inline char *facts_of(struct shop *shop)
     fprintf(out, "revision %lld\n", (long long)shop_revision(shop));
     print_things(shop, out);
     print_work(shop, out);
+    print_bench(shop, out);
     shop_places(shop, &count);
     for (int64_t place = 1; place <= (int64_t)count; place++) {
         struct reading *readings = NULL;
