@@ -75,7 +75,7 @@ static const struct {
     {"too-damp", NULL, phrase_too_damp},
     {"other-air", "other air, warmer or colder than the table", NULL},
     {"assumed-air", "air that is assumed, not measured", NULL},
-    {"to-come", "the air to come, if it goes on like the last day", NULL},
+    {"to-come", "the air to come, as the outlook has it", NULL},
     {"label-floor", "not before the label's hours", NULL},
 };
 

@@ -1,6 +1,6 @@
 /* The boundaries of a coat as marks on the clocks of the places where it hung. */
 #include "daemon/shop/learn.h"
-#include "daemon/shop/model.h"
+#include "daemon/shop/notice.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -404,6 +404,55 @@ static void set_needed(struct shop *shop, size_t coat_index)
         clock->boundary[i].needed = needed_with(clock, &clock->boundary[i], &version->material, clock->k);
 }
 
+/* ---- the finger test of a size ---- */
+
+static const struct bench_test *first_passed(const struct shop *shop, int64_t coat_id)
+{
+    const struct bench_test *first = NULL;
+    for (size_t i = 0; i < shop->bench_tests.count; i++) {
+        const struct bench_test *test = &shop->bench_tests.item[i];
+        if (test->coat_id == coat_id && test->stage == STAGE_LEAF && test->passed && (!first || test->at < first->at))
+            first = test;
+    }
+    return first;
+}
+
+/* The last one that failed before at_ms. */
+static const struct bench_test *last_failed(const struct shop *shop, int64_t coat_id, int64_t at_ms)
+{
+    const struct bench_test *last = NULL;
+    for (size_t i = 0; i < shop->bench_tests.count; i++) {
+        const struct bench_test *test = &shop->bench_tests.item[i];
+        bool counts = test->coat_id == coat_id && test->stage == STAGE_LEAF && !test->passed && test->at < at_ms;
+        if (counts && (!last || test->at > last->at))
+            last = test;
+    }
+    return last;
+}
+
+/* A finger that finds no tack moves the end out: tack came no earlier than that, and the shortest open time counts from then. One that
+ * finds it opens the window there and then; before the earliest tack of the table, the whole of it is taken to run that much faster. */
+static void apply_finger_tests(struct shop *shop, size_t coat_index)
+{
+    const struct coat *coat = &shop->coats.item[coat_index];
+    struct coat_clock *clock = &shop->clocks.item[coat_index];
+    struct stage_run run = stage_run_of(clock, STAGE_LEAF);
+    if (run.count < 2)
+        return;
+    struct boundary_clock *tack = &run.first[0], *end = &run.first[1];
+    const struct bench_test *passed = first_passed(shop, coat->id);
+    const struct bench_test *failed = last_failed(shop, coat->id, passed ? passed->at : INT64_MAX);
+    double grown;
+    if (failed && growth_until(shop, coat->piece_id, tack, failed->at, &grown) && grown > tack->needed)
+        end->needed += grown - tack->needed;
+    if (!passed)
+        return;
+    if (growth_until(shop, coat->piece_id, tack, passed->at, &grown) && grown < tack->needed)
+        end->needed *= grown / tack->needed;
+    tack->then = SPAN_GO;
+    tack->passed_at = passed->at;
+}
+
 static int by_layer(const void *a, const void *b, void *context)
 {
     const struct coat *coats = context, *x = &coats[*(const size_t *)a], *y = &coats[*(const size_t *)b];
@@ -438,8 +487,11 @@ enum coat_result coat_clock_place(struct shop *shop, size_t coat_index)
     set_needed(shop, coat_index);
     if (clock->status == COAT_STRIPPED)
         return COAT_OK; /* nothing of it is waited for; its tests still count */
+    apply_finger_tests(shop, coat_index);
     for (unsigned i = 0; result == COAT_OK && i < clock->boundaries; i++) {
         struct boundary_clock *b = &clock->boundary[i];
+        if (b->passed_at != MOMENT_NONE)
+            continue; /* a finger said so */
         result = b->by_hottest ? place_by_hottest(shop, coat->piece_id, b) : place_boundary(shop, coat->piece_id, b);
         if (b->by_hottest && (clock->heat_closes_at == MOMENT_NONE || b->limit_at > clock->heat_closes_at))
             clock->heat_closes_at = b->limit_at;

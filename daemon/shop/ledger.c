@@ -374,6 +374,7 @@ enum coat_result place_air_open(struct store *store, int64_t place_id, int64_t b
     air->base_day = base_day;
     air->day_cached = MOMENT_NONE;
     air->touched_until = MOMENT_NONE;
+    air->outlook_at = MOMENT_NONE;
     enum coat_result result = read_recent(air);
     if (result != COAT_OK) {
         place_air_close(air);
@@ -387,6 +388,7 @@ static void ledger_free(struct ledger *ledger)
 {
     free(ledger->prefix);
     free(ledger->heap);
+    free(ledger->growth);
     free(ledger);
 }
 
@@ -399,6 +401,7 @@ void place_air_close(struct place_air *air)
     free(air->ledger);
     free(air->recent);
     free(air->day);
+    free(air->outlook);
     free(air);
 }
 
@@ -449,6 +452,7 @@ enum coat_result place_air_changed(struct place_air *air, int64_t from_ms)
 {
     int64_t day = air->base_day;
     air->day_cached = MOMENT_NONE;
+    air->outlook_at = MOMENT_NONE;
     enum coat_result result = first_touched_day(air, from_ms, &day);
     if (result == COAT_OK)
         result = read_recent(air);

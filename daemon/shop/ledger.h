@@ -17,6 +17,8 @@
 #include <stdint.h>
 
 struct store;
+struct outlook;
+struct outlook_growth;
 
 enum ledger_kind {
     LEDGER_LAW,       /* the integral of a law */
@@ -49,6 +51,8 @@ struct ledger {
     double anchor_value;      /* C there */
     double hold_rate, assumed_rate; /* per hour after the anchor: while held, then */
     double day_rate;          /* mean of the 24 h up to the anchor; NAN until asked for */
+    struct outlook_growth *growth; /* of this law in the air to come; NULL until asked for, see forecast.h */
+    unsigned growth_of;       /* outlook_made of the outlook that it is for */
     struct mark *heap;        /* least target first */
     size_t marks, marks_capacity;
 };
@@ -68,6 +72,9 @@ struct place_air {
     struct reading *day;      /* readings around the day looked at last */
     size_t day_count, day_capacity;
     int64_t day_cached;       /* that day, MOMENT_NONE */
+    struct outlook *outlook;  /* NULL until asked for, see forecast.h */
+    int64_t outlook_at;       /* last_at that it was made for; MOMENT_NONE where it has to be made */
+    unsigned outlook_made;    /* counts the outlooks */
 };
 
 COAT_CHECKED enum coat_result place_air_open(struct store *store, int64_t place_id, int64_t base_day, struct place_air **ret);

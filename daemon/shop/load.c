@@ -200,12 +200,6 @@ static enum coat_result learn_anew(struct shop *shop)
     return result == COAT_OK && changed ? make_clocks(shop, 0) : result;
 }
 
-enum coat_result model_material_tested(struct shop *shop, int64_t material_id)
-{
-    (void)material_id; /* all are looked at: a coat may lie over one of another material */
-    return learn_anew(shop);
-}
-
 static enum coat_result make_mixes(struct shop *shop)
 {
     enum coat_result result = COAT_OK;
@@ -266,6 +260,18 @@ enum coat_result model_mix_added(struct shop *shop)
 
 /* ---- new air ---- */
 
+/* A finger test after since_ms in a stay: what the coat had behind it then was assumed. */
+static bool tested_since(const struct shop *shop, const struct coat *coat, const struct stay *stay, int64_t since_ms)
+{
+    for (size_t i = 0; i < shop->bench_tests.count; i++) {
+        const struct bench_test *test = &shop->bench_tests.item[i];
+        bool within = test->at > since_ms && test->at >= stay->from_ms && test->at < stay->to_ms;
+        if (test->coat_id == coat->id && test->stage == STAGE_LEAF && within)
+            return true;
+    }
+    return false;
+}
+
 /* Whether the account of the coat in this air begins or ends after since_ms: it rested on what was assumed there. */
 static bool rests_on_tail(const struct shop *shop, const struct coat *coat, const struct place_air *air, int64_t since_ms)
 {
@@ -277,6 +283,8 @@ static bool rests_on_tail(const struct shop *shop, const struct coat *coat, cons
         if (stays[i].from_ms > since_ms || (stays[i].to_ms != INT64_MAX && stays[i].to_ms > since_ms))
             return true;
         if (coat->last_at > since_ms && coat->last_at >= stays[i].from_ms && coat->last_at < stays[i].to_ms)
+            return true;
+        if (tested_since(shop, coat, &stays[i], since_ms))
             return true;
     }
     return false;

@@ -117,7 +117,7 @@ size_t shop_coat_index(const struct shop *shop, int64_t coat_id);         /* SIZ
 
 /* After facts changed in the lists (the commit is done): make what is computed again. They fail only for want of memory or when
  * the store cannot be read; the daemon then has to start anew, since the facts are safe and the model is not. */
-COAT_CHECKED enum coat_result model_piece_changed(struct shop *shop, int64_t piece_id);  /* coats, moves, strippings, sandings of it */
+COAT_CHECKED enum coat_result model_piece_changed(struct shop *shop, int64_t piece_id);  /* coats, moves, strippings, sandings, tests of it */
 COAT_CHECKED enum coat_result model_air_added(struct shop *shop, int64_t place_id, const struct reading *readings, size_t count); /* sorted, stored */
 COAT_CHECKED enum coat_result model_place_added(struct shop *shop, int64_t place_id);
 COAT_CHECKED enum coat_result model_mix_added(struct shop *shop);                         /* the last one of the list */
@@ -147,8 +147,6 @@ bool coat_stage_growth(struct shop *shop, size_t coat_index, enum stage stage, i
 double piece_assumed_hours(struct shop *shop, int64_t piece_id, int64_t from_ms, int64_t to_ms);
 /* The coats of a piece (0: of all), those that lie lower first; the caller frees *ret. */
 COAT_CHECKED enum coat_result coats_from_below(const struct shop *shop, int64_t piece_id, size_t **ret, size_t *ret_count);
-/* After tests changed: the multiplier of the material, and its coats, made again. */
-COAT_CHECKED enum coat_result model_material_tested(struct shop *shop, int64_t material_id);
 
 /* ---- status.c ---- */
 /* Sets status, covered_by and ended_at of all coats of the piece. */

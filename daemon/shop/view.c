@@ -1,4 +1,5 @@
 /* What is computed for people: a coat with its stages, the air of a place. */
+#include "daemon/shop/forecast.h"
 #include "daemon/shop/notice.h"
 
 #include "coat/air.h"
@@ -18,53 +19,42 @@ static int64_t limited(const struct boundary_clock *b, int64_t at)
     return at == MOMENT_NONE || at > b->limit_at ? b->limit_at : at;
 }
 
-static int64_t earlier_of(int64_t a, int64_t b)
-{
-    if (a == MOMENT_NONE)
-        return b;
-    return b == MOMENT_NONE || a < b ? a : b;
-}
-
 static bool air_is_stale(const struct place_air *air, int64_t now_ms)
 {
     int64_t hold_end = place_air_hold_end(air);
     return hold_end == MOMENT_NONE || hold_end <= now_ms;
 }
 
-/* Openings: the latest is what the gap rules come to without any further reading; the likely one takes the air of the last day on
- * average, the earliest its warm end. With stale air only the latest is told. */
-static void opening_band(const struct boundary_clock *b, int64_t now_ms, struct moment_band *band)
+/* Openings, told from the outlook: 10, 50 and 90 %. With stale air, or where no outlook can be made, only what the gap rules come to
+ * without any further reading is told: the latest that is then known. */
+static void opening_band(struct boundary_clock *b, int64_t now_ms, struct moment_band *band)
 {
-    const struct air_assumption *a = &b->ledger->air->assumption;
-    double day_rate = 0.0;
-    band->latest_at = boundary_due(b);
-    band->likely_at = band->earliest_at = band->latest_at;
-    if (air_is_stale(b->ledger->air, now_ms) || ledger_day_rate(b->ledger, &day_rate) != COAT_OK)
+    struct outlook_finish finish;
+    band->latest_at = band->likely_at = band->earliest_at = boundary_due(b);
+    if (air_is_stale(b->ledger->air, now_ms) || !forecast_boundary(b, &finish))
         return;
-    double warm_rate = fmax(day_rate, law_rate(&b->ledger->law, a->warm_c, a->dry_pct, NULL));
-    int64_t likely = limited(b, ledger_steady_when(b->ledger, b->target, day_rate));
-    int64_t earliest = limited(b, ledger_steady_when(b->ledger, b->target, warm_rate));
-    band->likely_at = earlier_of(likely, band->latest_at);
-    band->earliest_at = earlier_of(earliest, band->likely_at);
+    band->latest_at = limited(b, finish.latest_ms);
+    band->likely_at = limited(b, finish.likely_ms);
+    band->earliest_at = limited(b, finish.earliest_ms);
 }
 
-/* Closings: the earliest is what the gap rules come to; the others never before it. */
-static void closing_band(const struct boundary_clock *b, int64_t now_ms, struct moment_band *band)
+static int64_t not_before(int64_t at, int64_t floor)
 {
-    const struct air_assumption *a = &b->ledger->air->assumption;
-    double day_rate = 0.0;
-    band->earliest_at = boundary_due(b);
-    band->likely_at = band->latest_at = band->earliest_at;
-    if (air_is_stale(b->ledger->air, now_ms) || ledger_day_rate(b->ledger, &day_rate) != COAT_OK)
-        return;
-    double cold_rate = fmin(day_rate, law_rate(&b->ledger->law, a->cold_c, a->damp_pct, NULL));
-    int64_t likely = limited(b, ledger_steady_when(b->ledger, b->target, day_rate));
-    int64_t latest = limited(b, ledger_steady_when(b->ledger, b->target, cold_rate));
-    band->likely_at = likely > band->earliest_at ? likely : band->earliest_at;
-    band->latest_at = latest > band->likely_at ? latest : band->likely_at;
+    return at == MOMENT_NONE || at > floor ? at : floor;
 }
 
-static struct moment_band band_of(const struct boundary_clock *b, int64_t now_ms)
+/* Closings: the earliest is what the gap rules come to, and is what is told; the outlook's others never before it. */
+static void closing_band(struct boundary_clock *b, int64_t now_ms, struct moment_band *band)
+{
+    struct outlook_finish finish;
+    band->latest_at = band->likely_at = band->earliest_at = boundary_due(b);
+    if (band->earliest_at == MOMENT_NONE || air_is_stale(b->ledger->air, now_ms) || !forecast_boundary(b, &finish))
+        return;
+    band->likely_at = not_before(limited(b, finish.likely_ms), band->earliest_at);
+    band->latest_at = not_before(limited(b, finish.latest_ms), band->likely_at);
+}
+
+static struct moment_band band_of(struct boundary_clock *b, int64_t now_ms)
 {
     struct moment_band band = {false, MOMENT_NONE, MOMENT_NONE, MOMENT_NONE, MOMENT_NONE, MOMENT_NONE};
     int64_t due = boundary_due(b);

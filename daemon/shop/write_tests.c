@@ -69,6 +69,5 @@ enum coat_result shop_test_coat(struct shop *shop, const struct shop_write *writ
         return result;
     LIST_PUSH(&shop->bench_tests, wanted);
     *ret_id = wanted.id;
-    int64_t version_id = shop_coat(shop, wanted.coat_id)->material_version_id;
-    return write_settle(shop, write, model_material_tested(shop, shop_material_version(shop, version_id)->material_id), error);
+    return write_settle(shop, write, model_piece_changed(shop, shop_coat(shop, wanted.coat_id)->piece_id), error);
 }

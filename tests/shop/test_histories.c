@@ -50,6 +50,7 @@ static char *answers_of(struct shop *shop, int64_t now)
                 view.air_temp_c, view.air_rh_pct, (int)view.air_basis);
         for (unsigned i = 0; i < view.stages; i++)
             print_stage(out, &view.stage[i]);
+        fprintf(out, "  k %.17g under %.17g\n", view.k, view.film_under);
     }
     const struct list_row *row = shop_lists(shop, now, &rows);
     for (; rows-- > 0; row++)
@@ -182,6 +183,22 @@ static void strike_sand_or_strip(struct history *h)
     assert_true(result == COAT_OK || result == COAT_CONFLICT || result == COAT_BAD_VALUE);
 }
 
+/* A bench test, now or told late. */
+static void test_coat(struct history *h)
+{
+    struct scene *s = h->scene;
+    const struct coat *coat = shop_coat(s->shop, any_coat(h));
+    static const enum stage stages[] = {STAGE_TOUCH, STAGE_TACK_FREE, STAGE_HANDLE, STAGE_RECOAT, STAGE_LEAF};
+    if (!coat)
+        return;
+    int64_t id;
+    struct bench_test test = {.coat_id = coat->id, .stage = stages[pick(h, 5)], .passed = pick(h, 2) == 0,
+                              .at = h->now - (int64_t)between(h, 0, 300) * MS_PER_MIN};
+    s->write.now_ms = h->now;
+    enum coat_result result = shop_test_coat(s->shop, &s->write, &test, &id, &s->error);
+    assert_true(result == COAT_OK || result == COAT_CONFLICT || result == COAT_BAD_VALUE);
+}
+
 static void move(struct history *h)
 {
     struct scene *s = h->scene;
@@ -213,7 +230,8 @@ static void restart(struct history *h)
 static void play(struct history *h)
 {
     for (int i = 0; i < EVENTS; i++) {
-        switch (pick(h, 12)) {
+        switch (pick(h, 13)) {
+        case 12: test_coat(h); break;
         case 0: case 1: log_coat(h); break;
         case 2: enter_readings(h, true); break;
         case 3: amend(h); break;
@@ -272,6 +290,10 @@ static void copy_rest(struct history *h, struct scene *to)
     int64_t id;
     for (size_t i = 0; i < sandings; i++)
         assert_int_equal(store_sanding_add(store, &sanding[i], &id), COAT_OK);
+    size_t tests;
+    const struct bench_test *test = shop_bench_tests(h->scene->shop, &tests);
+    for (size_t i = 0; i < tests; i++)
+        assert_int_equal(store_bench_test_add(store, &test[i], &id), COAT_OK);
     for (size_t i = 0; i < strippings; i++)
         assert_int_equal(store_stripping_add(store, &stripping[i], &id), COAT_OK);
     assert_int_equal(store_commit(store), COAT_OK);

@@ -1,0 +1,82 @@
+#include "daemon/shop/forecast.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#define FORECAST_HOURS OUTLOOK_HOURS_MAX
+#define FORECAST_PAST_MS ((OUTLOOK_PAST_DAYS + 1) * MS_PER_DAY)
+/* From coat to coat of one material in the same air, as the logarithm of its hours: ours, as the softness of a test. */
+#define COAT_SPREAD 0.1
+/* With fewer days known the daily swing is not yet the shop's own; the air is then taken to stay as it is, between the ends of its day. */
+#define DAYS_TO_KNOW 2.0
+
+static enum coat_result make_outlook(struct place_air *air)
+{
+    struct reading *readings = NULL;
+    size_t capacity = 0, count = 0;
+    if (!air->outlook)
+        air->outlook = malloc(sizeof *air->outlook);
+    if (!air->outlook)
+        return COAT_NO_MEMORY;
+    enum coat_result result = store_readings(air->store, air->place_id, air->last_at - FORECAST_PAST_MS, air->last_at + 1,
+                                             &readings, &capacity, &count);
+    if (result == COAT_OK)
+        outlook_make(&(struct outlook_facts){readings, count, air->last_at, NULL, NULL}, FORECAST_HOURS, air->outlook);
+    air->outlook_at = result == COAT_OK ? air->last_at : MOMENT_NONE;
+    air->outlook_made++;
+    free(readings);
+    return result;
+}
+
+const struct outlook *forecast_of(struct place_air *air)
+{
+    if (air->last_at == MOMENT_NONE)
+        return NULL;
+    if ((!air->outlook || air->outlook_at != air->last_at) && make_outlook(air) != COAT_OK)
+        return NULL;
+    return air->outlook->members > 0 && air->outlook->known_days >= DAYS_TO_KNOW ? air->outlook : NULL;
+}
+
+static const struct outlook_growth *growth_of(struct ledger *ledger)
+{
+    const struct outlook *outlook = forecast_of(ledger->air);
+    if (!outlook)
+        return NULL;
+    if (ledger->growth && ledger->growth_of == ledger->air->outlook_made)
+        return ledger->growth;
+    if (!ledger->growth)
+        ledger->growth = malloc(sizeof *ledger->growth);
+    if (!ledger->growth)
+        return NULL;
+    outlook_grow(outlook, &ledger->law, ledger->growth);
+    ledger->growth_of = ledger->air->outlook_made;
+    return ledger->growth;
+}
+
+/* Persistence: the mean of the last day, or the last reading; its warm and its cold end. */
+static bool persist(struct boundary_clock *b, struct outlook_finish *ret)
+{
+    const struct law *law = &b->ledger->law;
+    const struct air_assumption *a = &b->ledger->air->assumption;
+    double day_rate = 0.0;
+    if (b->ledger->air->last_at == MOMENT_NONE || ledger_day_rate(b->ledger, &day_rate) != COAT_OK)
+        return false;
+    double warm = fmax(day_rate, law_rate(law, a->warm_c, a->dry_pct, NULL));
+    double cold = fmin(day_rate, law_rate(law, a->cold_c, a->damp_pct, NULL));
+    *ret = (struct outlook_finish){ledger_steady_when(b->ledger, b->target, warm),
+                                   ledger_steady_when(b->ledger, b->target, day_rate),
+                                   ledger_steady_when(b->ledger, b->target, cold)};
+    return true;
+}
+
+bool forecast_boundary(struct boundary_clock *b, struct outlook_finish *ret)
+{
+    if (!b->ledger || b->ledger->anchor_ms != b->ledger->air->last_at)
+        return false;
+    const struct outlook_growth *growth = growth_of(b->ledger);
+    if (!growth)
+        return persist(b, ret);
+    double missing = b->target - b->ledger->anchor_value;
+    *ret = outlook_finish(growth, (struct outlook_need){b->needed, b->needed - missing, COAT_SPREAD});
+    return true;
+}

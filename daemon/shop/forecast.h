@@ -1,0 +1,16 @@
+/* The air to come in a place, told from its own readings, and when a boundary is reached in it. Made on first use after each
+ * reading and kept until the next: what it says follows from the facts alone, not from when it is asked. */
+#ifndef SHOP_FORECAST_H
+#define SHOP_FORECAST_H
+
+#include "coat/outlook.h"
+#include "daemon/shop/model.h"
+
+/* The outlook from the last reading on; NULL where too little of the air is known for one, or there is no memory. */
+const struct outlook *forecast_of(struct place_air *air);
+
+/* When the boundary is reached, 10, 50 and 90 %, before floors and ceilings; false where nothing can be said. Only for a pending boundary
+ * on a ledger. */
+bool forecast_boundary(struct boundary_clock *b, struct outlook_finish *ret);
+
+#endif
