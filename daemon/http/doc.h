@@ -46,7 +46,18 @@ void doc_strip(struct doc *doc, const struct stripping *stripping); /* a documen
 /* doc_material.c */
 void doc_material(struct doc *doc, const struct material_version *version);
 void doc_material_brief(struct doc *doc, const struct material_version *version);
+void doc_material_named(struct doc *doc, const struct material_version *version); /* a member "material": what names it */
 const struct material_version *doc_material_last(const struct doc *doc, int64_t material_id); /* removed ones too; NULL */
+
+/* doc_bench.c */
+void doc_test(struct doc *doc, const struct bench_test *test);
+void doc_tests(struct doc *doc, int64_t coat_id); /* an array */
+void doc_tin(struct doc *doc, const struct tin *tin);
+void doc_mix(struct doc *doc, const struct mix_view *view); /* the members: the caller opens and closes the object */
+/* Arrays: those in use and those that can still be used, or all of them (mixes: the newest DOC_MIXES_MOST). */
+#define DOC_MIXES_MOST 500
+void doc_tins(struct doc *doc, bool all);
+void doc_mixes(struct doc *doc, bool all);
 
 /* doc_coat.c */
 void doc_coat(struct doc *doc, const struct coat_view *view);

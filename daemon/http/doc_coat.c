@@ -18,17 +18,21 @@ static void write_application(struct json_out *out, const struct coat *coat)
     json_put_string(out, "note", coat->note);
 }
 
-static void write_coat_material(struct doc *doc, const struct material_version *version)
+/* Past its keep-by at the last pass: told, not refused. */
+static void write_coat_tin(struct doc *doc, const struct coat *coat)
 {
     struct json_out *out = doc->out;
-    const struct material_version *newest = doc_material_last(doc, version->material_id);
-    json_put_object(out, "material");
-    json_put_int(out, "id", version->material_id);
-    json_put_int(out, "version", version->version);
-    json_put_bool(out, "newest", newest == NULL || newest->version == version->version);
-    json_put_string(out, "name", version->material.name);
-    json_put_string(out, "class", material_class_word(version->material.material_class));
-    json_put_bool(out, "builtin", version->material.builtin);
+    const struct tin *tin = shop_tin(doc->shop, coat->tin_id);
+    if (tin == NULL) {
+        json_put_null(out, "tin");
+        return;
+    }
+    json_put_object(out, "tin");
+    json_put_int(out, "id", tin->id);
+    json_put_string(out, "name", tin->name);
+    json_put_string(out, "batch", tin->batch);
+    json_put_moment(out, "keep_by_at", tin->keep_by_at);
+    json_put_bool(out, "past_keep_by", tin->keep_by_at != MOMENT_NONE && coat->last_at > tin->keep_by_at);
     json_out_object_end(out);
 }
 
@@ -37,7 +41,8 @@ static void write_what(struct doc *doc, const struct coat *coat, const struct ma
     json_put_int(doc->out, "piece", coat->piece_id);
     json_put_string(doc->out, "area", coat->area);
     json_put_string(doc->out, "role", role_word(coat->role));
-    write_coat_material(doc, version);
+    doc_material_named(doc, version);
+    write_coat_tin(doc, coat);
     write_application(doc->out, coat);
 }
 
@@ -81,6 +86,8 @@ void doc_coat(struct doc *doc, const struct coat_view *view)
     for (unsigned i = 0; i < view->stages; i++)
         doc_stage(doc, &view->stage[i]);
     json_out_array_end(out);
+    json_out_key(out, "tests");
+    doc_tests(doc, view->coat->id);
     doc_caution_codes(doc, "cautions", &view->cautions);
     json_out_object_end(out);
 }

@@ -35,6 +35,20 @@ static void write_name(struct json_out *out, const struct material *material)
     json_put_bool(out, "disputed", is_disputed(material));
 }
 
+void doc_material_named(struct doc *doc, const struct material_version *version)
+{
+    struct json_out *out = doc->out;
+    const struct material_version *newest = doc_material_last(doc, version->material_id);
+    json_put_object(out, "material");
+    json_put_int(out, "id", version->material_id);
+    json_put_int(out, "version", version->version);
+    json_put_bool(out, "newest", newest == NULL || newest->version == version->version);
+    json_put_string(out, "name", version->material.name);
+    json_put_string(out, "class", material_class_word(version->material.material_class));
+    json_put_bool(out, "builtin", version->material.builtin);
+    json_out_object_end(out);
+}
+
 void doc_material_brief(struct doc *doc, const struct material_version *version)
 {
     struct json_out *out = doc->out;

@@ -20,17 +20,33 @@ static void write_about(struct json_out *out, const struct notice *notice, int64
 {
     json_put_int(out, "id", notice->id);
     json_put_string(out, "kind", notice_kind_word(notice->kind));
-    json_put_int(out, "coat", notice->coat_id);
-    json_put_int(out, "piece", piece_id);
-    json_put_string(out, "stage", stage_word(notice->stage));
+    json_put_id(out, "coat", notice->coat_id);
+    json_put_id(out, "mix", notice->mix_id);
+    json_put_id(out, "piece", piece_id);
+    json_put_string(out, "stage", notice->mix_id == 0 ? stage_word(notice->stage) : NULL);
+}
+
+/* The cautions of what the notice is about; *ret_piece_id: 0 for a mix. */
+static void find_subject(struct doc *doc, const struct notice *notice, int64_t *ret_piece_id, struct caution_set *ret)
+{
+    struct coat_view coat;
+    struct mix_view mix;
+    *ret_piece_id = 0;
+    if (notice->mix_id != 0 && shop_mix_view(doc->shop, notice->mix_id, doc->now_ms, &mix))
+        *ret = mix.cautions;
+    if (notice->mix_id == 0 && shop_coat_view(doc->shop, notice->coat_id, doc->now_ms, &coat)) {
+        *ret = coat.cautions;
+        *ret_piece_id = coat.coat->piece_id;
+    }
 }
 
 void doc_notice(struct doc *doc, const struct notice *notice)
 {
     struct json_out *out = doc->out;
-    struct coat_view view = {0};
-    bool found = shop_coat_view(doc->shop, notice->coat_id, doc->now_ms, &view);
-    write_about(out, notice, found ? view.coat->piece_id : 0);
+    struct caution_set cautions = {0};
+    int64_t piece_id = 0;
+    find_subject(doc, notice, &piece_id, &cautions);
+    write_about(out, notice, piece_id);
     json_put_moment(out, "due_at", notice->due_at);
     json_put_moment(out, "until_at", notice->until_at);
     json_put_bool(out, "assumed", notice->assumed);
@@ -38,5 +54,5 @@ void doc_notice(struct doc *doc, const struct notice *notice)
     json_put_moment(out, "withdrawn_at", notice->withdrawn_at);
     json_put_moment(out, "acknowledged_at", notice->acknowledged_at);
     json_put_string(out, "text", notice->text);
-    doc_caution_codes(doc, "cautions", &view.cautions);
+    doc_caution_codes(doc, "cautions", &cautions);
 }

@@ -176,6 +176,10 @@ void doc_shop(struct doc *doc, const struct coat_clock *clock)
     write_pieces(doc, &coats);
     write_racks(doc);
     write_materials(doc);
+    json_out_key(doc->out, "tins");
+    doc_tins(doc, false);
+    json_out_key(doc->out, "mixes");
+    doc_mixes(doc, false);
     write_coats(doc, &coats);
     write_lists(doc);
     write_notices(doc);

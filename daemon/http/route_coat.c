@@ -122,20 +122,33 @@ static enum coat_result show_sanded(struct work *work)
     return COAT_OK;
 }
 
-/* ---- what is read ---- */
-
-/* Coats keep the version they were logged under; a material that is named means its newest. */
-static void read_material(struct work *work, enum json_need need, const struct material_version **ret)
+static enum coat_result show_tests(struct work *work)
 {
-    int64_t id = 0;
-    if (!json_in_id(&work->in, "material", need, &id))
-        return;
-    *ret = shop_material_newest(work->shop, id);
-    if (*ret == NULL && shop_material_removed(work->shop, id))
-        json_in_fail(&work->in, "material", "material %" PRId64 " was taken out of use: choose one that is in use", id);
-    else if (*ret == NULL)
-        work_known(work, &work->in, "material", &work_material, id);
+    json_out_object(work->doc.out);
+    json_out_key(work->doc.out, "items");
+    doc_tests(&work->doc, work->id);
+    json_out_object_end(work->doc.out);
+    return COAT_OK;
 }
+
+static enum coat_result show_tested(struct work *work)
+{
+    size_t count = 0;
+    const struct bench_test *tests = shop_bench_tests(work->shop, &count);
+    json_out_object(work->doc.out);
+    for (size_t i = 0; i < count; i++) {
+        if (tests[i].id != work->made[0])
+            continue;
+        json_out_key(work->doc.out, "test");
+        doc_test(&work->doc, &tests[i]);
+    }
+    json_out_key(work->doc.out, "coat");
+    write_coat(work, work->id);
+    work_end_document(work);
+    return COAT_OK;
+}
+
+/* ---- what is read ---- */
 
 static void check_order(struct work *work, const struct coat *coat)
 {
@@ -184,6 +197,8 @@ static void read_application(struct work *work, struct coat *coat)
     json_in_number(in, "thinned_pct", JSON_NULLABLE, 0.0, 100.0, &coat->thinned_pct);
     json_in_string(in, "thinner", JSON_OPTIONAL, coat->thinner, sizeof coat->thinner);
     json_in_string(in, "note", JSON_OPTIONAL, coat->note, sizeof coat->note);
+    if (json_in_id(in, "tin", JSON_NULLABLE, &coat->tin_id) && coat->tin_id != 0)
+        work_known(work, in, "tin", &work_tin, coat->tin_id);
 }
 
 static unsigned read_pieces(struct work *work, int64_t ids[SHOP_ANSWER_IDS_MAX])
@@ -235,7 +250,7 @@ static enum coat_result log_coats(struct work *work)
     int64_t pieces[SHOP_ANSWER_IDS_MAX];
     int64_t place_id = 0;
     unsigned count = read_pieces(work, pieces);
-    read_material(work, JSON_REQUIRED, &material);
+    work_material_newest(work, JSON_REQUIRED, &material);
     if (material != NULL) {
         coat.material_version_id = material->id;
         coat.role = material->material.usual_role;
@@ -259,7 +274,7 @@ static enum coat_result amend_coat(struct work *work)
     const struct material_version *material = NULL;
     if (json_in_id(&work->in, "piece", JSON_OPTIONAL, &coat.piece_id))
         work_known(work, &work->in, "piece", &work_piece, coat.piece_id);
-    read_material(work, JSON_OPTIONAL, &material);
+    work_material_newest(work, JSON_OPTIONAL, &material);
     if (material != NULL)
         coat.material_version_id = material->id;
     read_application(work, &coat);
@@ -287,6 +302,20 @@ static enum coat_result sand_coat(struct work *work)
     if (json_in_close(&work->in) != COAT_OK)
         return work->error.code;
     enum coat_result result = shop_sand_coat(work->shop, &work->write, work->id, at_ms, &id, &work->error);
+    work_made(work, id);
+    return result;
+}
+
+static enum coat_result test_coat(struct work *work)
+{
+    struct bench_test test = {.coat_id = work->id, .at = work->now_ms};
+    int64_t id = 0;
+    json_in_stage(&work->in, "stage", JSON_REQUIRED, &test.stage);
+    json_in_bool(&work->in, "passed", JSON_REQUIRED, &test.passed);
+    work_past(work, "at", &test.at);
+    if (json_in_close(&work->in) != COAT_OK)
+        return work->error.code;
+    enum coat_result result = shop_test_coat(work->shop, &work->write, &test, &id, &work->error);
     work_made(work, id);
     return result;
 }
@@ -334,5 +363,16 @@ void route_coat_strike(WORK_ARGUMENTS)
 void route_coat_sand(WORK_ARGUMENTS)
 {
     static const struct work_plan plan = {201, &work_coat, sand_coat, show_sanded};
+    work_write(context, request, response, &plan);
+}
+
+void route_tests_list(WORK_ARGUMENTS)
+{
+    work_read(context, request, response, &work_coat, show_tests);
+}
+
+void route_coat_test(WORK_ARGUMENTS)
+{
+    static const struct work_plan plan = {201, &work_coat, test_coat, show_tested};
     work_write(context, request, response, &plan);
 }

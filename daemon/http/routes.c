@@ -50,6 +50,17 @@ const struct http_route http_routes[] = {
     {.method = "GET", .path = V1 "/coats/{id}/why", .handle = route_coat_why},
     {.method = "POST", .path = V1 "/coats/{id}/strike", .handle = route_coat_strike},
     {.method = "POST", .path = V1 "/coats/{id}/sandings", .handle = route_coat_sand},
+    {.method = "GET", .path = V1 "/coats/{id}/tests", .handle = route_tests_list},
+    {.method = "POST", .path = V1 "/coats/{id}/tests", .handle = route_coat_test},
+
+    {.method = "GET", .path = V1 "/tins", .handle = route_tins_list},
+    {.method = "POST", .path = V1 "/tins", .handle = route_tin_add},
+    {.method = "GET", .path = V1 "/tins/{id}", .handle = route_tin_get},
+    {.method = "PATCH", .path = V1 "/tins/{id}", .handle = route_tin_change},
+    {.method = "DELETE", .path = V1 "/tins/{id}", .handle = route_tin_remove},
+
+    {.method = "GET", .path = V1 "/mixes", .handle = route_mixes_list},
+    {.method = "POST", .path = V1 "/mixes", .handle = route_mix},
 
     {.method = "GET", .path = V1 "/notices", .handle = route_notices_list},
     {.method = "POST", .path = V1 "/notices/{id}/ack", .handle = route_notice_ack},

@@ -49,6 +49,17 @@ ROUTE_HANDLER(route_coat_entries);
 ROUTE_HANDLER(route_coat_why);
 ROUTE_HANDLER(route_coat_strike);
 ROUTE_HANDLER(route_coat_sand);
+ROUTE_HANDLER(route_tests_list);
+ROUTE_HANDLER(route_coat_test);
+/* route_tin.c */
+ROUTE_HANDLER(route_tins_list);
+ROUTE_HANDLER(route_tin_add);
+ROUTE_HANDLER(route_tin_get);
+ROUTE_HANDLER(route_tin_change);
+ROUTE_HANDLER(route_tin_remove);
+/* route_mix.c */
+ROUTE_HANDLER(route_mixes_list);
+ROUTE_HANDLER(route_mix);
 /* route_notice.c, route_caution.c, route_clock.c, route_openapi.c, metrics.c */
 ROUTE_HANDLER(route_notices_list);
 ROUTE_HANDLER(route_notice_ack);

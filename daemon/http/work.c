@@ -28,6 +28,11 @@ static bool has_coat(const struct shop *shop, int64_t id)
     return shop_coat(shop, id) != NULL;
 }
 
+static bool has_tin(const struct shop *shop, int64_t id)
+{
+    return shop_tin(shop, id) != NULL;
+}
+
 static bool has_notice(const struct shop *shop, int64_t id)
 {
     return notice_of_id(shop, id) != NULL;
@@ -38,6 +43,7 @@ const struct work_kind work_piece = {"piece", "/api/v1/pieces", has_piece};
 const struct work_kind work_rack = {"rack", "/api/v1/racks", has_rack};
 const struct work_kind work_material = {"material", "/api/v1/materials", has_material};
 const struct work_kind work_coat = {"coat", "/api/v1/coats", has_coat};
+const struct work_kind work_tin = {"tin", "/api/v1/tins", has_tin};
 const struct work_kind work_notice = {"notice", "/api/v1/notices", has_notice};
 
 static void open_work(struct work *work, WORK_ARGUMENTS)
@@ -185,4 +191,16 @@ void work_end_document(struct work *work)
 {
     doc_caution_texts(&work->doc, "cautions");
     json_out_object_end(work->doc.out);
+}
+
+void work_material_newest(struct work *work, enum json_need need, const struct material_version **ret)
+{
+    int64_t id = 0;
+    if (!json_in_id(&work->in, "material", need, &id))
+        return;
+    *ret = shop_material_newest(work->shop, id);
+    if (*ret == NULL && shop_material_removed(work->shop, id))
+        json_in_fail(&work->in, "material", "material %" PRId64 " was taken out of use: choose one that is in use", id);
+    else if (*ret == NULL)
+        work_known(work, &work->in, "material", &work_material, id);
 }

@@ -27,7 +27,7 @@ struct work_kind {
     const char *noun, *list; /* "piece", "/api/v1/pieces" */
     bool (*exists)(const struct shop *shop, int64_t id);
 };
-extern const struct work_kind work_place, work_piece, work_rack, work_material, work_coat, work_notice;
+extern const struct work_kind work_place, work_piece, work_rack, work_material, work_coat, work_tin, work_notice;
 
 /* The arguments of every handler. */
 #define WORK_ARGUMENTS struct http_context *context, const struct http_request *request, struct http_response *response
@@ -59,6 +59,9 @@ void work_past(struct work *work, const char *member, int64_t *ret_ms);
 
 /* Faults `member` where there is no such thing. */
 void work_known(struct work *work, struct json_in *in, const char *member, const struct work_kind *kind, int64_t id);
+
+/* The member "material". Coats and mixes keep the version they were told under; a material that is named means its newest. */
+void work_material_newest(struct work *work, enum json_need need, const struct material_version **ret);
 
 /* The caution texts that a document owes end it: writes them and closes the object. */
 void work_end_document(struct work *work);
