@@ -53,7 +53,8 @@ static const struct outlook_growth *growth_of(struct ledger *ledger)
     return ledger->growth;
 }
 
-/* Persistence: the mean of the last day, or the last reading; its warm and its cold end. */
+/* Persistence: the mean of the last day, or the last reading; its warm end; and at the other end what the gap rules come to, held and
+ * then assumed: the coldest for an opening, the warmest for a closing. */
 static bool persist(struct boundary_clock *b, struct outlook_finish *ret)
 {
     const struct law *law = &b->ledger->law;
@@ -61,11 +62,14 @@ static bool persist(struct boundary_clock *b, struct outlook_finish *ret)
     double day_rate = 0.0;
     if (b->ledger->air->last_at == MOMENT_NONE || ledger_day_rate(b->ledger, &day_rate) != COAT_OK)
         return false;
-    double warm = fmax(day_rate, law_rate(law, a->warm_c, a->dry_pct, NULL));
-    double cold = fmin(day_rate, law_rate(law, a->cold_c, a->damp_pct, NULL));
-    *ret = (struct outlook_finish){ledger_steady_when(b->ledger, b->target, warm),
-                                   ledger_steady_when(b->ledger, b->target, day_rate),
-                                   ledger_steady_when(b->ledger, b->target, cold)};
+    bool closing = b->side == SIDE_CLOSING;
+    double end = closing ? fmin(day_rate, law_rate(law, a->cold_c, a->damp_pct, NULL))
+                         : fmax(day_rate, law_rate(law, a->warm_c, a->dry_pct, NULL));
+    int64_t tail = ledger_tail_when(b->ledger, b->target), other = ledger_steady_when(b->ledger, b->target, end);
+    int64_t likely = ledger_steady_when(b->ledger, b->target, day_rate);
+    if (!closing && tail != MOMENT_NONE && (likely == MOMENT_NONE || likely > tail))
+        likely = tail;
+    *ret = closing ? (struct outlook_finish){tail, likely, other} : (struct outlook_finish){other, likely, tail};
     return true;
 }
 
