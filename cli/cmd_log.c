@@ -36,6 +36,16 @@ static int add_named(const struct cli *cli, cJSON *body, const char *option, con
     return status;
 }
 
+/* `--tin none` takes back what an entry named. */
+static int add_tin(const struct cli *cli, cJSON *body)
+{
+    const char *text = args_option(&cli->args, "--tin");
+    if (text == NULL || strcmp(text, "none") != 0)
+        return add_named(cli, body, "--tin", "tin", NAME_TIN);
+    doc_put(body, "tin", cJSON_CreateNull());
+    return CLI_DONE;
+}
+
 static int add_air(const struct cli *cli, cJSON *body)
 {
     const char *text = args_option(&cli->args, "--air");
@@ -83,6 +93,8 @@ static int add_options(struct cli *cli, cJSON *body)
     if (status == CLI_DONE)
         status = add_named(cli, body, "--place", "place", NAME_PLACE);
     if (status == CLI_DONE)
+        status = add_tin(cli, body);
+    if (status == CLI_DONE)
         status = add_air(cli, body);
     if (status == CLI_DONE)
         settle_moments(cli, body);
@@ -125,6 +137,8 @@ static void say_logged(struct cli *cli, const cJSON *coat, struct text *before)
     bool same = before->length > 0 && strcmp(before->data, stages.data) == 0;
     text_add(&head, "%s", same ? "; the same times" : "");
     render_text(&cli->out, 0, 4, head.data);
+    if (doc_flag(coat, "tin.past_keep_by"))
+        say_past_keep_by(cli, doc_get(coat, "tin"));
     *before = stages;
     if (!same)
         print_lines(cli, stages.data);

@@ -213,6 +213,17 @@ static void add_row(const struct cli *cli, struct table *table, size_t list, con
     table_row(table, closing ? VOICE_SOON : lists[list].voice, (const char *[]){out.first.data, out.second.data, out.text.data});
 }
 
+static void add_mix(const struct cli *cli, struct table *table, const cJSON *mix)
+{
+    struct text name = {0}, moments = {0}, line = {0};
+    int64_t ready = doc_moment(mix, "ready_at");
+    bool waits = doc_get(mix, "induction_min") != NULL && (ready == MOMENT_NONE || ready > cli->now_ms);
+    text_add(&name, "mix %lld", (long long)doc_id(mix, "id"));
+    say_mix(cli, &moments, mix);
+    text_add(&line, "%s: %s", doc_text(mix, "material.name"), moments.data);
+    table_row(table, waits ? VOICE_STOP : VOICE_GO, (const char *[]){name.data, waits ? "wait" : "use", line.data});
+}
+
 static bool say_list(struct cli *cli, size_t list)
 {
     const cJSON *row = NULL;
@@ -224,6 +235,21 @@ static bool say_list(struct cli *cli, size_t list)
         add_row(cli, table, list, row);
     render_blank(&cli->out);
     render_voiced(&cli->out, VOICE_HEAD, lists[list].title);
+    table_print(&cli->out, table);
+    return true;
+}
+
+/* Batches that can still be used. */
+static bool say_mixes(struct cli *cli)
+{
+    const cJSON *mix = NULL, *mixes = doc_get(cli->shop, "mixes");
+    if (cJSON_GetArraySize(mixes) == 0)
+        return false;
+    struct table *table = table_new(COLUMNS, 2, 1);
+    cJSON_ArrayForEach(mix, mixes)
+        add_mix(cli, table, mix);
+    render_blank(&cli->out);
+    render_voiced(&cli->out, VOICE_HEAD, "Mixed");
     table_print(&cli->out, table);
     return true;
 }
@@ -272,6 +298,7 @@ int cmd_now(struct cli *cli)
     say_header(cli);
     for (size_t i = 0; i < sizeof lists / sizeof *lists; i++)
         any = say_list(cli, i) || any;
+    any = say_mixes(cli) || any;
     any = say_inspect(cli) || any;
     render_blank(&cli->out);
     if (!any)

@@ -113,12 +113,31 @@ static void say_details(const struct cli *cli, struct text *text, const cJSON *c
         say_quantity(cli, text, QUANTITY_SHARE, doc_number(coat, "thinned_pct"));
         text_add(text, " %s", doc_text(coat, "thinner"));
     }
+    if (doc_get(coat, "tin") != NULL) {
+        text_add(text, "; from ");
+        say_tin(text, doc_get(coat, "tin"));
+    }
     if (doc_number(coat, "entry") > 1.0)
         text_add(text, "; corrected, entry %.0f", doc_number(coat, "entry"));
     if (doc_get(coat, "material.newest") != NULL && !doc_flag(coat, "material.newest"))
         text_add(text, "; its material has a newer version");
     if (doc_text(coat, "note")[0] != '\0')
         text_add(text, "; note: %s", doc_text(coat, "note"));
+}
+
+/* "Tested: touch passed 09:30, tack-free failed 10:00" */
+static void say_tests(struct cli *cli, const cJSON *coat)
+{
+    const cJSON *test = NULL;
+    struct text text = {0};
+    cJSON_ArrayForEach(test, doc_get(coat, "tests"))
+    {
+        text_add(&text, "%s%s %s ", text.length > 0 ? ", " : "Tested: ", doc_text(test, "stage"),
+                 doc_flag(test, "passed") ? "passed" : "failed");
+        say_moment(cli, &text, doc_moment(test, "at"));
+    }
+    if (text.length > 0)
+        render_text(&cli->out, 4, 6, text.data);
 }
 
 static void say_whole_coat(struct cli *cli, const cJSON *coat)
@@ -131,6 +150,9 @@ static void say_whole_coat(struct cli *cli, const cJSON *coat)
     render_text(&cli->out, 4, 4, status.data);
     say_details(cli, &details, coat);
     render_text(&cli->out, 4, 4, details.data);
+    if (doc_flag(coat, "tin.past_keep_by"))
+        say_past_keep_by(cli, doc_get(coat, "tin"));
+    say_tests(cli, coat);
     if (doc_flag(coat, "inspect"))
         render_text(&cli->out, 4, 4, "Look at it yourself: the air left its limits while it was soft.");
     if (!doc_is(coat, "status", "struck"))

@@ -45,12 +45,14 @@ const struct option options_global[] = {
 
 static const struct option log_options[] = {
     OPTIONS_COAT,
+    OPTION("--tin", "TIN", "the tin that it came from"),
     OPTION("--place", "PLACE", "where it hangs; it is moved there"),
     OPTION("--air", "TEMP,RH", "the air at the last pass: 18C,55%"),
     END,
 };
 static const struct option amend_options[] = {
     OPTIONS_COAT,
+    OPTION("--tin", "TIN", "the tin that it came from; none: not known"),
     OPTION("--piece", "PIECE", "the piece that it is on"),
     OPTION("--material", "NAME", "another material, or the newest version of this one"),
     END,
@@ -91,6 +93,15 @@ static const struct option rack_edit_options[] = {
     {"--risk", "RISK=yes|no", "what makes it risky; unanswered counts as yes", .many = true}
 static const struct option place_add_options[] = {OPTIONS_PLACE, END};
 static const struct option place_edit_options[] = {OPTION_NAME, OPTIONS_PLACE, END};
+
+static const struct option mix_options[] = {OPTION("--place", "PLACE", "where it stands: its air counts"), OPTION_AT, END};
+#define OPTIONS_TIN                                                                                                     \
+    {"--batch", "B", "the maker's batch, as printed", .kind = FIELD_TEXT, .field = "batch"},                             \
+    OPTION("--opened", "WHEN", "when it was opened: a date or a time; none: shut"),                                      \
+    OPTION("--keep-by", "DATE", "2027-03-31 or 2027-03, the whole of it; none: not printed")
+static const struct option tin_add_options[] = {OPTIONS_TIN, END};
+static const struct option tin_edit_options[] = {OPTION_NAME, OPTION("--material", "NAME", "what it holds"), OPTIONS_TIN, END};
+static const struct option tin_list_options[] = {OPTION("--all", NULL, "empty ones too"), END};
 
 #define WINDOW(stage, help) OPTION("--" stage, "WINDOW", help)
 #define TEMP_FIELD(name, help, path) {name, "TEMP", help, .kind = FIELD_QUANTITY, .field = path, .quantity = QUANTITY_TEMPERATURE}
@@ -161,6 +172,8 @@ const struct command command_table[] = {
      when_detail, cmd_amend},
     {"strike", "COAT", "void an entry; it stays in the record", NOT_CHANGED, 1, 1, false, strike_options, NULL, cmd_strike},
     {"sand", "COAT", "it was sanded", NOT_LOGGED, 1, 1, false, at_options, NULL, cmd_sand},
+    {"test", "COAT STAGE pass|fail", "a finger, paper or thumb on it, and what that said", NOT_LOGGED, 3, 3, false, at_options, NULL,
+     cmd_test},
     {"strip", "PIECE", "it was stripped, to the iron or down to a coat", NOT_LOGGED, 1, 1, false, strip_options, NULL, cmd_strip},
     {"piece list", "", "the pieces, where they hang, their coats", NULL, 0, 0, true, NULL, NULL, cmd_piece_list},
     {"piece add", "NAME", "enter a piece", NOT_ENTERED, 1, 1, false, piece_add_options, NULL, cmd_piece_add},
@@ -187,6 +200,12 @@ const struct command command_table[] = {
      cmd_material_edit},
     {"material remove", "MATERIAL", "take it out of use; coats of it keep it", NOT_CHANGED, 1, 1, false, NULL, NULL,
      cmd_material_remove},
+    {"tin list", "", "the tins in use, what they hold, how long they keep", NULL, 0, 0, true, tin_list_options, NULL, cmd_tin_list},
+    {"tin add", "NAME MATERIAL", "enter a tin", NOT_ENTERED, 2, 2, false, tin_add_options, NULL, cmd_tin_add},
+    {"tin show", "TIN", "what is known of it", NULL, 1, 1, false, NULL, NULL, cmd_tin_show},
+    {"tin edit", "TIN", "change what is known of it", NOT_CHANGED, 1, 1, false, tin_edit_options, NULL, cmd_tin_edit},
+    {"tin remove", "TIN", "it is empty; coats of it keep it", NOT_CHANGED, 1, 1, false, NULL, NULL, cmd_tin_remove},
+    {"mix", "MATERIAL", "mix a batch: its induction and pot life", NOT_LOGGED, 1, 1, false, mix_options, NULL, cmd_mix},
     {"air", "PLACE [TEMP RH]", "what the air did; with 18C 55%: enter a reading", NOT_ENTERED, 1, 3, false, air_options, NULL,
      cmd_air},
     {"shop show", "", "zone, units, working and quiet hours", NULL, 0, 0, true, NULL, NULL, cmd_shop_show},

@@ -23,6 +23,7 @@ static const struct {
     [NAME_PLACE] = {"place", {"places"}, false, "coat place add"},
     [NAME_RACK] = {"rack", {"racks"}, false, "coat rack add"},
     [NAME_MATERIAL] = {"material", {"materials"}, true, "coat material add"},
+    [NAME_TIN] = {"tin", {"tins"}, false, "coat tin add"},
     [NAME_PIECE_OR_RACK] = {"piece", {"pieces", "racks"}, false, "coat piece add"},
 };
 _Static_assert(sizeof kinds / sizeof *kinds == NAME_KIND_COUNT, "one row a kind");

@@ -258,6 +258,37 @@ void say_coat(const struct cli *cli, struct text *text, const cJSON *coat)
     text_add(text, ")");
 }
 
+void say_tin(struct text *text, const cJSON *tin)
+{
+    text_add(text, "%s", doc_text(tin, "name"));
+    if (doc_text(tin, "batch")[0] != '\0')
+        text_add(text, " (batch %s)", doc_text(tin, "batch"));
+}
+
+void say_past_keep_by(struct cli *cli, const cJSON *tin)
+{
+    struct text text = {0};
+    text_add(&text, "The tin %s is past its keep-by: try it on scrap first.", doc_text(tin, "name"));
+    render_text(&cli->out, 4, 6, text.data);
+}
+
+void say_mix(const struct cli *cli, struct text *text, const cJSON *mix)
+{
+    int64_t ready = doc_moment(mix, "ready_at"), use_by = doc_moment(mix, "use_by_at");
+    if (ready != MOMENT_NONE) {
+        text_add(text, ready > cli->now_ms ? "ready about " : "ready since ");
+        say_moment(cli, text, ready);
+    } else if (doc_get(mix, "induction_min") != NULL) {
+        text_add(text, "when it is ready is not known in this air");
+    }
+    if (use_by != MOMENT_NONE) {
+        text_add(text, "%s%s ", text->length > 0 ? "; " : "", use_by > cli->now_ms ? "use by" : "over since");
+        say_moment(cli, text, use_by);
+    }
+    if (doc_is(mix, "basis", "assumed"))
+        text_add(text, "; on assumed air");
+}
+
 /* ---- cautions ---- */
 
 static const cJSON *caution_of(const cJSON *document, const cJSON *code)

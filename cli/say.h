@@ -35,6 +35,14 @@ void say_piece(const struct cli *cli, struct text *text, int64_t piece_id, const
 /* "mill wheel: alkyd enamel, aerosol, light, applied 14:25 in shed (17.8 C 61 %, measured)" */
 void say_coat(const struct cli *cli, struct text *text, const cJSON *coat);
 
+/* "black 2 (batch L 0417)" of an object with name and batch. */
+void say_tin(struct text *text, const cJSON *tin);
+/* A line of its own: what it means that a tin is past its keep-by. */
+void say_past_keep_by(struct cli *cli, const cJSON *tin);
+
+/* "ready about 15:05; use by 18:05" of a mix: what is ahead of it. */
+void say_mix(const struct cli *cli, struct text *text, const cJSON *mix);
+
 /* The acts of the cautions in `codes`, most of them (0: all), as one paragraph, then the sentence that defers. `document` holds the
  * texts under "cautions" and the "deferral". */
 void say_cautions(struct cli *cli, const cJSON *document, const cJSON *codes, unsigned most);

@@ -116,6 +116,32 @@ static bool read_date(const char *text, int64_t *ret_day)
     return true;
 }
 
+/* The first moment of a local day; where the clocks skip midnight, that of the change. */
+static int64_t day_begins(int64_t day)
+{
+    int64_t moment[2];
+    int64_t local_ms = moment_day_start(day);
+    while (moments_of_local(local_ms, moment) == 0)
+        local_ms += 15 * MS_PER_MIN;
+    return moment[0];
+}
+
+bool when_parse_date(const char *text, int64_t *ret_first_ms, int64_t *ret_after_ms)
+{
+    char whole[SPOKEN_SIZE];
+    int64_t first = 0, after = 0;
+    bool month = strlen(text) == 7;
+    snprintf(whole, sizeof whole, "%.10s%s", text, month ? "-01" : "");
+    if (strlen(text) > 10 || !read_date(whole, &first))
+        return false;
+    after = first + (month ? 31 : 1);
+    if (month)
+        after -= moment_civil(moment_day_start(after)).day - 1; /* back to the first of the next month */
+    *ret_first_ms = day_begins(first);
+    *ret_after_ms = day_begins(after);
+    return true;
+}
+
 /* 0 is Sunday; at least three letters of the name. */
 static int read_weekday(const char *text)
 {
@@ -306,6 +332,13 @@ char *when_print_full(int64_t at_ms, char text[WHEN_TEXT_SIZE])
     struct civil_time civil = moment_civil(local_from(at_ms));
     snprintf(text, WHEN_TEXT_SIZE, "%s %d %s %02d:%02d", weekday_names[civil.weekday % 7], civil.day,
              month_names[(civil.month - 1) % 12], civil.hour, civil.minute);
+    return text;
+}
+
+char *when_print_date(int64_t at_ms, char text[WHEN_TEXT_SIZE])
+{
+    struct civil_time civil = moment_civil(local_from(at_ms));
+    snprintf(text, WHEN_TEXT_SIZE, "%d %s %d", civil.day, month_names[(civil.month - 1) % 12], civil.year);
     return text;
 }
 

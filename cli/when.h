@@ -18,6 +18,9 @@ bool when_set_zone(const char *zone);
  * knows which was meant, and an hour either way moves a window. *ret untouched on failure. */
 COAT_CHECKED enum coat_result when_parse(const char *text, int64_t now_ms, int64_t *ret_ms, struct coat_error *error);
 
+/* "2027-03-31" or "2027-03", as tins print: the local day or month, from *ret_first_ms up to, but without, *ret_after_ms. */
+bool when_parse_date(const char *text, int64_t *ret_first_ms, int64_t *ret_after_ms);
+
 /* "22:00" to minutes after midnight. */
 bool when_parse_clock(const char *text, int *ret_min);
 
@@ -25,6 +28,8 @@ bool when_parse_clock(const char *text, int *ret_min);
 char *when_print(int64_t at_ms, int64_t now_ms, char text[WHEN_TEXT_SIZE]);
 /* "Sat 28 Nov 14:35". */
 char *when_print_full(int64_t at_ms, char text[WHEN_TEXT_SIZE]);
+/* "31 Mar 2027", the local day. */
+char *when_print_date(int64_t at_ms, char text[WHEN_TEXT_SIZE]);
 /* Minutes of the local day. */
 int when_minute_of_day(int64_t at_ms);
 

@@ -105,7 +105,7 @@ test('help comes from the table of commands, in 80 columns, and needs no daemon'
   const coat = coatAt(NOBODY);
   const all = await done(coat('--help'));
   const names = [...all.matchAll(/^ {2}coat ((?:[a-z]+ ?)+)/gm)].map((match) => match[1].trim());
-  for (const name of ['log', 'show', 'amend', 'strike', 'sand', 'strip', 'piece add', 'rack add', 'place add', 'move', 'material add', 'air', 'shop set', 'caution', 'notices', 'ack', 'calc'])
+  for (const name of ['log', 'show', 'amend', 'strike', 'sand', 'test', 'strip', 'tin add', 'tin list', 'tin edit', 'mix', 'piece add', 'rack add', 'place add', 'move', 'material add', 'air', 'shop set', 'caution', 'notices', 'ack', 'calc'])
     assert.ok(names.includes(name), `${name} is missing in --help`);
   for (const name of names.filter((one) => one !== 'calc')) {
     const help = await done(coat(...name.split(' '), '--help'));
@@ -172,6 +172,59 @@ test('given an evening in the shop, then each command does its part and says wha
   assert.match(await done(coat('caution', 'strip')), /Stripper/);
   assert.match(await done(coat('air', 'shed')), /shed 17\.8 C 61 %, dew point[^]*from +air +humidity +dew point[^]*T/);
   assert.match(await done(coat('calc', 'dew', '18C', '55%')), /dew point 8\.8 C/);
+});
+
+test('given a tin, then it is entered from what it prints, and coats say that they came from it', async (t) => {
+  const { daemon, coat } = await openShop(t);
+  assert.match(await done(coat('tin')), /No tin yet: coat tin add/);
+  assert.match(await done(coat('tin', 'add', 'black 2', 'gloss', '--batch', 'L 0417', '--opened', '2026-11-01', '--keep-by', '2027-03')),
+    /^black 2 entered: gloss enamel, alkyd; batch L 0417,\s+opened 1 Nov 2026,\s+keeps\s+to\s+31\s+Mar\s+2027\n$/);
+  const [tin] = (await daemon.get('/api/v1/tins')).body.items;
+  assert.deepEqual([tin.opened_at, tin.keep_by_at], ['2026-10-31T23:00:00Z', '2027-03-31T22:00:00Z']);
+  assert.match(await done(coat('tin', 'edit', 'black', '--name', 'black one', '--keep-by', '2026-11-27', '--opened', 'none')),
+    /^black one changed: .*opened\s+not\s+told,\s+keeps\s+to\s+27\s+Nov\s+2026:\s+past\n +The tin black one is past its keep-by: try it on scrap first\.\n$/);
+  assert.match(await done(coat('log', 'fan', 'gloss', '--tin', 'black')), /^1 fan guard: [^]*\n +The tin black one is past its keep-by: [^]*Rags/);
+  assert.match(await done(coat('show', '1')), /; from black one \(batch L\s+0417\)\n +The tin black one is past/);
+  await fails(coat('amend', '1', '--material', 'primer, alkyd'), 1, /tin.*black one.*does not hold.*Nothing was changed/);
+  assert.doesNotMatch(await done(coat('amend', '1', '--tin', 'none')), /black one/);
+  assert.match(await done(coat('tin', 'list')), /^black one +gloss enamel, alkyd +batch L 0417,/);
+  assert.match(await done(coat('tin', 'remove', 'black')), /^black one is out of use; coats of it keep it: /);
+  assert.match(await done(coat('tin', 'list')), /No tin yet/);
+  assert.match(await done(coat('tin', 'list', '--all')), /^black one [^]*empty\s+since\s+28\s+Nov\s+2026/);
+  await fails(coat('tin', 'add', 'black 3', 'gloss', '--keep-by', '03/2027'), 2, /--keep-by: "03\/2027" is no date: write 2027-03-31.*Nothing was entered/);
+  await fails(coat('tin', 'add', 'black 3', 'gloss', '--opened', 'soon'), 2, /"soon" is no time.*Nothing was entered/);
+  await fails(coat('log', 'fan', 'gloss', '--tin', 'black'), 2, /no tin "black"; there is none yet: coat tin add enters one/);
+});
+
+test('given a test at the bench, then it stands with its coat', async (t) => {
+  const { daemon, coat } = await openShop(t);
+  await done(coat('log', 'fan', 'gloss', '--at', '10:00'));
+  assert.match(await done(coat('test', '1', 'touch', 'fail', '--at', '11:00')), /^1 tested 11:00, touch failed: fan guard: [^]*touch, by its hours: [^]*Rags/);
+  assert.match(await done(coat('test', '1', 'touch', 'pass')), /^1 tested 14:35, touch passed: /);
+  assert.match(await done(coat('show', '1')), /\n +Tested: touch failed 11:00, touch passed 14:35\n/);
+  assert.deepEqual((await daemon.get('/api/v1/coats/1/tests')).body.items.map((one) => one.passed), [false, true]);
+  await fails(coat('test', '1', 'dry', 'pass'), 2, /"dry" is no stage: write touch, dust-free.*Nothing was logged/);
+  await fails(coat('test', '1', 'touch', 'maybe'), 2, /"maybe" does not say how it went: write pass or fail\. Nothing was logged/);
+  await fails(coat('test', 'fan', 'touch', 'pass'), 2, /a coat is its number/);
+  await fails(coat('test', '1', 'leaf', 'pass'), 1, /no stage "leaf": one of these will do: touch.*Nothing was logged/);
+  await fails(coat('test', '1', 'touch', 'pass', '--at', '09:00'), 1, /last pass of coat 1/);
+});
+
+test('given a batch of epoxy primer, then when it is ready and when it is over are told', async (t) => {
+  const { daemon, coat } = await openShop(t);
+  const mixed = await done(coat('mix', 'epoxy primer', '--place', 'shed', '--at', '14:30'));
+  assert.match(mixed, /^mix 1: .*epoxy.*, mixed 14:30 in shed\n +ready about 15:\d\d; use by 1\d:\d\d\n +The label says, at 21 C: induction 60 min, pot life 240 min\. Stir again/);
+  assert.match(mixed, /label, the safety data sheet/);
+  assert.match(await done(coat()), /\nMixed\n +mix 1 +wait +epoxy primer, two-part: ready about 15:\d\d; use by 1\d:\d\d\n/);
+  await daemon.advance(2 * 3600);
+  assert.match(await done(coat()), /mix 1 +use +epoxy primer, two-part: ready since 15:\d\d; use by 1\d:\d\d/);
+  assert.match(await done(coat('notices')), /epoxy.*, mix 1: induction is over; stir again, then use\s+it\./);
+  await daemon.advance(4 * 3600);
+  assert.doesNotMatch(await done(coat()), /Mixed/);
+  assert.match(await done(coat('notices')), /pot life is about to\s+end/);
+  assert.match(await done(coat('mix', 'epoxy primer')), /when it is ready is not known in this air; use by[^]*on assumed air[^]*--place tells it/);
+  await fails(coat('mix', 'gloss'), 1, /is not mixed: it has neither an induction time nor a pot life.*Nothing was logged/);
+  await fails(coat('mix', 'epoxy primer', '--place', 'attic'), 2, /no place "attic"/);
 });
 
 test('given a size and a coat in the cold, then the finger test and what holds it up are told', async (t) => {
@@ -413,7 +466,7 @@ test('given documents of other shapes, then no command falls over', async (t) =>
   for (const body of odd) {
     const fake = await serve(t, (request, response) => json(response, 200, request.url === '/api/v1/shop' ? { ...SMALL_SHOP, ...body, lists: body, cautions: 5 } : body));
     const coat = coatAt(fake.url);
-    for (const args of [[], ['show', '1'], ['show', 'fan'], ['show', '1', '--record'], ['piece'], ['rack'], ['place'], ['material'], ['material', 'show', 'gloss'], ['air', 'shed'], ['notices'], ['caution'], ['log', 'fan', 'gloss'], ['strip', 'fan'], ['sand', '1'], ['ack', '1'], ['shop']]) {
+    for (const args of [[], ['show', '1'], ['show', 'fan'], ['show', '1', '--record'], ['piece'], ['rack'], ['place'], ['material'], ['material', 'show', 'gloss'], ['air', 'shed'], ['notices'], ['caution'], ['log', 'fan', 'gloss'], ['strip', 'fan'], ['sand', '1'], ['test', '1', 'touch', 'pass'], ['tin'], ['tin', 'add', 'black', 'gloss'], ['mix', 'gloss'], ['ack', '1'], ['shop']]) {
       const run = await coat(...args);
       assert.equal(run.code, 0, `coat ${args.join(' ')} on ${JSON.stringify(body)}: ${run.code} ${run.stderr}`);
       isPlain(run);

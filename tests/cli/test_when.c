@@ -162,6 +162,36 @@ static int in_vienna(void **state)
     return when_set_zone("Europe/Vienna") ? 0 : -1;
 }
 
+/* Given what a tin prints, then it keeps up to (and without) this moment. */
+static void keeps(const char *printed, const char *from, const char *to)
+{
+    int64_t first = 0, after = 0;
+    char a[MOMENT_TEXT_SIZE], b[MOMENT_TEXT_SIZE];
+    if (!when_parse_date(printed, &first, &after))
+        fail_msg("\"%s\" was not read", printed);
+    if (first != at(from) || after != at(to))
+        fail_msg("\"%s\": got %s to %s", printed, moment_print(first, a), moment_print(after, b));
+}
+
+static void a_printed_date_is_the_whole_day_or_month(void **state)
+{
+    (void)state;
+    keeps("2027-03-30", "2027-03-29T22:00:00Z", "2027-03-30T22:00:00Z");
+    keeps("2027-03-28", "2027-03-27T23:00:00Z", "2027-03-28T22:00:00Z"); /* 23 hours: the clocks go forward */
+    keeps("2027-03", "2027-02-28T23:00:00Z", "2027-03-31T22:00:00Z");
+    keeps("2028-02", "2028-01-31T23:00:00Z", "2028-02-29T23:00:00Z");
+    keeps("2027-12", "2027-11-30T23:00:00Z", "2027-12-31T23:00:00Z");
+    static const char *const unread[] = {"", "2027", "03/2027", "2027-13", "2027-02-30", "2027-3", "2027-03-31 18:00", "march", "2027-03-31x"};
+    for (size_t i = 0; i < sizeof unread / sizeof *unread; i++) {
+        int64_t first = 1, after = 2;
+        assert_false(when_parse_date(unread[i], &first, &after));
+        assert_true(first == 1 && after == 2);
+    }
+    char text[WHEN_TEXT_SIZE];
+    assert_string_equal(when_print_date(at("2027-03-31T21:59:59Z"), text), "31 Mar 2027");
+    assert_string_equal(when_print_date(at("2027-03-31T22:00:00Z"), text), "1 Apr 2027");
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -172,6 +202,7 @@ int main(void)
         cmocka_unit_test(what_cannot_be_read_is_said_back_with_what_would_do),
         cmocka_unit_test(an_hour_that_was_left_out_is_asked_back),
         cmocka_unit_test(an_hour_that_came_twice_is_asked_back_unless_one_is_past),
+        cmocka_unit_test(a_printed_date_is_the_whole_day_or_month),
         cmocka_unit_test(near_moments_are_shown_short),
         cmocka_unit_test(a_zone_that_nobody_knows_is_utc),
     };
