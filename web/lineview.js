@@ -25,12 +25,17 @@ function laneState({ coats, row }) {
   const end = row.list === 'now' && row.until ? left(at(row.until.earliest_at) - shopNow()) : null;
   const word = stateWord(row.state, row.do, row.stage);
   const short = { open: 'go', closing: 'go', prepare: row.do, missed: 'strip', shut: 'shut', reached: 'ready', waiting: 'wait' }[row.state] || row.state;
-  return { gate: gateOf(row.state, row.do, row), cls, text: `${condition}. ${word[0].toUpperCase()}${word.slice(1)}${end ? `, ${end.replace(/ \d\d s$/, '')}` : ''}`, short: row.do === 'test' ? 'test' : short };
+  const act = `${word[0].toUpperCase()}${word.slice(1)}`, until = end ? `, ${end.replace(/ \d\d s$/, '')}` : '';
+  return { gate: gateOf(row.state, row.do, row), cls, text: `${condition}. ${act}${until}`, cell: fitting(`${condition}. ${act}${until}`, `${act}${until}`, act), short: row.do === 'test' ? 'test' : short };
 }
+
+// The cell of a lane holds about so many letters: the stage word yields first, then the time; nothing is ever cut.
+const CELL_LETTERS = 25;
+function fitting(...texts) { return texts.find((text) => text.length <= CELL_LETTERS) || texts[texts.length - 1]; }
 
 function cell(lane) {
   const state = laneState(lane);
-  return h('a', { class: lane.piece.name.length > 20 ? 'cell long' : 'cell', title: lane.piece.name, href: `#piece?id=${lane.piece.id}`, 'data-focus': `cell${lane.piece.id}` }, gate(state.gate, state.cls), h('span', {}, h('b', {}, lane.piece.name), h('span', { class: `is ${state.cls}` }, state.text)));
+  return h('a', { class: lane.piece.name.length > 20 ? 'cell long' : 'cell', title: lane.piece.name, href: `#piece?id=${lane.piece.id}`, 'data-focus': `cell${lane.piece.id}` }, gate(state.gate, state.cls), h('span', {}, h('b', {}, lane.piece.name), h('span', { class: `is ${state.cls}` }, state.cell || state.text)));
 }
 
 function airCell(place) {
