@@ -51,7 +51,7 @@ void coat_clock_free(struct coat_clock *clock)
     clock->limits.known = false;
 }
 
-static enum coat_result intern_law(struct shop *shop, const struct law *law, size_t *ret_index)
+enum coat_result shop_law_index(struct shop *shop, const struct law *law, size_t *ret_index)
 {
     for (size_t i = 0; i < shop->laws.count; i++) {
         if (law_equal(&shop->laws.item[i], law)) {
@@ -97,7 +97,7 @@ static enum coat_result make_boundary(struct shop *shop, const struct coat *coat
         .passed_at = MOMENT_NONE,
         .assumed_h = (double)NAN,
     };
-    return intern_law(shop, &law, &ret->law);
+    return shop_law_index(shop, &law, &ret->law);
 }
 
 static void touch(struct place_air *air, int64_t at_ms)

@@ -1,6 +1,6 @@
 /* Batches of two-part materials: when one may be used, until when, and what is told about it.
  *
- * Induction and pot life hold at 21 C and halve for each 10 C warmer (UFGS 09 97 13, para 3.7.1.3). They are laws like those of a coat:
+ * Induction and pot life hold at 21 C and halve for each 10 C warmer (UFGS 09971, para 3.7.1.3). They are laws like those of a coat:
  * induction an opening, pot life a closing, in the air of the place where the mix stands. */
 #include "daemon/shop/model.h"
 #include "daemon/shop/notice.h"
@@ -49,14 +49,7 @@ static enum coat_result mix_law(struct shop *shop, enum law_side side, size_t *r
     };
     struct law law;
     enum coat_result result = law_from_terms(&terms, &law, NULL);
-    for (*ret_index = 0; result == COAT_OK && *ret_index < shop->laws.count; ++*ret_index)
-        if (law_equal(&shop->laws.item[*ret_index], &law))
-            return COAT_OK;
-    if (result == COAT_OK && !LIST_RESERVE(&shop->laws))
-        result = COAT_NO_MEMORY;
-    if (result == COAT_OK)
-        shop->laws.item[shop->laws.count++] = law;
-    return result;
+    return result == COAT_OK ? shop_law_index(shop, &law, ret_index) : result;
 }
 
 static enum coat_result want_law(struct shop *shop, struct place_air *air, enum law_side side)

@@ -124,6 +124,8 @@ COAT_CHECKED enum coat_result model_mix_added(struct shop *shop);               
 COAT_CHECKED enum coat_result model_rebuild(struct shop *shop);                           /* all of it */
 
 /* ---- coat_clock.c ---- */
+/* Where the law stands in shop->laws; put there where it is new. */
+COAT_CHECKED enum coat_result shop_law_index(struct shop *shop, const struct law *law, size_t *ret_index);
 /* Makes what is computed for a coat anew: its boundaries, then where they lie. Of many coats all are begun before the first is placed,
  * so that the air is added up once for all of them. */
 COAT_CHECKED enum coat_result coat_clock_begin(struct shop *shop, size_t coat_index);
