@@ -4,7 +4,8 @@
 #   make deps       installs what is missing (apt; elsewhere it names the packages)
 #   make demo       an invented shop on a clock of its own; a second one goes on where the first was left
 #   make check      all tests but the long ones       make check-all  the long ones as well
-#   make bench      figures into build/bench.json     make install PREFIX=/usr/local DESTDIR=
+#   make bench      figures into build/bench.json     make bench-outlook  the outlook on real air (AIR=FILE.csv)
+#   make install PREFIX=/usr/local DESTDIR=
 
 CC ?= cc
 PREFIX ?= /usr/local
@@ -33,7 +34,7 @@ MAIN := $(wildcard daemon/*.c)
 CLI := $(wildcard cli/*.c)
 obj = $(patsubst %.c,$(BUILD)/%.o,$(1))
 
-.PHONY: all deps tests demo check check-all check-san bench install uninstall clean
+.PHONY: all deps tests demo check check-all check-san bench bench-outlook install uninstall clean
 all: $(BUILD)/coatd $(BUILD)/coat
 
 $(BUILD)/%.o: %.c
@@ -68,7 +69,9 @@ $(foreach part,$(PARTS),$(eval $(call test_rule,$(part))))
 
 $(BUILD)/tests/grid_air: $(BUILD)/tests/unit/grid_air.o $(call obj,$(CORE))
 	$(CC) $(ALL_LDFLAGS) $^ -o $@ -lm
-$(BUILD)/tests/bench/bench: $(call obj,$(wildcard tests/bench/*.c) $(PART_shop))
+$(BUILD)/tests/bench/outlook: $(BUILD)/tests/bench/outlook.o $(call obj,$(CORE))
+	$(CC) $(ALL_LDFLAGS) $^ -o $@ -lm
+$(BUILD)/tests/bench/bench: $(call obj,$(filter-out tests/bench/outlook.c,$(wildcard tests/bench/*.c)) $(PART_shop))
 	$(CC) $(ALL_LDFLAGS) $^ -o $@ -lsqlite3 -lm
 .SECONDARY:
 
@@ -89,6 +92,12 @@ bench:
 	tests/deps.sh build
 	$(MAKE) all $(BUILD)/tests/bench/bench
 	$(BUILD)/tests/bench/bench $(BUILD)/bench.json
+
+# The outlook on real air; AIR=FILE.csv takes another recording.
+AIR ?= tests/reference/air/airport_hours.csv
+bench-outlook: $(BUILD)/tests/bench/outlook
+	$(BUILD)/tests/bench/outlook tests/reference/air/office_minutes.csv
+	$(BUILD)/tests/bench/outlook $(AIR)
 
 demo:
 	tests/deps.sh build

@@ -21,9 +21,11 @@
 #define FAR_H 400.0
 
 /* Air that gets moister is the forerunner of warmer air (it comes from where it is warmer, and cloud holds the night's warmth):
- * so many C for each unit of ln(vapour pressure) by which the last 6 hours are moister than the last day, rising over 5 hours
- * and fading over 36. Tuned (0.5 C for each C of dew point). */
-#define MOIST_C 7.5
+ * by so many times what moister hours of these days were warmer by, for as much as the last 6 hours are moister than the last
+ * day; rising over 5 hours and fading over 36. Tuned. Where moisture says nothing of warmth, as in most heated rooms, it says
+ * nothing here; days that have told so little count with four days that tell nothing. */
+#define MOIST_GAIN 1.4
+#define MOIST_PRIOR_DAYS 4.0
 #define MOIST_RISE_H 5.0
 #define MOIST_FADE_H 36.0
 #define MOIST_RECENT_H 6
@@ -344,7 +346,7 @@ static void learn(const double *x, const struct past *past, const struct heat *h
 static void learn_both(const struct outlook_facts *facts, unsigned hours, const struct past *past, struct heat *ret_heat,
                        struct pattern *ret_temp, struct pattern *ret_vapour)
 {
-    double best_h = heat_constants_h[0], least = INFINITY;
+    double best_h = heat_constants_h[0], least = HUGE_VAL;
     for (size_t i = 0; facts->heated_past && i < HEAT_CONSTANTS; i++) {
         heat_follow(facts, hours, heat_constants_h[i], ret_heat);
         learn(past->temp_c, past, ret_heat, ret_temp);
@@ -387,7 +389,8 @@ struct ensemble {
     struct course temp, vapour;
     unsigned hours;
     unsigned age_h;                             /* of the last known hour */
-    double fade[AHEAD], moist[AHEAD];           /* by hours from now */
+    double fade[AHEAD];                         /* by hours from now */
+    double moist[AHEAD];                        /* C for each unit of `moister` */
     double moister[POINTS];                     /* last hours against the last day, at each hour of the past */
 };
 
@@ -424,14 +427,26 @@ static void find_moister(const struct past *past, const struct pattern *vapour, 
     }
 }
 
+/* By how much moister hours were warmer: C for each unit of ln(vapour pressure), never less than nothing. */
+static double warmth_of_moisture(const struct past *past, const struct pattern *temp, const struct pattern *vapour)
+{
+    double both = 0.0, square = 1e-6, days = past_span(past) / (double)DAY_H;
+    for (unsigned i = past->first; i <= past->last; i++) {
+        both += temp->left[i] * vapour->left[i];
+        square += vapour->left[i] * vapour->left[i];
+    }
+    return fmax(both / square, 0.0) * days / (days + MOIST_PRIOR_DAYS);
+}
+
 static void ensemble_prepare(struct ensemble *e)
 {
+    double moist_c = MOIST_GAIN * warmth_of_moisture(e->past, e->temp.pattern, e->vapour.pattern);
     e->age_h = NOW - e->past->last;
     find_moister(e->past, e->vapour.pattern, e->moister);
     for (unsigned h = 0; h <= e->hours; h++) {
         double lead_h = h + e->age_h;
         e->fade[h] = fade(lead_h);
-        e->moist[h] = MOIST_C * (exp(-lead_h / MOIST_FADE_H) - exp(-lead_h / MOIST_RISE_H));
+        e->moist[h] = moist_c * (exp(-lead_h / MOIST_FADE_H) - exp(-lead_h / MOIST_RISE_H));
     }
 }
 

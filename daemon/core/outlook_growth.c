@@ -73,8 +73,9 @@ int64_t outlook_member_finish(const struct outlook_growth *growth, unsigned memb
 
 /* ---- the band ---- */
 
-/* Five equally likely parts of a normal distribution, each by its middle (10, 30, 50, 70, 90 %). */
-static const double parts[] = {-1.2816, -0.5244, 0.0, 0.5244, 1.2816};
+/* Five equally likely parts of a normal distribution, each by its middle (10, 30, 50, 70, 90 %), stretched by 1.1416 so that
+ * their deviation is 1. */
+static const double parts[] = {-1.463, -0.5986, 0.0, 0.5986, 1.463};
 #define PARTS (sizeof parts / sizeof *parts)
 
 /* MOMENT_NONE sorts last: it is later than all others. */
