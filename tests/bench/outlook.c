@@ -14,7 +14,7 @@
 #include <time.h>
 
 #define EVERY_MS (6 * MS_PER_H)
-#define GAP_MS (6 * MS_PER_H) /* a coat whose wait spans a longer hole in the file is not judged */
+#define HOLE_MS (6 * MS_PER_H) /* a coat whose wait spans a longer one is not judged (nor twice the usual interval) */
 #define PAST_MS (16 * MS_PER_DAY)
 #define COLUMNS_MAX 64
 
@@ -35,6 +35,7 @@ struct air {
     struct reading *r;
     double *grown; /* integral of the law up to each reading */
     size_t count, room;
+    int64_t hole_ms;
 };
 
 enum column { COLUMN_TIME, COLUMN_AIR, COLUMN_RH, COLUMN_COUNT };
@@ -135,7 +136,7 @@ static int compare_times(const void *left, const void *right)
     return (a > b) - (a < b);
 }
 
-/* H of the readings: three times the usual (median) interval. */
+/* H of the readings is three times the usual (median) interval; a hole is at least twice it. */
 static void set_hold(struct air *air)
 {
     size_t n = air->count - 1;
@@ -145,6 +146,7 @@ static void set_hold(struct air *air)
     for (size_t i = 0; i < n; i++)
         gap[i] = air->r[i + 1].at_ms - air->r[i].at_ms;
     qsort(gap, n, sizeof *gap, compare_times);
+    air->hole_ms = 2 * gap[n / 2] > HOLE_MS ? 2 * gap[n / 2] : HOLE_MS;
     double hold_s = fmin(fmax(3.0 * (double)gap[n / 2] / (double)MS_PER_S, READING_HOLD_MIN_S), READING_HOLD_MAX_S);
     for (size_t i = 0; i < air->count; i++)
         air->r[i].hold_s = (int32_t)hold_s;
@@ -219,7 +221,7 @@ static int64_t reached_at(const struct air *air, const struct law *law, double l
 static bool has_hole(const struct air *air, int64_t from_ms, int64_t to_ms)
 {
     for (size_t i = reading_at(air, from_ms); i + 1 < air->count && air->r[i].at_ms < to_ms; i++)
-        if (air->r[i + 1].at_ms - air->r[i].at_ms > GAP_MS)
+        if (air->r[i + 1].at_ms - air->r[i].at_ms > air->hole_ms)
             return true;
     return false;
 }
@@ -346,6 +348,17 @@ static double error_ratio(const struct score *s)
     return s->ours / fmin(s->persistence, s->same_day);
 }
 
+/* As JSON, which knows no infinity: null where a plain way never misses, in steady air. */
+static const char *ratio_text(const struct score *s, char text[32])
+{
+    double ratio = error_ratio(s);
+    if (isfinite(ratio))
+        snprintf(text, 32, "%.4f", ratio);
+    else
+        snprintf(text, 32, "null");
+    return text;
+}
+
 static double coverage(const struct score *s)
 {
     return 1.0 - (double)(s->early + s->late) / s->n;
@@ -363,6 +376,7 @@ static void print_row(const char *what, const char *enamel, const struct score *
 static void print_board(const struct board *board)
 {
     struct score all = {0};
+    char text[32];
     printf("%-28s %-5s %6s %8s %8s %8s %8s %8s %8s %8s %7s %7s\n", "coats", "hours", "n", "truth h", "missed h", "persist",
            "last day", "ratio", "band h", "inside", "before", "after");
     for (unsigned p = 0; p < PART_COUNT; p++) {
@@ -380,7 +394,7 @@ static void print_board(const struct board *board)
     printf("left out (the file ends or has a hole before they were done): %u\n", board->left_out);
     printf("cost: %.3f ms an outlook, %.3f ms a law\n", board->cost.outlook_s / board->cost.outlooks * 1e3,
            board->cost.growth_s / board->cost.outlooks * 1e3);
-    printf("{\"error_ratio\":%.4f,\"coverage\":%.4f,\"n\":%u}\n", error_ratio(&all), coverage(&all), all.n);
+    printf("{\"error_ratio\":%s,\"coverage\":%.4f,\"n\":%u}\n", ratio_text(&all, text), coverage(&all), all.n);
 }
 
 int main(int argc, char **argv)
