@@ -368,8 +368,9 @@ static void check_why(struct history *h)
                 continue;
             for (unsigned i = 0; i < why.rows; i++)
                 sum += why.row[i].hours;
-            double likely_h = (double)(why.likely_at - why.from_at) / (double)MS_PER_H;
-            if (fabs(sum - why.total_h) > 1e-6 || (why.likely_at != MOMENT_NONE && fabs(sum - likely_h) > 1e-3))
+            bool comes = why.likely_at != MOMENT_NONE;
+            double likely_h = comes ? (double)(why.likely_at - why.from_at) / (double)MS_PER_H : 0.0;
+            if (fabs(sum - why.total_h) > 1e-6 || (comes && fabs(sum - likely_h) > 1e-3))
                 fail_msg("coat %lld, %s: the rows add up to %.6f h, the total is %.6f, it comes after %.6f", (long long)coat->id,
                          stage_word((enum stage)stage), sum, why.total_h, likely_h);
         }
