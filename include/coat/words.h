@@ -96,6 +96,21 @@
     X(WHY_DAMP, "damp") X(WHY_TOO_COLD, "too-cold") X(WHY_TOO_DAMP, "too-damp")                           \
     X(WHY_ASSUMED, "assumed-air") X(WHY_TO_COME, "to-come") X(WHY_LABEL_FLOOR, "label-floor")
 
+/* Why a coat may not be put on, see coat/check.h. The first says that nothing speaks against it. */
+#define COAT_CHECK_REASONS(X)                                                                            \
+    X(CHECK_NOTHING, "nothing") X(CHECK_TOO_COLD, "too-cold") X(CHECK_TOO_HOT, "too-hot")                 \
+    X(CHECK_TOO_DAMP, "too-damp")                                                                         \
+    X(CHECK_DEW, "dew")                 /* less than 3 C above the dew point */                           \
+    X(CHECK_SURFACE_COLD, "surface-cold") /* the same, or colder than the limit, of a piece that lags behind air that would do */ \
+    X(CHECK_NOT_CURED, "not-cured-in-time") X(CHECK_NO_AIR, "no-air")                                     \
+    X(CHECK_NOT_OPEN, "not-open")       /* the coat below: its window is shut */                          \
+    X(CHECK_MISSED, "window-missed")    /* the coat below: strip it */                                    \
+    X(CHECK_INCOMPATIBLE, "incompatible")
+
+/* What goes over what. */
+#define COAT_COMPATS(X)                                                                                  \
+    X(COMPAT_OK, "ok") X(COMPAT_CARE, "with-care") X(COMPAT_NO, "no") X(COMPAT_TEST, "test-patch")
+
 /* Where a figure comes from, the way the tables mark it. */
 #define COAT_BASES(X)                                                                                    \
     X(BASIS_PUBLISHED, "published")      /* read in a published text, named beside it */                 \
@@ -129,7 +144,8 @@
     M(hazard, HAZARD_COUNT, COAT_HAZARDS) M(place_risk, PLACE_RISK_COUNT, COAT_PLACE_RISKS)               \
     M(notice_kind, NOTICE_KIND_COUNT, COAT_NOTICE_KINDS) M(basis, BASIS_COUNT, COAT_BASES)                \
     M(material_class, MATERIAL_CLASS_COUNT, COAT_CLASSES)                                                 \
-    M(why, WHY_COUNT, COAT_WHYS) M(units_system, UNITS_SYSTEM_COUNT, COAT_UNITS_SYSTEMS)
+    M(why, WHY_COUNT, COAT_WHYS) M(units_system, UNITS_SYSTEM_COUNT, COAT_UNITS_SYSTEMS)                  \
+    M(check_reason, CHECK_REASON_COUNT, COAT_CHECK_REASONS) M(compat, COMPAT_COUNT, COAT_COMPATS)
 
 #define COAT_WORD_MEMBER(value, word) value,
 #define COAT_DECLARE_WORDS(name, count, list)                                                            \
