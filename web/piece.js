@@ -7,6 +7,7 @@ import { band, opening, railStage, stageOf } from './film.js';
 import { CONDITIONS, gateOf, stateWord, STAGES, STAGE_WORDS, STALLS } from './words.js';
 import { gate } from './gates.js';
 import { outcome, send } from './log.js';
+import { benchTest, whyDetails } from './why.js';
 import { get } from './api.js';
 
 export function pieceView(el, params, context) {
@@ -47,6 +48,7 @@ function coatCard(context, coat) {
     coat.inspect && h('p', {}, h('b', {}, 'Look at it:'), ' the air left this material\'s limits before the film could stand it.'),
     !coat.material.newest && h('p', {}, 'A newer version of this material is there. This coat keeps the one it was logged under.'),
     coat.status === 'on' ? stageTable(coat) : h('details', {}, h('summary', {}, 'Its stages'), stageTable(coat)),
+    whyDetails(coat), coat.status === 'on' && benchTest(context, coat),
     h('details', { open: coat.status === 'on' }, h('summary', {}, 'What to mind'), coatCautions(shop, coat.cautions)),
     record(coat), coat.status === 'on' && coatActions(context, coat));
 }

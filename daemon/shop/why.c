@@ -83,7 +83,7 @@ static struct why_row plain_row(enum why what, double hours)
 
 static bool worth_telling(const struct why_row *row)
 {
-    return fabs(row->hours) >= WORTH_TELLING_H || row->what == WHY_TABLE || (!isnan(row->factor) && row->factor > 1.0);
+    return fabs(row->hours) >= WORTH_TELLING_H || row->what == WHY_TABLE || (!isnan(row->factor) && row->factor > 1.005);
 }
 
 /* Rows of a few minutes are told together, so that those that are told still add up. */
