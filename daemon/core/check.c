@@ -26,7 +26,7 @@ static struct check_fault surface_fault(const struct check_terms *terms, double 
     if (!air_surface_is_clear_of_dew(temp_c, dew_c))
         return (struct check_fault){CHECK_DEW, fmin(surface_c, temp_c) - dew_c, AIR_DEW_MARGIN_C};
     if (!air_surface_is_clear_of_dew(surface_c, dew_c))
-        return (struct check_fault){CHECK_SURFACE_COLD, surface_c - dew_c, AIR_DEW_MARGIN_C};
+        return (struct check_fault){CHECK_SURFACE_DEW, surface_c - dew_c, AIR_DEW_MARGIN_C};
     if (surface_c < terms->min_temp_c)
         return (struct check_fault){CHECK_SURFACE_COLD, surface_c, terms->min_temp_c};
     return no_fault;

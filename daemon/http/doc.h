@@ -8,6 +8,7 @@
 
 #include "coat/clock.h"
 #include "coat/shop.h"
+#include "coat/shop_check.h"
 #include "daemon/http/json_out.h"
 
 struct doc {
@@ -35,6 +36,7 @@ void doc_settings(struct doc *doc, const struct shop_settings *settings);
 
 /* doc_place.c */
 void doc_place(struct doc *doc, const struct place *place);
+void doc_air(struct doc *doc, const struct air_view *air); /* a member "air": null where nothing is known */
 void doc_readings(struct doc *doc, int64_t place_id, int64_t from_ms, int64_t to_ms, size_t most); /* an array */
 
 /* doc_piece.c */
@@ -66,6 +68,11 @@ void doc_entry(struct doc *doc, const struct coat *coat);
 /* doc_why.c: members; and what tests taught of a material or a tin, null where nothing was tested. */
 void doc_why(struct doc *doc, const struct coat_view *view);
 void doc_learned(struct doc *doc, const char *key, const struct learned_k *learned);
+/* Local time less UTC in the shop's zone. */
+int64_t doc_zone_offset_ms(const char *zone, int64_t at_ms);
+
+/* doc_check.c: members. */
+void doc_check(struct doc *doc, const struct check_view *view);
 
 /* doc_stage.c */
 void doc_stage(struct doc *doc, const struct stage_view *stage);

@@ -6,8 +6,9 @@
 #define RECENT_MS (48 * MS_PER_H)
 #define RECENT_MOST 200
 
-static void write_air(struct json_out *out, const struct air_view *air)
+void doc_air(struct doc *doc, const struct air_view *air)
 {
+    struct json_out *out = doc->out;
     if (!air->known) {
         json_put_null(out, "air");
         return;
@@ -63,7 +64,7 @@ void doc_place(struct doc *doc, const struct place *place)
     write_risks(out, place);
     json_put_moment(out, "added_at", place->added_at);
     json_put_moment(out, "removed_at", place->removed_at);
-    write_air(out, &air);
+    doc_air(doc, &air);
     json_out_key(out, "recent");
     doc_readings(doc, place->id, doc->now_ms - RECENT_MS, doc->now_ms + 1, RECENT_MOST);
     json_out_object_end(out);

@@ -5,8 +5,8 @@
 #include <string.h>
 #include <time.h>
 
-/* Local time less UTC in the shop's zone; decides where a night begins. The service reads no other zone. */
-static int64_t zone_offset_ms(const char *zone, int64_t at_ms)
+/* The service reads no other zone than the shop's. */
+int64_t doc_zone_offset_ms(const char *zone, int64_t at_ms)
 {
     time_t seconds = (time_t)(at_ms / MS_PER_S);
     struct tm local;
@@ -67,7 +67,7 @@ void doc_learned(struct doc *doc, const char *key, const struct learned_k *learn
 void doc_why(struct doc *doc, const struct coat_view *view)
 {
     struct json_out *out = doc->out;
-    int64_t offset = zone_offset_ms(shop_settings_now(doc->shop)->zone, doc->now_ms);
+    int64_t offset = doc_zone_offset_ms(shop_settings_now(doc->shop)->zone, doc->now_ms);
     int64_t material_id = view->material->material_id;
     json_put_int(out, "coat", view->coat->id);
     json_put_array(out, "items");

@@ -62,6 +62,8 @@ const struct http_route http_routes[] = {
     {.method = "GET", .path = V1 "/mixes", .handle = route_mixes_list},
     {.method = "POST", .path = V1 "/mixes", .handle = route_mix},
 
+    {.method = "GET", .path = V1 "/check", .handle = route_check},
+
     {.method = "GET", .path = V1 "/notices", .handle = route_notices_list},
     {.method = "POST", .path = V1 "/notices/{id}/ack", .handle = route_notice_ack},
     {.method = "GET", .path = V1 "/cautions", .handle = route_cautions_list},

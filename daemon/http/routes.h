@@ -60,6 +60,8 @@ ROUTE_HANDLER(route_tin_remove);
 /* route_mix.c */
 ROUTE_HANDLER(route_mixes_list);
 ROUTE_HANDLER(route_mix);
+/* route_check.c */
+ROUTE_HANDLER(route_check);
 /* route_notice.c, route_caution.c, route_clock.c, route_openapi.c, metrics.c */
 ROUTE_HANDLER(route_notices_list);
 ROUTE_HANDLER(route_notice_ack);

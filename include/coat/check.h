@@ -32,7 +32,7 @@ struct check_terms {
  * than the air counts as the air. */
 struct check_fault {
     enum check_reason reason;
-    double value, limit; /* C; too-damp: %; dew and surface-cold by the dew point: C above it */
+    double value, limit; /* C; too-damp: %; dew and surface-dew: C above the dew point */
 };
 struct check_fault check_fault_in(const struct check_terms *terms, double temp_c, double rh_pct, double surface_c);
 

@@ -101,7 +101,8 @@
     X(CHECK_NOTHING, "nothing") X(CHECK_TOO_COLD, "too-cold") X(CHECK_TOO_HOT, "too-hot")                 \
     X(CHECK_TOO_DAMP, "too-damp")                                                                         \
     X(CHECK_DEW, "dew")                 /* less than 3 C above the dew point */                           \
-    X(CHECK_SURFACE_COLD, "surface-cold") /* the same, or colder than the limit, of a piece that lags behind air that would do */ \
+    X(CHECK_SURFACE_DEW, "surface-dew") /* the same of a piece that lags behind air that would do */       \
+    X(CHECK_SURFACE_COLD, "surface-cold") /* such a piece, colder than the limit */                       \
     X(CHECK_NOT_CURED, "not-cured-in-time") X(CHECK_NO_AIR, "no-air")                                     \
     X(CHECK_NOT_OPEN, "not-open")       /* the coat below: its window is shut */                          \
     X(CHECK_MISSED, "window-missed")    /* the coat below: strip it */                                    \

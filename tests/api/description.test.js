@@ -22,6 +22,8 @@ test('each word list of the code stands in the description, in full', () => {
     Answer: 'COAT_ANSWERS', Units: 'COAT_UNITS_SYSTEMS', FigureBasis: 'COAT_BASES', Class: 'COAT_CLASSES', NoticeKind: 'COAT_NOTICE_KINDS',
   };
   for (const [schema, list] of Object.entries(lists)) assert.deepEqual(description.components.schemas[schema].enum, wordsOf(list, words), schema);
+  assert.deepEqual(description.components.schemas.CheckReason.enum, wordsOf('COAT_CHECK_REASONS', words).slice(1));
+  assert.deepEqual(description.components.schemas.Compat.enum, wordsOf('COAT_COMPATS', words));
   assert.deepEqual(description.components.schemas.Stall.enum, [...wordsOf('COAT_STALLS', words).slice(1), null]);
   assert.deepEqual(Object.keys(description.components.schemas.Risks.properties), wordsOf('COAT_PLACE_RISKS', words));
   assert.deepEqual(Object.keys(description.components.schemas.Hazards.properties), wordsOf('COAT_HAZARDS', words));

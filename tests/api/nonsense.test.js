@@ -61,7 +61,7 @@ function value(given) {
 
 const writes = Object.entries(description.paths).flatMap(([template, item]) =>
   ['post', 'put', 'patch', 'delete'].filter((method) => item[method] && template !== '/api/v1/clock').map((method) => ({ template, method, operation: item[method] })));
-const reads = Object.entries(description.paths).filter(([template, item]) => item.get && template.startsWith('/api/v1/') && !template.endsWith('/events')).map(([template]) => template);
+const reads = Object.entries(description.paths).filter(([template, item]) => item.get && template.startsWith('/api/v1/') && !template.endsWith('/events') && !(item.get.parameters || []).some(({ required }) => required)).map(([template]) => template);
 
 function idFor(template) {
   return String(often(0.9) ? 1 + Math.floor(random() * (template.includes('materials') ? 24 : 5)) : pick([0, 99, 'abc']));

@@ -224,7 +224,7 @@ static void a_cold_casting_lags(void **state)
     terms.surface_c = 2.0;
     terms.time_constant_min = 44.0;
     judge(&terms);
-    refused(0, CHECK_SURFACE_COLD, 2.0 - air_dew_point_c(18.0, 60.0), AIR_DEW_MARGIN_C);
+    refused(0, CHECK_SURFACE_DEW, 2.0 - air_dew_point_c(18.0, 60.0), AIR_DEW_MARGIN_C);
     assert_true(hours[1].good);
     int64_t clear = check_surface_clear(&outlook, 2.0, 44.0);
     near("minutes until it is clear", (double)(clear - NOW_MS) / MS_PER_MIN, 52.5, 2.6);
@@ -258,7 +258,7 @@ static void a_warming_morning_sweats_on_iron(void **state)
     terms.surface_c = 8.0;
     terms.time_constant_min = 130.0; /* a wall of 24 mm */
     judge(&terms);
-    assert_int_equal(hours[2].fault.reason, CHECK_SURFACE_COLD);
+    assert_int_equal(hours[2].fault.reason, CHECK_SURFACE_DEW);
 }
 
 static void an_outlook_of_nothing_refuses_all(void **state)
