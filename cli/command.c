@@ -94,6 +94,12 @@ static const struct option rack_edit_options[] = {
 static const struct option place_add_options[] = {OPTIONS_PLACE, END};
 static const struct option place_edit_options[] = {OPTION_NAME, OPTIONS_PLACE, END};
 
+static const struct option check_options[] = {
+    OPTION("--piece", "PIECE", "what it would go on: its coats, and how cold it is"),
+    OPTION_AREA,
+    OPTION("--at", "WHEN", "18:00 (the next one), \"tomorrow 08:00\", \"in 3h\", RFC 3339; now unless told"),
+    END,
+};
 static const struct option mix_options[] = {OPTION("--place", "PLACE", "where it stands: its air counts"), OPTION_AT, END};
 #define OPTIONS_TIN                                                                                                     \
     {"--batch", "B", "the maker's batch, as printed", .kind = FIELD_TEXT, .field = "batch"},                             \
@@ -208,6 +214,7 @@ const struct command command_table[] = {
     {"mix", "MATERIAL", "mix a batch: its induction and pot life", NOT_LOGGED, 1, 1, false, mix_options, NULL, cmd_mix},
     {"air", "PLACE [TEMP RH]", "what the air did; with 18C 55%: enter a reading", NOT_ENTERED, 1, 3, false, air_options, NULL,
      cmd_air},
+    {"check", "MATERIAL PLACE", "may it go on now, and if not, when within 72 h", NULL, 2, 2, false, check_options, NULL, cmd_check},
     {"shop show", "", "zone, units, working and quiet hours", NULL, 0, 0, true, NULL, NULL, cmd_shop_show},
     {"shop set", "KEY=VALUE ...", "zone=Europe/Vienna units=metric lead=60min quiet=22:00-07:00 work=17:00-22:00",
      NOT_CHANGED, 1, ARGS_MAX, false, NULL, NULL, cmd_shop_set},

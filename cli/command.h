@@ -95,6 +95,7 @@ int cmd_tin_edit(struct cli *cli);
 int cmd_tin_remove(struct cli *cli);
 int cmd_mix(struct cli *cli);
 int cmd_air(struct cli *cli);
+int cmd_check(struct cli *cli);
 int cmd_shop_show(struct cli *cli);
 int cmd_shop_set(struct cli *cli);
 int cmd_caution(struct cli *cli);

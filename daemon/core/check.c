@@ -289,6 +289,20 @@ void check_outlook_from(const struct outlook *outlook, int64_t at_ms, struct out
         shift_path(&outlook->member[j], by_h, outlook->hours, ret->hours, &ret->member[j]);
 }
 
+double check_surface_at(const struct outlook *outlook, double surface_c, double time_constant_min, int64_t from_ms, int64_t at_ms)
+{
+    const double *temp_c = outlook->central.temp_c;
+    double h = fmax((double)(from_ms - outlook->from_ms) / (double)MS_PER_H, 0.0);
+    double end = fmin((double)(at_ms - outlook->from_ms) / (double)MS_PER_H, outlook->hours);
+    while (h < end) {
+        double next = fmin(h + 1.0 / CLEAR_STEPS_PER_H, end);
+        surface_c = follow(surface_c, between(temp_c, h, outlook->hours), between(temp_c, next, outlook->hours), time_constant_min,
+                           (next - h) * MINUTES_IN_H);
+        h = next;
+    }
+    return surface_c;
+}
+
 int64_t check_surface_clear(const struct outlook *outlook, double surface_c, double time_constant_min)
 {
     const struct outlook_path *path = &outlook->central;

@@ -209,6 +209,7 @@ static void write_stretches(struct doc *doc, const struct check_view *view)
 
 static void write_windows(struct json_out *out, const struct check_view *view)
 {
+    json_put_moment(out, "windows_at", view->windows_at);
     json_put_array(out, "windows");
     for (unsigned i = 0; i < view->windows; i++) {
         const struct check_window *window = &view->window[i];
@@ -261,6 +262,19 @@ static void remark_air(struct json_out *out, const struct doc *doc, const struct
         remark(out, "That moment is still ahead: read the air again before you begin.");
 }
 
+static bool is_of_surface(const struct check_fault *fault)
+{
+    return fault->reason == CHECK_SURFACE_DEW || fault->reason == CHECK_SURFACE_COLD;
+}
+
+static bool lag_decides(const struct check_view *view)
+{
+    bool decides = false;
+    for (unsigned i = 0; i < view->stretches; i++)
+        decides |= is_of_surface(&view->stretch[i].fault);
+    return decides;
+}
+
 static void remark_surface(struct json_out *out, const struct doc *doc, const struct check_view *view)
 {
     const struct check_surface *surface = &view->surface;
@@ -272,6 +286,8 @@ static void remark_surface(struct json_out *out, const struct doc *doc, const st
         remark(out, "How warm the piece is cannot be told: no air is known where it hung. It was taken to be as warm as the air.");
         return;
     }
+    if (!from && !lag_decides(view))
+        return;
     if (from)
         remark(out, "The piece hangs in %.63s: it was taken to be carried in as warm as it is there.", from->name);
     remark(out, "It warms as iron with a wall of %s does (%s) where the air gives off little heat.",

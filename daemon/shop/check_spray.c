@@ -88,7 +88,7 @@ static bool warm_through(const struct air_step *step, void *context)
 static enum coat_result follow_piece(struct checking *c, struct warming *piece)
 {
     struct stay stays[STAYS_MAX];
-    int64_t at = c->query->at;
+    int64_t at = c->query->now_ms;
     unsigned count = coat_stays(c->shop, c->query->piece_id, at - SURFACE_PAST_MS, stays);
     for (unsigned i = 0; i < count && stays[i].from_ms < at; i++) {
         int64_t end = stays[i].to_ms < at ? stays[i].to_ms : at;
@@ -97,6 +97,24 @@ static enum coat_result follow_piece(struct checking *c, struct warming *piece)
             return result;
     }
     return COAT_OK;
+}
+
+/* What was told of a place lately, NULL where that is nothing or stale. */
+static const struct outlook *fresh_outlook(const struct checking *c, int64_t place_id)
+{
+    struct place_air *air = shop_air_of(c->shop, place_id);
+    if (air->place_id != place_id || air->last_at == MOMENT_NONE || place_air_hold_end(air) <= c->query->now_ms)
+        return NULL;
+    (void)forecast_of(air); /* which gives none where too little is known; here its wide members will do */
+    return air->outlook && air->outlook_at == air->last_at && air->outlook->members > 0 ? air->outlook : NULL;
+}
+
+/* From now to a moment ahead: by the air to come where it hangs. */
+static void follow_ahead(const struct checking *c, int64_t place_id, struct warming *piece)
+{
+    const struct outlook *outlook = c->query->at > c->query->now_ms ? fresh_outlook(c, place_id) : NULL;
+    if (outlook && !isnan(piece->temp_c))
+        piece->temp_c = check_surface_at(outlook, piece->temp_c, piece->time_constant_min, c->query->now_ms, c->query->at);
 }
 
 /* With the least heat that still air gives off, so that it is told to be cold for long rather than short. */
@@ -114,6 +132,7 @@ static enum coat_result set_surface(struct checking *c)
     int64_t hangs = shop_piece_place(c->shop, piece->id, c->query->now_ms);
     surface->from_place_id = hangs != c->query->place_id ? hangs : 0;
     enum coat_result result = follow_piece(c, &warming);
+    follow_ahead(c, hangs, &warming);
     surface->time_constant_min = c->terms.time_constant_min = warming.time_constant_min;
     surface->temp_c = c->terms.surface_c = warming.temp_c;
     surface->known = !isnan(warming.temp_c);
@@ -351,7 +370,7 @@ static int64_t boundary_moment(struct checking *c, enum stage stage, const struc
 {
     struct law_terms terms;
     struct law law;
-    int64_t at = c->query->at;
+    int64_t at = c->outlook.from_ms;
     boundary_terms(c->material, stage, boundary, &terms);
     if (law_from_terms(&terms, &law, NULL) != COAT_OK)
         return MOMENT_NONE;
@@ -399,7 +418,7 @@ static void set_stage_windows(struct checking *c, enum stage stage)
 {
     const struct stage_table *table = &c->material->stage[stage];
     enum span_do does = table->first;
-    int64_t from = c->query->at;
+    int64_t from = c->outlook.from_ms;
     if (table->boundaries == 0)
         return;
     for (unsigned i = 0; i < table->boundaries; i++) {
@@ -415,9 +434,30 @@ static void set_stage_windows(struct checking *c, enum stage stage)
     add_window(c, stage, does, from, MOMENT_NONE);
 }
 
+/* When it may go on: the moment asked for, else the first good start, in the shop's hours if there is one. */
+static int64_t first_start(const struct check_view *view)
+{
+    int64_t first = MOMENT_NONE;
+    if (view->verdict == CHECK_YES)
+        return view->at;
+    for (unsigned i = 0; i < view->stretches; i++) {
+        const struct check_stretch *stretch = &view->stretch[i];
+        if (stretch->good && stretch->works_from_ms != MOMENT_NONE)
+            return stretch->works_from_ms;
+        if (stretch->good && first == MOMENT_NONE)
+            first = stretch->from_ms;
+    }
+    return first;
+}
+
 static void set_windows(struct checking *c)
 {
     static const enum stage stages[] = {STAGE_RECOAT, STAGE_LEAF, STAGE_SEAL};
+    const struct outlook *outlook = fresh_outlook(c, c->query->place_id);
+    int64_t start = c->view->windows_at = first_start(c->view);
+    if (!outlook || start == MOMENT_NONE)
+        return;
+    check_outlook_from(outlook, start, &c->outlook);
     for (size_t i = 0; c->outlook.members > 0 && i < sizeof stages / sizeof *stages; i++)
         set_stage_windows(c, stages[i]);
 }
@@ -444,13 +484,12 @@ static enum coat_result find_subjects(struct checking *c, char area[AREA_SIZE], 
 /* The outlook of the place, however little is known of its air; its members then spread widely. */
 static void set_outlook(struct checking *c)
 {
-    struct place_air *air = shop_air_of(c->shop, c->query->place_id);
+    const struct outlook *outlook = fresh_outlook(c, c->query->place_id);
     c->outlook.members = 0;
     c->outlook.hours = 0;
     c->outlook.from_ms = c->query->at;
-    (void)forecast_of(air);
-    if (air->place_id == c->query->place_id && air->outlook && air->outlook_at == air->last_at && air->last_at != MOMENT_NONE)
-        check_outlook_from(air->outlook, c->query->at, &c->outlook);
+    if (outlook)
+        check_outlook_from(outlook, c->query->at, &c->outlook);
     c->view->known_days = c->outlook.members > 0 ? c->outlook.known_days : 0.0;
 }
 

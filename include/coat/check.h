@@ -63,6 +63,9 @@ struct check_stretch {
 };
 unsigned check_stretches(const struct check_hour hours[CHECK_STARTS], struct check_stretch ret[CHECK_STARTS]);
 
+/* A piece of surface_c at from_ms (not before the outlook begins) that follows the middle of the outlook until at_ms. */
+double check_surface_at(const struct outlook *outlook, double surface_c, double time_constant_min, int64_t from_ms, int64_t at_ms);
+
 /* The piece in the middle of the outlook: when it is first clear of the dew point by 3 C; MOMENT_NONE: not while the outlook lasts. */
 int64_t check_surface_clear(const struct outlook *outlook, double surface_c, double time_constant_min);
 

@@ -51,7 +51,7 @@ struct check_surface {
     int64_t clear_at;        /* 3 C above the dew point from then on; MOMENT_NONE: not in this air */
 };
 
-/* A span that it would open if it went on at the moment asked for, with a normal film, in the likely air. */
+/* A span that it would open if it went on at windows_at, with a normal film, in the likely air. */
 struct check_window {
     enum stage stage;
     enum span_do does;       /* go, or test */
@@ -75,6 +75,7 @@ struct check_view {
     struct check_landing landing[CHECK_LANDINGS_MAX];
     struct check_stretch stretch[CHECK_STARTS]; /* none where the air is not known */
     struct check_window window[CHECK_WINDOWS_MAX];
+    int64_t windows_at;      /* the moment asked for, or the first good start, in the shop's hours if one is; MOMENT_NONE: none */
     struct caution_set cautions;
 };
 

@@ -2,6 +2,9 @@
 'use strict';
 const test = require('node:test');
 const assert = require('node:assert/strict');
+const { spawn } = require('node:child_process');
+const path = require('node:path');
+const { BUILD } = require('./daemon');
 const { openShop, expect, refused, at } = require('./scene.js');
 
 const DAY_H = 24;
@@ -231,6 +234,29 @@ test('windows that close at night are told where the shop has hours', async (t) 
   assert.deepEqual([second.do, second.until_at, second.missed_hours], ['go', null, false]);
 });
 
+// Damp nights leave the mornings alone, and the shop works in the morning.
+test('where it may not go on now, the windows are those of the first good start', async (t) => {
+  const { shop, place, check } = await shed(t, dampNights);
+  await shop.goTo(at('16:00'));
+  await shop.air(place, 20, 50);
+  await expect(shop.patch('/api/v1/shop', { work_from: '07:00', work_to: '12:00' }), 200);
+  const answer = await check('alkyd-enamel');
+  const good = answer.stretches.find((stretch) => stretch.good);
+  assert.equal(answer.windows_at, good.works_from_at);
+  assert.ok(hoursFrom(answer.windows[0].from_at) - hoursFrom(answer.windows_at) >= 16); // overnight: EN0562 p. 73
+});
+
+test('a moment ahead finds the piece as warm as it will be then', async (t) => {
+  const { shop, place, check } = await shed(t, steady(20, 60));
+  const yard = await shop.addPlace('yard');
+  await fortnight(shop, yard, steady(2, 70));
+  const piece = await shop.addPiece('mill body', { place: yard.id });
+  await expect(shop.post(`/api/v1/pieces/${piece.id}/moves`, { place: place.id }), 201);
+  const later = await check('spray-enamel', { piece: piece.id, at: at('12:00') });
+  assert.equal(later.verdict, 'yes');
+  assert.ok(Math.abs(later.surface.temp_c - (20 - 18 * Math.exp(-240 / 44.16))) < 0.05, `${later.surface.temp_c}`);
+});
+
 test('what cannot be meant is asked back', async (t) => {
   const { shop, place } = await shed(t, steady(20, 50));
   const enamel = await shop.builtin('alkyd-enamel');
@@ -244,4 +270,70 @@ test('what cannot be meant is asked back', async (t) => {
   }
   const fan = await shop.addPiece('fan', { areas: ['front', 'back'] });
   await refused(shop, shop.get(`/api/v1/check?material=${enamel.id}&place=${place.id}&piece=${fan.id}&area=lid`), 422, { field: 'area' });
+});
+
+// ---- the command line ----
+
+const coatOf = (shop) => (...args) => new Promise((resolve, reject) => {
+  const child = spawn(path.join(BUILD, 'coat'), args, { stdio: ['ignore', 'pipe', 'pipe'], env: { PATH: process.env.PATH, COAT_SERVER: shop.url } });
+  const limit = setTimeout(() => child.kill('SIGKILL'), 20000);
+  let stdout = '';
+  let stderr = '';
+  child.stdout.setEncoding('utf8').on('data', (chunk) => { stdout += chunk; });
+  child.stderr.setEncoding('utf8').on('data', (chunk) => { stderr += chunk; });
+  child.on('error', reject);
+  child.on('close', (code, signal) => { clearTimeout(limit); resolve({ code: code ?? signal, stdout, stderr }); });
+});
+
+async function told(running) {
+  const { code, stdout, stderr } = await running;
+  assert.equal(code, 0, stderr);
+  assert.equal(stderr, '');
+  for (const line of stdout.split('\n')) assert.ok([...line].length <= 80 && !/\s$/.test(line), line);
+  assert.doesNotMatch(stdout, /\bsafe\b/i);
+  assert.match(stdout, /Rags under water/);
+  assert.match(stdout, /The product label, the safety data sheet/);
+  return stdout;
+}
+
+test('coat check: yes or no first, then why, then when; either way it is done', async (t) => {
+  const { shop, place } = await shed(t, dampNights);
+  const coat = coatOf(shop);
+  await shop.goTo(at('16:00'));
+  await shop.air(place, 20, 50);
+  const no = await told(coat('check', 'gloss', 'shed'));
+  const lines = no.split('\n');
+  assert.equal(lines[0], 'No, not now: gloss enamel, alkyd in shed (20 C 50 %, dew point 9.3 C)');
+  assert.match(lines[1], /^    too damp: \d+ %, at most 85 %, about \S+/);
+  assert.match(lines[2], /^    next good hours: Sun 0\d:00 to Sun \d\d:00$/);
+  assert.match(no, /\n {2}16:00 to Sun 0\d:00 +no +too damp/);
+  assert.match(no, /\nPut on Sun 0\d:00, it would open\n {2}recoat: from about Mon/);
+  assert.match(await told(coat('check', 'spray', 'shed')), /^Yes, now: spray enamel/);
+  assert.match(await told(coat('check', 'gloss', 'shed', '--at', 'tomorrow 07:00')), /^Yes, for Sun 07:00: gloss enamel, alkyd in shed \(now 20 C/);
+  assert.match(await told(coat('check', 'gloss', 'shed', '--at', 'in 15h', '--units', 'us')), /^Yes, for Sun 07:00: .*68 F 50 %/);
+  await shop.goTo(at('20:00'));
+  assert.match(await told(coat('check', 'spray', 'shed')), /^Unknown, now: [^]*no reading since 4\.0 h ago; read the air first/);
+});
+
+test('coat check on a piece: what it would land on, until when that is shut', async (t) => {
+  const { shop, place } = await shed(t, steady(23, 50));
+  const coat = coatOf(shop);
+  const piece = await shop.addPiece('mill wheel', { place: place.id });
+  await shop.log(piece, await shop.builtin('spray-enamel'), { last_at: at('06:00') });
+  const text = await told(coat('check', 'spray', 'shed', '--piece', 'mill'));
+  assert.match(text, /^No, not now: spray enamel, alkyd aerosol in shed on mill wheel/);
+  assert.match(text, /its recoat is not open until about\s+Mon 06:/);
+  assert.match(text, /\nWould land on\n {2}1: spray enamel, alkyd aerosol; recoat: wait until Mon 06:\d\d; it goes over/);
+  const json = await coat('check', 'spray', 'shed', '--piece', 'mill', '--json');
+  const spray = await shop.builtin('spray-enamel');
+  assert.deepEqual(JSON.parse(json.stdout), await expect(shop.get(`/api/v1/check?material=${spray.id}&place=${place.id}&piece=${piece.id}`), 200));
+  for (const [args, pattern] of [
+    [['check', 'spray', 'shed', '--at', 'yesterday'], /"yesterday" is no time to come/], [['check', 'spray', 'shed', '--area', 'front'], /say --piece as well/],
+    [['check', 'spray', 'barn'], /no place "barn"/],
+  ]) {
+    const run = await coat(...args);
+    assert.equal(run.code, 2, run.stderr);
+    assert.match(run.stderr, pattern);
+  }
+  assert.equal((await coat('check', 'spray', 'shed', '--at', 'in 80h')).code, 1);
 });

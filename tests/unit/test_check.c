@@ -234,6 +234,16 @@ static void a_cold_casting_lags(void **state)
     near("limit", fault.limit, 10.0, 1e-9);
 }
 
+/* 4 C in air of 20 C with a time constant of 60 min: after an hour 20 - 16 / e = 14.11 C, after two 20 - 16 / e^2 = 17.83 C. */
+static void a_piece_follows_the_air_to_come(void **state)
+{
+    (void)state;
+    steady(20.0, 50.0);
+    near("after an hour", check_surface_at(&outlook, 4.0, 60.0, NOW_MS, NOW_MS + MS_PER_H), 14.114, 0.001);
+    near("an hour later", check_surface_at(&outlook, 4.0, 60.0, NOW_MS + 3 * MS_PER_H, NOW_MS + 5 * MS_PER_H), 17.835, 0.001);
+    near("at once", check_surface_at(&outlook, 4.0, 60.0, NOW_MS, NOW_MS), 4.0, 1e-9);
+}
+
 /* A piece warmer than the air is not counted on: it will be as cold as the air soon. */
 static void a_warm_piece_is_no_help(void **state)
 {
@@ -308,6 +318,7 @@ int main(void)
         NAMED(the_label_floor_holds_in_the_warm),    NAMED(nine_members_of_ten_must_hold),
         NAMED(the_commonest_reason_is_told),         NAMED(unknown_limits_refuse_nothing),
         NAMED(what_does_not_cure_is_told),           NAMED(a_cold_casting_lags),
+        NAMED(a_piece_follows_the_air_to_come),
         NAMED(a_warm_piece_is_no_help),              NAMED(a_warming_morning_sweats_on_iron),
         NAMED(an_outlook_of_nothing_refuses_all),    NAMED(an_outlook_from_a_later_moment),
         NAMED(working_hours_are_a_remark),
