@@ -20,6 +20,7 @@ static double dew_point_of(double temp_c, double rh_pct)
 
 static const struct check_fault no_fault = {CHECK_NOTHING, (double)NAN, (double)NAN};
 
+/* A surface warmer than the air refuses nothing that the air alone would not, and lets through nothing that it refuses. */
 static struct check_fault surface_fault(const struct check_terms *terms, double temp_c, double rh_pct, double surface_c)
 {
     double dew_c = dew_point_of(temp_c, rh_pct);
@@ -42,7 +43,7 @@ struct check_fault check_fault_in(const struct check_terms *terms, double temp_c
         return (struct check_fault){CHECK_TOO_HOT, temp_c, terms->max_temp_c};
     if (rh_pct > terms->max_rh_pct)
         return (struct check_fault){CHECK_TOO_DAMP, rh_pct, terms->max_rh_pct};
-    return surface_fault(terms, temp_c, rh_pct, isnan(surface_c) ? temp_c : fmin(surface_c, temp_c));
+    return surface_fault(terms, temp_c, rh_pct, isnan(surface_c) ? temp_c : surface_c);
 }
 
 /* Values where higher is worse; of all others lower is. */

@@ -29,7 +29,7 @@ struct check_terms {
 };
 
 /* What the first limit is that some air and surface break, the value and the limit (NAN where nothing is broken). A surface warmer
- * than the air counts as the air. */
+ * than the air lets nothing through that the air would not. */
 struct check_fault {
     enum check_reason reason;
     double value, limit; /* C; too-damp: %; dew and surface-dew: C above the dew point */

@@ -160,6 +160,80 @@ static void the_label_floor_holds_in_the_warm(void **state)
     refused(0, CHECK_TOO_DAMP, 90.0, 85.0);
 }
 
+/* A label that says 12 h is not gone below by a table that comes to 8 h. */
+static void the_label_is_waited_for(void **state)
+{
+    (void)state;
+    struct check_terms terms = enamel();
+    steady(20.0, 50.0);
+    spell(OUTLOOK_MEMBERS, 11, 12, 20.0, 90.0);
+    judge(&terms);
+    assert_true(hours[0].good);
+    terms.floor_h = 12.0;
+    judge(&terms);
+    refused(0, CHECK_TOO_DAMP, 90.0, 85.0);
+}
+
+/* 8.9 h at 20 C, and the air goes from 50 % at the eighth hour to 95 % at the ninth: it is 90.5 % when the coat is past its guard. After
+ * 8.5 h it is only 72.5 %. */
+static void the_air_at_the_guard_itself_counts(void **state)
+{
+    (void)state;
+    struct check_terms terms = enamel();
+    steady(20.0, 50.0);
+    spell(OUTLOOK_MEMBERS, 9, 10, 20.0, 95.0);
+    terms.needed = 8.9;
+    judge(&terms);
+    refused(0, CHECK_TOO_DAMP, 90.5, 85.0);
+    terms.needed = 8.5;
+    judge(&terms);
+    assert_true(hours[0].good);
+}
+
+/* Of a spell that gets worse its worst is told, of a stretch the worst of its hours. */
+static void the_worst_is_told(void **state)
+{
+    (void)state;
+    struct check_terms terms = enamel();
+    steady(20.0, 50.0);
+    spell(OUTLOOK_MEMBERS, 9, 14, 20.0, 90.0);
+    spell(OUTLOOK_MEMBERS, 14, 18, 20.0, 96.0);
+    judge(&terms);
+    refused(1, CHECK_TOO_DAMP, 90.0, 85.0); /* done at the ninth hour */
+    refused(6, CHECK_TOO_DAMP, 96.0, 85.0);
+    check_stretches(hours, stretches);
+    near("of the stretch", stretches[1].fault.value, 96.0, 1e-9);
+}
+
+/* Of failing members neither the mildest nor the worst is told. */
+static void the_middle_of_the_members_is_told(void **state)
+{
+    (void)state;
+    static const double cold_c[] = {9.5, 4.0, 8.0, 9.0, 7.0};
+    struct check_terms terms = enamel();
+    steady(20.0, 50.0);
+    for (unsigned j = 0; j < 5; j++)
+        put(j, 3, cold_c[j], 50.0);
+    judge(&terms);
+    refused(0, CHECK_TOO_COLD, 8.0, 10.0);
+}
+
+/* A cold casting keeps its film cold: in dry air of 20 C one of 10 C with ten hours to warm is not done in 8 h. */
+static void a_cold_casting_dries_late(void **state)
+{
+    (void)state;
+    struct check_terms terms = enamel();
+    terms.floor_h = (double)NAN;
+    steady(20.0, 20.0);
+    spell(OUTLOOK_MEMBERS, 9, 10, 20.0, 90.0);
+    judge(&terms);
+    assert_true(hours[0].good);
+    terms.surface_c = 10.0;
+    terms.time_constant_min = 600.0;
+    judge(&terms);
+    refused(0, CHECK_TOO_DAMP, 90.0, 85.0);
+}
+
 /* 4 of 40 members may fail, 5 may not; the reason is theirs. */
 static void nine_members_of_ten_must_hold(void **state)
 {
@@ -316,6 +390,9 @@ int main(void)
         NAMED(a_dry_warm_shed_is_good_at_all_hours), NAMED(each_limit_refuses_by_its_name),
         NAMED(a_damp_night_counts_before_it_comes),  NAMED(a_colder_shed_needs_the_air_for_longer),
         NAMED(the_label_floor_holds_in_the_warm),    NAMED(nine_members_of_ten_must_hold),
+        NAMED(the_label_is_waited_for),              NAMED(the_air_at_the_guard_itself_counts),
+        NAMED(the_worst_is_told),                    NAMED(the_middle_of_the_members_is_told),
+        NAMED(a_cold_casting_dries_late),
         NAMED(the_commonest_reason_is_told),         NAMED(unknown_limits_refuse_nothing),
         NAMED(what_does_not_cure_is_told),           NAMED(a_cold_casting_lags),
         NAMED(a_piece_follows_the_air_to_come),
