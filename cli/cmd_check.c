@@ -345,6 +345,8 @@ static void say_window(struct cli *cli, const cJSON *window)
         text_add(&text, "; would close outside your hours");
     else if (doc_flag(window, "from_outside_hours"))
         text_add(&text, "; opens outside your hours");
+    if (doc_flag(window, "disputed"))
+        text_add(&text, "; sources differ: read the can");
     render_text(&cli->out, 2, 4, text.data);
 }
 

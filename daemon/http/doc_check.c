@@ -221,6 +221,7 @@ static void write_windows(struct json_out *out, const struct check_view *view)
         json_put_bool(out, "from_outside_hours", window->from_outside);
         json_put_bool(out, "until_outside_hours", window->until_outside);
         json_put_bool(out, "missed_hours", window->missed_hours);
+        json_put_bool(out, "disputed", window->disputed);
         json_out_object_end(out);
     }
     json_out_array_end(out);

@@ -396,6 +396,14 @@ static bool misses_hours(const struct checking *c, int64_t from, int64_t until)
     return true;
 }
 
+static bool is_disputed(const struct stage_table *table)
+{
+    bool disputed = false;
+    for (unsigned i = 0; i < table->boundaries; i++)
+        disputed |= table->boundary[i].disputed;
+    return disputed;
+}
+
 static void add_window(struct checking *c, enum stage stage, enum span_do does, int64_t from, int64_t until)
 {
     struct check_view *view = c->view;
@@ -411,6 +419,7 @@ static void add_window(struct checking *c, enum stage stage, enum span_do does, 
         .from_outside = from != MOMENT_NONE && !in_hours(c, from),
         .until_outside = until != MOMENT_NONE && !in_hours(c, until),
         .missed_hours = misses_hours(c, from, until),
+        .disputed = is_disputed(&c->material->stage[stage]),
     };
 }
 

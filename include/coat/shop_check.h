@@ -59,6 +59,7 @@ struct check_window {
     int64_t until_at;        /* earliest; MOMENT_NONE: no end */
     bool from_outside, until_outside; /* of the shop's hours */
     bool missed_hours;       /* none of it lies in them */
+    bool disputed;           /* its figures are: read the can */
 };
 #define CHECK_WINDOWS_MAX 8
 
