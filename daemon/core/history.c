@@ -145,8 +145,7 @@ static bool give_gap(const struct walk *w, size_t i)
            give_assumed(w, hold_end(a), end, i + 1);
 }
 
-/* Index of the last reading at or before at_ms; n where there is none. */
-static size_t last_before(const struct reading *r, size_t n, int64_t at_ms)
+size_t history_count_until(const struct reading *r, size_t n, int64_t at_ms)
 {
     size_t low = 0, high = n;
     while (low < high) {
@@ -156,7 +155,14 @@ static size_t last_before(const struct reading *r, size_t n, int64_t at_ms)
         else
             high = mid;
     }
-    return low == 0 ? n : low - 1;
+    return low;
+}
+
+/* Index of the last reading at or before at_ms; n where there is none. */
+static size_t last_before(const struct reading *r, size_t n, int64_t at_ms)
+{
+    size_t until = history_count_until(r, n, at_ms);
+    return until == 0 ? n : until - 1;
 }
 
 void history_walk(const struct reading *r, size_t n, int64_t from_ms, int64_t to_ms, enum law_side side,

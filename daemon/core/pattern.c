@@ -61,20 +61,6 @@ static bool air_between(const struct reading *a, const struct reading *b, int64_
     return true;
 }
 
-/* How many readings are at or before the moment. */
-static size_t count_until(const struct reading *r, size_t n, int64_t at_ms)
-{
-    size_t low = 0, high = n;
-    while (low < high) {
-        size_t mid = low + (high - low) / 2;
-        if (r[mid].at_ms <= at_ms)
-            low = mid + 1;
-        else
-            high = mid;
-    }
-    return low;
-}
-
 static void note_hour(struct pattern_past *past, unsigned i, struct air_now air)
 {
     past->temp_c[i] = air.temp_c;
@@ -89,7 +75,7 @@ static void past_read(const struct outlook_facts *facts, struct pattern_past *re
     ret->known = ret->first = ret->last = 0;
     for (unsigned i = 0; i < PATTERN_POINTS; i++) {
         int64_t at_ms = facts->now_ms - (int64_t)(PATTERN_NOW - i) * MS_PER_H;
-        size_t until = count_until(facts->readings, facts->count, at_ms);
+        size_t until = history_count_until(facts->readings, facts->count, at_ms);
         struct air_now air;
         ret->temp_c[i] = ret->log_pa[i] = (double)NAN;
         if (until == 0)

@@ -65,9 +65,8 @@ void doc_mixes(struct doc *doc, bool all);
 void doc_coat(struct doc *doc, const struct coat_view *view);
 void doc_entry(struct doc *doc, const struct coat *coat);
 
-/* doc_why.c: members; and what tests taught of a material or a tin, null where nothing was tested. */
+/* doc_why.c: members. */
 void doc_why(struct doc *doc, const struct coat_view *view);
-void doc_learned(struct doc *doc, const char *key, const struct learned_k *learned);
 /* Local time less UTC in the shop's zone. */
 int64_t doc_zone_offset_ms(const char *zone, int64_t at_ms);
 

@@ -45,7 +45,7 @@ static void write_stage(struct json_out *out, const struct why_view *why)
     json_out_object_end(out);
 }
 
-void doc_learned(struct doc *doc, const char *key, const struct learned_k *learned)
+static void doc_learned(struct doc *doc, const char *key, const struct learned_k *learned)
 {
     struct json_out *out = doc->out;
     if (!learned) {

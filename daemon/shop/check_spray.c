@@ -15,8 +15,6 @@
 /* How far back the air of a piece is looked at for its own temperature: five time constants of a wall of 50 mm. */
 #define SURFACE_PAST_MS (24 * MS_PER_H)
 #define SURFACE_STEP_MIN 10.0
-/* From coat to coat, as the outlook of a logged coat takes it. */
-#define COAT_SPREAD 0.1
 #define HOTTEST_LOOKED_AT_H 48u
 #define MINUTES_OF_DAY 1440
 
@@ -85,25 +83,11 @@ static bool warm_through(const struct air_step *step, void *context)
     return true;
 }
 
-static enum coat_result follow_piece(struct checking *c, struct warming *piece)
-{
-    struct stay stays[STAYS_MAX];
-    int64_t at = c->query->now_ms;
-    unsigned count = coat_stays(c->shop, c->query->piece_id, at - SURFACE_PAST_MS, stays);
-    for (unsigned i = 0; i < count && stays[i].from_ms < at; i++) {
-        int64_t end = stays[i].to_ms < at ? stays[i].to_ms : at;
-        enum coat_result result = place_air_walk(stays[i].air, stays[i].from_ms, end, SIDE_OPENING, warm_through, piece);
-        if (result != COAT_OK)
-            return result;
-    }
-    return COAT_OK;
-}
-
 /* What was told of a place lately, NULL where that is nothing or stale. */
 static const struct outlook *fresh_outlook(const struct checking *c, int64_t place_id)
 {
     struct place_air *air = shop_air_of(c->shop, place_id);
-    if (air->place_id != place_id || air->last_at == MOMENT_NONE || place_air_hold_end(air) <= c->query->now_ms)
+    if (air->place_id != place_id || place_air_is_stale(air, c->query->now_ms))
         return NULL;
     (void)forecast_of(air); /* which gives none where too little is known; here its wide members will do */
     return air->outlook && air->outlook_at == air->last_at && air->outlook->members > 0 ? air->outlook : NULL;
@@ -131,7 +115,8 @@ static enum coat_result set_surface(struct checking *c)
         return COAT_OK;
     int64_t hangs = shop_piece_place(c->shop, piece->id, c->query->now_ms);
     surface->from_place_id = hangs != c->query->place_id ? hangs : 0;
-    enum coat_result result = follow_piece(c, &warming);
+    int64_t now = c->query->now_ms;
+    enum coat_result result = piece_air_walk(c->shop, piece->id, now - SURFACE_PAST_MS, now, SIDE_OPENING, warm_through, &warming);
     follow_ahead(c, hangs, &warming);
     surface->time_constant_min = c->terms.time_constant_min = warming.time_constant_min;
     surface->temp_c = c->terms.surface_c = warming.temp_c;
@@ -159,14 +144,6 @@ static bool is_size(enum material_class material_class)
            material_class == CLASS_SIZE_WATER;
 }
 
-static const struct stage_view *stage_of(const struct coat_view *view, enum stage stage)
-{
-    for (unsigned i = 0; i < view->stages; i++)
-        if (view->stage[i].stage == stage)
-            return &view->stage[i];
-    return NULL;
-}
-
 /* When a span ends: an opening at its likely moment, a closing at its earliest; MOMENT_NONE: never. */
 static int64_t span_end(const struct stage_view *stage, unsigned i)
 {
@@ -188,7 +165,7 @@ static unsigned span_at(const struct stage_view *stage, int64_t at_ms, int64_t n
 
 static bool is_cured(const struct coat_view *below, int64_t at_ms)
 {
-    const struct stage_view *cure = stage_of(below, STAGE_CURE);
+    const struct stage_view *cure = coat_view_stage(below, STAGE_CURE);
     return cure && cure->span[0].ends && cure->span[0].until.likely_at != MOMENT_NONE && cure->span[0].until.likely_at <= at_ms;
 }
 
@@ -196,8 +173,8 @@ static void look_at_landing(const struct checking *c, unsigned i, int64_t at_ms,
 {
     const struct coat_view *below = &c->below[i];
     enum material_class under = below->material->material.material_class;
-    enum stage stage = is_size(under) && stage_of(below, STAGE_SEAL) ? STAGE_SEAL : STAGE_RECOAT;
-    const struct stage_view *found = stage_of(below, stage);
+    enum stage stage = is_size(under) && coat_view_stage(below, STAGE_SEAL) ? STAGE_SEAL : STAGE_RECOAT;
+    const struct stage_view *found = coat_view_stage(below, stage);
     unsigned span = found ? span_at(found, at_ms, c->query->now_ms) : 0;
     bool cured = is_cured(below, at_ms);
     *ret = (struct check_landing){
@@ -233,12 +210,6 @@ static enum check_reason landing_refuses(const struct check_landing *landing)
     return CHECK_NOTHING;
 }
 
-/* Whether a coat of this area lies where the new one goes. */
-static bool lies_there(const struct coat *coat, const char *area)
-{
-    return coat->area[0] == '\0' || area[0] == '\0' || strcmp(coat->area, area) == 0;
-}
-
 static void set_landings(struct checking *c)
 {
     struct check_view *view = c->view;
@@ -246,7 +217,7 @@ static void set_landings(struct checking *c)
     const struct coat *coats = shop_coats(c->shop, &count);
     for (size_t i = count; i-- > 0 && view->landings < CHECK_LANDINGS_MAX;) { /* newest first */
         struct coat_view *below = &c->below[view->landings];
-        if (c->query->piece_id == 0 || coats[i].piece_id != c->query->piece_id || !lies_there(&coats[i], c->query->area))
+        if (c->query->piece_id == 0 || coats[i].piece_id != c->query->piece_id || !areas_touch(coats[i].area, c->query->area))
             continue;
         if (!shop_coat_view(c->shop, coats[i].id, c->query->now_ms, below) || below->status != COAT_ON)
             continue;
@@ -377,7 +348,7 @@ static int64_t boundary_moment(struct checking *c, enum stage stage, const struc
     double needed = law_hours_needed(law.side, boundary->row[0].hours, 1.0, factor_of(c)), limit_h = boundary_limit_h(stage, boundary);
     int64_t limit = isnan(limit_h) ? MOMENT_NONE : after(at, limit_h);
     outlook_grow(&c->outlook, &law, &c->growth);
-    struct outlook_finish finish = outlook_finish(&c->growth, (struct outlook_need){needed, 0.0, COAT_SPREAD});
+    struct outlook_finish finish = outlook_finish(&c->growth, (struct outlook_need){needed, 0.0, FORECAST_COAT_SPREAD});
     if (law.side == SIDE_OPENING)
         return finish.likely_ms == MOMENT_NONE || limit == MOMENT_NONE || limit < finish.likely_ms ? finish.likely_ms : limit;
     if (c->material->closes_by_hottest && stage == STAGE_RECOAT)

@@ -11,7 +11,8 @@ static const double film_ratio_told[FILM_COUNT] = {[FILM_LIGHT] = 0.7, [FILM_NOR
 /* Volume solids of a brushing enamel where the label prints none: common practice, on the thick side. */
 #define USUAL_SOLIDS_PCT 50.0
 
-double coat_film_ratio(const struct coat *coat, const struct material *material)
+/* Film over the reference film: as measured, else as told. */
+static double coat_film_ratio(const struct coat *coat, const struct material *material)
 {
     double dry_um = coat->dry_um;
     if (isnan(dry_um) && !isnan(coat->wet_um))
@@ -19,28 +20,6 @@ double coat_film_ratio(const struct coat *coat, const struct material *material)
     if (!isnan(dry_um) && material->film_um > 0.0)
         return dry_um / material->film_um;
     return film_ratio_told[coat->film];
-}
-
-unsigned coat_stays(const struct shop *shop, int64_t piece_id, int64_t start_ms, struct stay stays[STAYS_MAX])
-{
-    unsigned count = 1;
-    stays[0] = (struct stay){shop_air_of(shop, shop_piece_place(shop, piece_id, start_ms)), start_ms, INT64_MAX};
-    for (size_t i = 0; i < shop->moves.count; i++) {
-        const struct move *move = &shop->moves.item[i];
-        if (move->piece_id != piece_id)
-            continue;
-        struct place_air *air = shop_air_of(shop, move->place_id);
-        if (move->at <= start_ms || air == stays[count - 1].air)
-            continue; /* before it, or moved to where it hung: one stay */
-        stays[count - 1].to_ms = move->at;
-        if (count == STAYS_MAX) { /* drop the oldest: its progress is forgotten, which errs late for openings */
-            for (unsigned k = 1; k < STAYS_MAX; k++)
-                stays[k - 1] = stays[k];
-            count--;
-        }
-        stays[count++] = (struct stay){air, move->at, INT64_MAX};
-    }
-    return count;
 }
 
 void coat_clock_free(struct coat_clock *clock)
@@ -289,14 +268,19 @@ static bool counts_films_under(enum stage stage)
     return stage == STAGE_HANDLE || stage == STAGE_CURE || stage == STAGE_BAKE;
 }
 
+double boundary_film(const struct coat_clock *clock, const struct boundary_clock *b)
+{
+    return clock->film + (counts_films_under(b->stage) && b->side == SIDE_OPENING ? clock->film_under : 0.0);
+}
+
 static double needed_with(const struct coat_clock *clock, const struct boundary_clock *b, const struct material *material,
                           double k)
 {
-    double film = clock->film + (counts_films_under(b->stage) && b->side == SIDE_OPENING ? clock->film_under : 0.0);
-    return law_hours_needed(b->side, b->hours, law_film_factor(b->side, film, 1.0, material->film_exponent), k);
+    double film = law_film_factor(b->side, boundary_film(clock, b), 1.0, material->film_exponent);
+    return law_hours_needed(b->side, b->hours, film, k);
 }
 
-static const struct boundary_clock *first_opening(const struct coat_clock *clock, enum stage stage)
+struct boundary_clock *clock_first_opening(const struct coat_clock *clock, enum stage stage)
 {
     for (unsigned i = 0; i < clock->boundaries; i++)
         if (clock->boundary[i].stage == stage && clock->boundary[i].side == SIDE_OPENING)
@@ -304,23 +288,26 @@ static const struct boundary_clock *first_opening(const struct coat_clock *clock
     return NULL;
 }
 
+struct law_of_shop {
+    const struct law *law;
+    size_t index;
+};
+
+static enum coat_result pick_law(struct place_air *air, const void *what, struct ledger **ret)
+{
+    const struct law_of_shop *law = what;
+    return place_air_ledger(air, law->law, law->index, ret);
+}
+
 /* Growth of a boundary's law over the air of the piece from its start to at_ms. */
 static bool growth_until(struct shop *shop, int64_t piece_id, const struct boundary_clock *b, int64_t at_ms, double *ret)
 {
     struct stay stays[STAYS_MAX];
-    unsigned count = coat_stays(shop, piece_id, b->start_ms, stays);
-    double sum = 0.0, entered, left;
-    for (unsigned i = 0; i < count && stays[i].from_ms < at_ms; i++) {
-        struct ledger *ledger;
-        int64_t end = stays[i].to_ms < at_ms ? stays[i].to_ms : at_ms;
-        if (place_air_ledger(stays[i].air, &shop->laws.item[b->law], b->law, &ledger) != COAT_OK ||
-            ledger_value(ledger, stays[i].from_ms, &entered) != COAT_OK || ledger_value(ledger, end, &left) != COAT_OK)
-            return false;
-        touch(stays[i].air, end);
-        sum += left - entered;
-    }
-    *ret = sum;
-    return true;
+    struct law_of_shop law = {&shop->laws.item[b->law], b->law};
+    unsigned count = stays_until(shop, piece_id, b->start_ms, at_ms, stays);
+    for (unsigned i = 0; i < count; i++)
+        touch(stays[i].air, stays[i].to_ms);
+    return piece_ledger_sum(shop, piece_id, b->start_ms, at_ms, pick_law, &law, ret) == COAT_OK;
 }
 
 bool coat_stage_growth(struct shop *shop, size_t coat_index, enum stage stage, int64_t at_ms, struct stage_growth *ret)
@@ -328,7 +315,7 @@ bool coat_stage_growth(struct shop *shop, size_t coat_index, enum stage stage, i
     const struct coat *coat = &shop->coats.item[coat_index];
     const struct coat_clock *clock = &shop->clocks.item[coat_index];
     const struct material_version *version = shop_material_version(shop, coat->material_version_id);
-    const struct boundary_clock *b = first_opening(clock, stage);
+    const struct boundary_clock *b = clock_first_opening(clock, stage);
     double grown;
     if (!b || !version || !growth_until(shop, coat->piece_id, b, at_ms, &grown))
         return false;
@@ -341,41 +328,20 @@ bool coat_stage_growth(struct shop *shop, size_t coat_index, enum stage stage, i
     return true;
 }
 
-double piece_assumed_hours(struct shop *shop, int64_t piece_id, int64_t from_ms, int64_t to_ms)
-{
-    struct stay stays[STAYS_MAX];
-    unsigned count = coat_stays(shop, piece_id, from_ms, stays);
-    double hours = 0.0;
-    for (unsigned i = 0; i < count && stays[i].from_ms < to_ms; i++) {
-        struct ledger *ledger;
-        double entered, left;
-        int64_t end = stays[i].to_ms < to_ms ? stays[i].to_ms : to_ms;
-        if (place_air_assumed(stays[i].air, &ledger) != COAT_OK || ledger_value(ledger, stays[i].from_ms, &entered) != COAT_OK ||
-            ledger_value(ledger, end, &left) != COAT_OK)
-            return (double)NAN;
-        hours += left - entered;
-    }
-    return hours;
-}
-
 /* What of a coat below was not dry through when the next went on, as a share of its film. By k = 1, so that what is learned of one
  * material never hangs on what was learned of another. */
 static double share_still_soft(struct shop *shop, size_t below, int64_t at_ms)
 {
-    const struct boundary_clock *handle = first_opening(&shop->clocks.item[below], STAGE_HANDLE);
-    struct stage_growth growth;
+    const struct coat *coat = &shop->coats.item[below];
+    const struct coat_clock *clock = &shop->clocks.item[below];
+    const struct boundary_clock *handle = clock_first_opening(clock, STAGE_HANDLE);
+    const struct material_version *version = shop_material_version(shop, coat->material_version_id);
+    double grown;
     if (!handle || (handle->passed_at != MOMENT_NONE && handle->passed_at <= at_ms))
         return 0.0;
-    if (!coat_stage_growth(shop, below, STAGE_HANDLE, at_ms, &growth))
+    if (!version || !growth_until(shop, coat->piece_id, handle, at_ms, &grown))
         return 1.0;
-    return fmin(fmax(1.0 - growth.grown / growth.needed, 0.0), 1.0);
-}
-
-static bool lies_under(const struct coat *lower, const struct coat *upper)
-{
-    bool touches = lower->area[0] == '\0' || upper->area[0] == '\0' || strcmp(lower->area, upper->area) == 0;
-    bool earlier = lower->first_at < upper->first_at || (lower->first_at == upper->first_at && lower->id < upper->id);
-    return touches && earlier && lower->piece_id == upper->piece_id;
+    return fmin(fmax(1.0 - grown / needed_with(clock, handle, &version->material, 1.0), 0.0), 1.0);
 }
 
 static double films_under(struct shop *shop, size_t coat_index)
@@ -385,7 +351,9 @@ static double films_under(struct shop *shop, size_t coat_index)
     for (size_t i = 0; i < shop->coats.count; i++) {
         const struct coat_clock *below = &shop->clocks.item[i];
         bool gone = below->status == COAT_STRUCK || (below->status == COAT_STRIPPED && below->ended_at <= upper->first_at);
-        if (i != coat_index && !gone && lies_under(&shop->coats.item[i], upper))
+        const struct coat *lower = &shop->coats.item[i];
+        bool lies_under = lower->piece_id == upper->piece_id && areas_touch(lower->area, upper->area) && coat_lies_over(upper, lower);
+        if (!gone && lies_under)
             sum += below->film * share_still_soft(shop, i, upper->first_at);
     }
     return sum;
@@ -456,9 +424,7 @@ static void apply_finger_tests(struct shop *shop, size_t coat_index)
 static int by_layer(const void *a, const void *b, void *context)
 {
     const struct coat *coats = context, *x = &coats[*(const size_t *)a], *y = &coats[*(const size_t *)b];
-    if (x->first_at != y->first_at)
-        return x->first_at < y->first_at ? -1 : 1;
-    return x->id < y->id ? -1 : x->id > y->id;
+    return coat_lies_over(x, y) - coat_lies_over(y, x);
 }
 
 enum coat_result coats_from_below(const struct shop *shop, int64_t piece_id, size_t **ret, size_t *ret_count)
@@ -501,14 +467,25 @@ enum coat_result coat_clock_place(struct shop *shop, size_t coat_index)
     return result;
 }
 
-int64_t boundary_due(const struct boundary_clock *b)
+int64_t boundary_limited(const struct boundary_clock *b, int64_t at)
 {
-    int64_t at = b->passed_at;
-    if (at == MOMENT_NONE && b->ledger)
-        at = ledger_tail_when(b->ledger, b->target);
     if (b->limit_at == MOMENT_NONE)
         return at;
     if (b->side == SIDE_OPENING)
         return at == MOMENT_NONE || at > b->limit_at ? at : b->limit_at;
     return at == MOMENT_NONE || at > b->limit_at ? b->limit_at : at;
+}
+
+int64_t boundary_due(const struct boundary_clock *b)
+{
+    int64_t at = b->passed_at;
+    if (at == MOMENT_NONE && b->ledger)
+        at = ledger_tail_when(b->ledger, b->target);
+    return boundary_limited(b, at);
+}
+
+bool boundary_is_assumed(const struct boundary_clock *b, int64_t at_ms)
+{
+    /* without a ledger it goes by the hottest air so far: known, whatever comes */
+    return b->ledger && b->passed_at == MOMENT_NONE && place_air_is_stale(b->ledger->air, at_ms);
 }

@@ -25,12 +25,6 @@ int64_t shop_revision(const struct shop *shop)
     return store_revision(shop->store);
 }
 
-void shop_on_change(struct shop *shop, void (*changed)(void *context), void *context)
-{
-    shop->changed = changed;
-    shop->changed_context = context;
-}
-
 const struct shop_settings *shop_settings_now(const struct shop *shop)
 {
     return &shop->settings;

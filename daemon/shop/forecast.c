@@ -5,8 +5,6 @@
 
 #define FORECAST_HOURS OUTLOOK_HOURS_MAX
 #define FORECAST_PAST_MS ((OUTLOOK_PAST_DAYS + 1) * MS_PER_DAY)
-/* From coat to coat of one material in the same air, as the logarithm of its hours: ours, as the softness of a test. */
-#define COAT_SPREAD 0.1
 /* With fewer days known the daily swing is not yet the shop's own; the air is then taken to stay as it is, between the ends of its day. */
 #define DAYS_TO_KNOW 2.0
 
@@ -81,6 +79,6 @@ bool forecast_boundary(struct boundary_clock *b, struct outlook_finish *ret)
     if (!growth)
         return persist(b, ret);
     double missing = b->target - b->ledger->anchor_value;
-    *ret = outlook_finish(growth, (struct outlook_need){b->needed, b->needed - missing, COAT_SPREAD});
+    *ret = outlook_finish(growth, (struct outlook_need){b->needed, b->needed - missing, FORECAST_COAT_SPREAD});
     return true;
 }

@@ -6,6 +6,9 @@
 #include "coat/outlook.h"
 #include "daemon/shop/model.h"
 
+/* From coat to coat of one material in the same air, as the logarithm of its hours: ours, as the softness of a test. */
+#define FORECAST_COAT_SPREAD 0.1
+
 /* The outlook from the last reading on; NULL where too little of the air is known for one, or there is no memory. */
 const struct outlook *forecast_of(struct place_air *air);
 

@@ -140,6 +140,12 @@ enum coat_result place_air_walk(struct place_air *air, int64_t from_ms, int64_t 
     return COAT_OK;
 }
 
+bool place_air_is_stale(const struct place_air *air, int64_t at_ms)
+{
+    int64_t hold_end = place_air_hold_end(air);
+    return hold_end == MOMENT_NONE || hold_end <= at_ms;
+}
+
 /* ---- sums ---- */
 
 static bool is_outside(const struct air_limits *limits, double temp_c, double rh_pct)
@@ -569,7 +575,7 @@ enum coat_result place_air_outside(struct place_air *air, const struct air_limit
 
 /* ---- questions ---- */
 
-double ledger_tail_value(const struct ledger *ledger, int64_t at_ms)
+static double tail_value(const struct ledger *ledger, int64_t at_ms)
 {
     int64_t hold_end = place_air_hold_end(ledger->air);
     if (hold_end == MOMENT_NONE || hold_end < ledger->anchor_ms)
@@ -618,7 +624,7 @@ enum coat_result ledger_value(struct ledger *ledger, int64_t at_ms, double *ret)
         return COAT_OK;
     }
     if (at_ms >= ledger->anchor_ms) {
-        *ret = ledger_tail_value(ledger, at_ms);
+        *ret = tail_value(ledger, at_ms);
         return COAT_OK;
     }
     int64_t day = moment_day(at_ms);

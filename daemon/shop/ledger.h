@@ -100,7 +100,6 @@ COAT_CHECKED enum coat_result ledger_when(struct ledger *ledger, double target, 
 /* The same in the tail only (target > anchor_value), never fails; and for a steady rate from the anchor on. */
 int64_t ledger_tail_when(const struct ledger *ledger, double target);
 int64_t ledger_steady_when(const struct ledger *ledger, double target, double rate_per_h);
-double ledger_tail_value(const struct ledger *ledger, int64_t at_ms);
 /* Since when, looking back at most a day from the last reading, the law has stood still in the air as it is taken to be at now_ms;
  * MOMENT_NONE where it moves, where nothing is known, or for longer than that. */
 int64_t ledger_stalled_since(const struct ledger *ledger, int64_t now_ms);
@@ -117,6 +116,8 @@ COAT_CHECKED enum coat_result place_air_walk(struct place_air *air, int64_t from
 
 /* When the last reading's hold ends; MOMENT_NONE where there is none. */
 int64_t place_air_hold_end(const struct place_air *air);
+/* Whether the air is assumed at at_ms: no reading, or none that still holds. */
+bool place_air_is_stale(const struct place_air *air, int64_t at_ms);
 
 /* ---- marks ---- */
 COAT_CHECKED enum coat_result ledger_mark_add(struct ledger *ledger, struct mark mark);

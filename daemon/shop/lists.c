@@ -15,14 +15,6 @@ struct listing {
     bool any_time_told; /* one row without an end a coat is enough */
 };
 
-static const struct stage_view *find_stage(const struct coat_view *view, enum stage stage)
-{
-    for (unsigned i = 0; i < view->stages; i++)
-        if (view->stage[i].stage == stage)
-            return &view->stage[i];
-    return NULL;
-}
-
 static void add_row(struct listing *l, struct list_row row)
 {
     if (LIST_RESERVE(&l->shop->rows)) /* without memory the row is missing; the notices are not */
@@ -73,7 +65,7 @@ static void list_now(struct listing *l)
         l->any_time_told |= !ends;
     }
     for (size_t i = 0; i < sizeof plain_acts / sizeof *plain_acts && !l->any_time_told; i++) {
-        const struct stage_view *stage = find_stage(l->view, plain_acts[i]);
+        const struct stage_view *stage = coat_view_stage(l->view, plain_acts[i]);
         if (!stage || stage->state != STATE_REACHED || l->view->condition == CONDITION_HARD)
             continue;
         add_row(l, row_of(l, LIST_NOW, stage, stage->current));
@@ -101,7 +93,7 @@ static const struct stage_view *soonest(const struct coat_view *view, const enum
 {
     const struct stage_view *best = NULL;
     for (size_t i = 0; i < count; i++) {
-        const struct stage_view *stage = find_stage(view, group[i]);
+        const struct stage_view *stage = coat_view_stage(view, group[i]);
         if (stage && waits_for_go(stage) && (!best || comes_at(stage) < comes_at(best)))
             best = stage;
     }
@@ -122,7 +114,7 @@ static void list_next(struct listing *l)
 static void list_not_yet(struct listing *l)
 {
     for (size_t i = 0; i < sizeof hands_off / sizeof *hands_off; i++) {
-        const struct stage_view *stage = find_stage(l->view, hands_off[i]);
+        const struct stage_view *stage = coat_view_stage(l->view, hands_off[i]);
         if (!stage || stage->state != STATE_WAITING)
             continue;
         add_row(l, row_of(l, LIST_NOT_YET, stage, stage->current));

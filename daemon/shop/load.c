@@ -217,7 +217,7 @@ static enum coat_result make_all(struct shop *shop)
     return result == COAT_OK ? make_mixes(shop) : result;
 }
 
-enum coat_result model_rebuild(struct shop *shop)
+static enum coat_result model_rebuild(struct shop *shop)
 {
     close_airs(shop);
     shop->laws.count = 0;

@@ -107,8 +107,6 @@ struct shop {
     LIST(struct list_row) rows;                 /* the answer of shop_lists */
     int64_t base_day;                           /* the ledgers count from here: shortly before the earliest coat */
     int64_t turned_at;                          /* all that was due up to here is told */
-    void (*changed)(void *context);
-    void *changed_context;
 };
 
 /* ---- load.c ---- */
@@ -121,7 +119,6 @@ COAT_CHECKED enum coat_result model_piece_changed(struct shop *shop, int64_t pie
 COAT_CHECKED enum coat_result model_air_added(struct shop *shop, int64_t place_id, const struct reading *readings, size_t count); /* sorted, stored */
 COAT_CHECKED enum coat_result model_place_added(struct shop *shop, int64_t place_id);
 COAT_CHECKED enum coat_result model_mix_added(struct shop *shop);                         /* the last one of the list */
-COAT_CHECKED enum coat_result model_rebuild(struct shop *shop);                           /* all of it */
 
 /* ---- coat_clock.c ---- */
 /* Where the law stands in shop->laws; put there where it is new. */
@@ -133,11 +130,14 @@ COAT_CHECKED enum coat_result coat_clock_place(struct shop *shop, size_t coat_in
 void coat_clock_free(struct coat_clock *clock);
 /* When the boundary comes if no fact comes any more: max with the floor, min with the ceiling; MOMENT_NONE: never. */
 int64_t boundary_due(const struct boundary_clock *boundary);
-/* The stays of a piece from start_ms on; at most `most`, newest kept whole. Returns how many. */
-#define STAYS_MAX 64
-unsigned coat_stays(const struct shop *shop, int64_t piece_id, int64_t start_ms, struct stay stays[STAYS_MAX]);
-/* Film over the reference film: from dry or wet thickness, else light 0.7, normal 1, heavy 1.4 (common practice). */
-double coat_film_ratio(const struct coat *coat, const struct material *material);
+/* Keeps a moment to the label: an opening not before its floor, a closing not after its ceiling; an opening that never comes stays so. */
+int64_t boundary_limited(const struct boundary_clock *boundary, int64_t at);
+/* Whether at at_ms it is pending and the air that it rests on is assumed. */
+bool boundary_is_assumed(const struct boundary_clock *boundary, int64_t at_ms);
+/* The first boundary of a stage that is an opening; NULL where it has none. */
+struct boundary_clock *clock_first_opening(const struct coat_clock *clock, enum stage stage);
+/* Film of which a boundary takes account: its own, and for what dries through those below that are not dry through yet. */
+double boundary_film(const struct coat_clock *clock, const struct boundary_clock *boundary);
 
 /* How far the first opening of a stage had come at at_ms: growth of its law, and what it needs with k = 1. false: the coat has no such
  * stage, or nothing opens in it. */
@@ -145,15 +145,32 @@ struct stage_growth {
     double grown, needed, assumed_h, hours;
 };
 bool coat_stage_growth(struct shop *shop, size_t coat_index, enum stage stage, int64_t at_ms, struct stage_growth *ret);
-/* Hours of assumed air that the piece had from from_ms to to_ms; NAN where the store cannot be read. */
-double piece_assumed_hours(struct shop *shop, int64_t piece_id, int64_t from_ms, int64_t to_ms);
 /* The coats of a piece (0: of all), those that lie lower first; the caller frees *ret. */
 COAT_CHECKED enum coat_result coats_from_below(const struct shop *shop, int64_t piece_id, size_t **ret, size_t *ret_count);
 
+/* ---- stays.c ---- */
+/* The stays of a piece from start_ms on, the last one open-ended; at most STAYS_MAX, the newest kept. Returns how many. */
+#define STAYS_MAX 64
+unsigned coat_stays(const struct shop *shop, int64_t piece_id, int64_t start_ms, struct stay stays[STAYS_MAX]);
+/* The same, cut off at to_ms: none where that is not after from_ms. */
+unsigned stays_until(const struct shop *shop, int64_t piece_id, int64_t from_ms, int64_t to_ms, struct stay stays[STAYS_MAX]);
+/* What the ledgers that `pick` finds in each place grew by while the piece hung there. */
+typedef enum coat_result (*ledger_pick)(struct place_air *air, const void *what, struct ledger **ret);
+COAT_CHECKED enum coat_result piece_ledger_sum(const struct shop *shop, int64_t piece_id, int64_t from_ms, int64_t to_ms,
+                                               ledger_pick pick, const void *what, double *ret);
+/* Hours of assumed air among them; NAN where the store cannot be read. */
+double piece_assumed_hours(const struct shop *shop, int64_t piece_id, int64_t from_ms, int64_t to_ms);
+/* The air that the piece had, as history_walk gives it. A visitor that stops, stops in its place only. */
+COAT_CHECKED enum coat_result piece_air_walk(const struct shop *shop, int64_t piece_id, int64_t from_ms, int64_t to_ms,
+                                             enum law_side side, history_visitor visit, void *context);
+
 /* ---- status.c ---- */
+/* Order in which coats lie on each other: by first pass, then number. */
+bool coat_lies_over(const struct coat *upper, const struct coat *lower);
+/* Whether coats of these areas touch: one of them is on the whole piece, or both on the same area. */
+bool areas_touch(const char *one, const char *other);
 /* Sets status, covered_by and ended_at of all coats of the piece. */
 void piece_settle_status(struct shop *shop, int64_t piece_id);
-bool coat_overlaps(const char *area_below, const char *area_above); /* the upper one hides the lower one wholly */
 
 /* ---- mix.c ---- */
 /* Works out when a mix is ready and over, in the air as it is known. */
@@ -169,8 +186,8 @@ int64_t mixes_next_due(const struct shop *shop, int64_t from_ms);
 void mixes_settle(struct shop *shop, int64_t at_ms);
 
 /* ---- turn.c ---- */
-/* After a write: tell the listener, then let what is due be told. */
-COAT_CHECKED enum coat_result shop_after_write(struct shop *shop, int64_t now_ms, struct coat_error *error);
+/* After a write: lets what is due be told. The write itself is safe; what could not be told is tried again at the next turn. */
+void shop_after_write(struct shop *shop, int64_t now_ms);
 
 /* ---- write.c ---- */
 COAT_CHECKED enum coat_result write_begin(struct shop *shop, struct coat_error *error);

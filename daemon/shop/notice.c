@@ -51,14 +51,6 @@ static bool is_raised(const struct gathering *g, struct notice *notice)
     return newest && newest->withdrawn_at == MOMENT_NONE;
 }
 
-static bool rests_on_assumed(const struct boundary_clock *b, int64_t at_ms)
-{
-    if (!b->ledger)
-        return false; /* by the hottest air so far: known, whatever comes */
-    int64_t hold_end = place_air_hold_end(b->ledger->air);
-    return b->passed_at == MOMENT_NONE && (hold_end == MOMENT_NONE || hold_end <= at_ms);
-}
-
 static enum coat_result raise(const struct gathering *g, enum notice_kind kind, const struct boundary_clock *b,
                               int64_t due_at, int64_t until_at)
 {
@@ -69,7 +61,7 @@ static enum coat_result raise(const struct gathering *g, enum notice_kind kind, 
         .boundary = (int32_t)b->index,
         .due_at = due_at,
         .until_at = until_at,
-        .assumed = rests_on_assumed(b, g->at_ms),
+        .assumed = boundary_is_assumed(b, g->at_ms),
         .raised_at = g->now_ms,
         .withdrawn_at = MOMENT_NONE,
         .acknowledged_at = MOMENT_NONE,
@@ -275,7 +267,7 @@ uint32_t notice_state_mark(struct shop *shop, size_t coat_index, int64_t at_ms)
         hash = mix(hash, current);
         hash = mix(hash, (uint32_t)stage_state(shop, clock, &version->material, &run, at_ms));
         if (current < run.count)
-            hash = mix(hash, rests_on_assumed(&run.first[current], at_ms));
+            hash = mix(hash, boundary_is_assumed(&run.first[current], at_ms));
     }
     return hash;
 }

@@ -3,13 +3,18 @@
 
 #include <string.h>
 
-bool coat_overlaps(const char *area_below, const char *area_above)
+/* The upper one hides the lower one wholly. */
+static bool coat_overlaps(const char *area_below, const char *area_above)
 {
     return area_above[0] == '\0' || strcmp(area_below, area_above) == 0;
 }
 
-/* Order in which coats lie on each other. */
-static bool lies_over(const struct coat *upper, const struct coat *lower)
+bool areas_touch(const char *one, const char *other)
+{
+    return one[0] == '\0' || other[0] == '\0' || strcmp(one, other) == 0;
+}
+
+bool coat_lies_over(const struct coat *upper, const struct coat *lower)
 {
     if (upper->first_at != lower->first_at)
         return upper->first_at > lower->first_at;
@@ -23,7 +28,7 @@ static bool stripping_takes(const struct shop *shop, const struct stripping *str
     if (stripping->area[0] != '\0' && strcmp(stripping->area, coat->area) != 0)
         return false;
     size_t kept = shop_coat_index(shop, stripping->down_to_coat_id);
-    return kept == SIZE_MAX || lies_over(coat, &shop->coats.item[kept]);
+    return kept == SIZE_MAX || coat_lies_over(coat, &shop->coats.item[kept]);
 }
 
 static void settle_own_end(struct shop *shop, size_t index)
@@ -60,9 +65,9 @@ static void settle_cover(struct shop *shop, size_t index)
         enum coat_status status = shop->clocks.item[i].status;
         if (other->piece_id != coat->piece_id || status == COAT_STRUCK || status == COAT_STRIPPED)
             continue;
-        if (i == index || !lies_over(other, coat) || !coat_overlaps(coat->area, other->area))
+        if (i == index || !coat_lies_over(other, coat) || !coat_overlaps(coat->area, other->area))
             continue;
-        if (!cover || lies_over(cover, other))
+        if (!cover || coat_lies_over(cover, other))
             cover = other;
     }
     if (!cover)

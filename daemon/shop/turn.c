@@ -100,14 +100,10 @@ int64_t shop_next_due(struct shop *shop)
     return next_due_after(shop, shop->turned_at);
 }
 
-struct look {
-    struct shop *shop;
-};
-
 static void want_look(const struct mark *mark, void *context)
 {
-    struct look *look = context;
-    struct coat_clock *clock = &look->shop->clocks.item[mark->coat_index];
+    struct shop *shop = context;
+    struct coat_clock *clock = &shop->clocks.item[mark->coat_index];
     if (clock->stamp == mark->stamp)
         clock->look = true;
 }
@@ -115,7 +111,6 @@ static void want_look(const struct mark *mark, void *context)
 /* Asks for a look at the coats for which something may have changed in (from_ms, to_ms]. */
 static void want_looks(struct shop *shop, int64_t from_ms, int64_t to_ms)
 {
-    struct look look = {shop};
     for (size_t i = 0; i < shop->airs.count; i++) {
         const struct place_air *air = shop->airs.item[i];
         int64_t hold_end = place_air_hold_end(air);
@@ -124,11 +119,11 @@ static void want_looks(struct shop *shop, int64_t from_ms, int64_t to_ms)
             const struct ledger *ledger = air->ledger[k];
             if (ledger->kind != LEDGER_LAW)
                 continue;
-            ledger_marks_due(ledger, from_ms, to_ms, want_look, &look);
+            ledger_marks_due(ledger, from_ms, to_ms, want_look, shop);
             if (ledger->law.side == SIDE_CLOSING)
-                ledger_marks_due(ledger, from_ms + lead_ms(shop), to_ms + lead_ms(shop), want_look, &look);
+                ledger_marks_due(ledger, from_ms + lead_ms(shop), to_ms + lead_ms(shop), want_look, shop);
             if (hold_ends)
-                ledger_marks_due(ledger, INT64_MIN, INT64_MAX, want_look, &look);
+                ledger_marks_due(ledger, INT64_MIN, INT64_MAX, want_look, shop);
         }
     }
     for (size_t i = 0; i < shop->clocks.count; i++) {
@@ -238,18 +233,12 @@ enum coat_result shop_turn(struct shop *shop, int64_t now_ms, int64_t *ret_next_
                          coat_result_text(result));
     }
     *ret_next_due_ms = next_due_after(shop, shop->turned_at);
-    if (tell && shop->changed)
-        shop->changed(shop->changed_context);
     return COAT_OK;
 }
 
-enum coat_result shop_after_write(struct shop *shop, int64_t now_ms, struct coat_error *error)
+void shop_after_write(struct shop *shop, int64_t now_ms)
 {
     int64_t next;
-    if (shop->changed)
-        shop->changed(shop->changed_context);
-    (void)error; /* the write itself is safe; what is due is tried again at the next turn */
     if (shop_turn(shop, now_ms, &next, NULL) != COAT_OK)
         look_again(shop);
-    return COAT_OK;
 }

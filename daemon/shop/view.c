@@ -9,33 +9,17 @@
 
 /* ---- moments ---- */
 
-/* Keeps a moment to the label's floor or ceiling; MOMENT_NONE stays "never" for openings. */
-static int64_t limited(const struct boundary_clock *b, int64_t at)
-{
-    if (b->limit_at == MOMENT_NONE)
-        return at;
-    if (b->side == SIDE_OPENING)
-        return at == MOMENT_NONE || at > b->limit_at ? at : b->limit_at;
-    return at == MOMENT_NONE || at > b->limit_at ? b->limit_at : at;
-}
-
-static bool air_is_stale(const struct place_air *air, int64_t now_ms)
-{
-    int64_t hold_end = place_air_hold_end(air);
-    return hold_end == MOMENT_NONE || hold_end <= now_ms;
-}
-
 /* Openings, told from the outlook: 10, 50 and 90 %. With stale air, or where no outlook can be made, only what the gap rules come to
  * without any further reading is told: the latest that is then known. */
 static void opening_band(struct boundary_clock *b, int64_t now_ms, struct moment_band *band)
 {
     struct outlook_finish finish;
     band->latest_at = band->likely_at = band->earliest_at = boundary_due(b);
-    if (air_is_stale(b->ledger->air, now_ms) || !forecast_boundary(b, &finish))
+    if (place_air_is_stale(b->ledger->air, now_ms) || !forecast_boundary(b, &finish))
         return;
-    band->latest_at = limited(b, finish.latest_ms);
-    band->likely_at = limited(b, finish.likely_ms);
-    band->earliest_at = limited(b, finish.earliest_ms);
+    band->latest_at = boundary_limited(b, finish.latest_ms);
+    band->likely_at = boundary_limited(b, finish.likely_ms);
+    band->earliest_at = boundary_limited(b, finish.earliest_ms);
 }
 
 static int64_t not_before(int64_t at, int64_t floor)
@@ -48,10 +32,10 @@ static void closing_band(struct boundary_clock *b, int64_t now_ms, struct moment
 {
     struct outlook_finish finish;
     band->latest_at = band->likely_at = band->earliest_at = boundary_due(b);
-    if (band->earliest_at == MOMENT_NONE || air_is_stale(b->ledger->air, now_ms) || !forecast_boundary(b, &finish))
+    if (band->earliest_at == MOMENT_NONE || place_air_is_stale(b->ledger->air, now_ms) || !forecast_boundary(b, &finish))
         return;
-    band->likely_at = not_before(limited(b, finish.likely_ms), band->earliest_at);
-    band->latest_at = not_before(limited(b, finish.latest_ms), band->likely_at);
+    band->likely_at = not_before(boundary_limited(b, finish.likely_ms), band->earliest_at);
+    band->latest_at = not_before(boundary_limited(b, finish.latest_ms), band->likely_at);
 }
 
 static struct moment_band band_of(struct boundary_clock *b, int64_t now_ms)
@@ -84,7 +68,7 @@ static double rate_now(const struct boundary_clock *b, int64_t now_ms)
         return 0.0;
     if (!b->ledger)
         return b->needed / ((double)(b->limit_at - b->start_ms) / (double)MS_PER_H);
-    return air_is_stale(b->ledger->air, now_ms) ? b->ledger->assumed_rate : b->ledger->hold_rate;
+    return place_air_is_stale(b->ledger->air, now_ms) ? b->ledger->assumed_rate : b->ledger->hold_rate;
 }
 
 static double progress_of(const struct boundary_clock *b, int64_t now_ms)
@@ -108,7 +92,7 @@ static enum stall stall_of(const struct boundary_clock *b, int64_t now_ms)
     if (air->last_at == MOMENT_NONE)
         return STALL_AIR_UNKNOWN;
     const struct reading *last = &air->recent[air->recent_count - 1];
-    if (air_is_stale(air, now_ms))
+    if (place_air_is_stale(air, now_ms))
         law_rate(&b->ledger->law, air->assumption.cold_c, air->assumption.damp_pct, &stall);
     else
         law_rate(&b->ledger->law, last->temp_mc / 1000.0, last->rh_mp / 1000.0, &stall);
@@ -172,7 +156,7 @@ static void fill_stage(struct shop *shop, size_t index, const struct material *m
     view->stalled_since_at = view->stall == STALL_NONE ? MOMENT_NONE : ledger_stalled_since(b->ledger, now_ms);
     if (view->stalled_since_at != MOMENT_NONE && view->stalled_since_at < b->start_ms)
         view->stalled_since_at = b->start_ms;
-    view->assumed = pending && b->ledger && b->passed_at == MOMENT_NONE && air_is_stale(b->ledger->air, now_ms);
+    view->assumed = pending && boundary_is_assumed(b, now_ms);
     view->no_window = go_span_is_empty(view);
     view->prepared = stage_prepared(shop, coat, material, run, now_ms);
     fill_air_hours(shop, coat, b, now_ms, view);
@@ -180,7 +164,7 @@ static void fill_stage(struct shop *shop, size_t index, const struct material *m
 
 /* ---- a coat ---- */
 
-static const struct stage_view *stage_in(const struct coat_view *view, enum stage stage)
+const struct stage_view *coat_view_stage(const struct coat_view *view, enum stage stage)
 {
     for (unsigned i = 0; i < view->stages; i++)
         if (view->stage[i].stage == stage)
@@ -190,7 +174,7 @@ static const struct stage_view *stage_in(const struct coat_view *view, enum stag
 
 static bool is_reached(const struct coat_view *view, enum stage stage)
 {
-    const struct stage_view *found = stage_in(view, stage);
+    const struct stage_view *found = coat_view_stage(view, stage);
     return found && found->span[0].ends && found->span[0].until.passed;
 }
 
@@ -208,30 +192,27 @@ static enum coat_condition condition_of(const struct coat_view *view)
     return CONDITION_WET;
 }
 
+static enum coat_result pick_outside(struct place_air *air, const void *what, struct ledger **ret)
+{
+    return place_air_outside(air, what, ret);
+}
+
 /* The air left the material's limits, as measured, between the last pass and the guard stage. */
 static bool was_outside(struct shop *shop, const struct coat_view *view, int64_t to_ms)
 {
     const struct material *material = &view->material->material;
     struct air_limits limits = {material->min_temp_c, material->max_temp_c, material->max_rh_pct};
-    struct stay stays[STAYS_MAX];
-    unsigned count = coat_stays(shop, view->coat->piece_id, view->coat->last_at, stays);
-    double hours = 0.0, entered, left;
-    for (unsigned i = 0; i < count && stays[i].from_ms < to_ms; i++) {
-        struct ledger *ledger;
-        int64_t end = stays[i].to_ms < to_ms ? stays[i].to_ms : to_ms;
-        if (place_air_outside(stays[i].air, &limits, &ledger) != COAT_OK ||
-            ledger_value(ledger, stays[i].from_ms, &entered) != COAT_OK || ledger_value(ledger, end, &left) != COAT_OK)
-            return true; /* unknown: a person must look */
-        hours += left - entered;
-    }
-    return hours > 0.0;
+    double hours;
+    enum coat_result result =
+        piece_ledger_sum(shop, view->coat->piece_id, view->coat->last_at, to_ms, pick_outside, &limits, &hours);
+    return result != COAT_OK || hours > 0.0; /* unknown: a person must look */
 }
 
 static bool must_inspect(struct shop *shop, struct coat_clock *clock, const struct coat_view *view, int64_t now_ms)
 {
     if (clock->inspect >= 0)
         return clock->inspect == 1;
-    const struct stage_view *guard = stage_in(view, view->material->material.guard);
+    const struct stage_view *guard = coat_view_stage(view, view->material->material.guard);
     bool past = guard && guard->span[0].until.passed;
     bool outside = was_outside(shop, view, past ? guard->span[0].until.likely_at : now_ms);
     if (past && !guard->assumed)
@@ -329,7 +310,7 @@ struct air_view shop_air(struct shop *shop, int64_t place_id, int64_t now_ms)
     if (air->place_id != place_id || air->last_at == MOMENT_NONE)
         return view;
     const struct reading *last = &air->recent[air->recent_count - 1];
-    bool stale = air_is_stale(air, now_ms);
+    bool stale = place_air_is_stale(air, now_ms);
     view.known = true;
     view.at = last->at_ms;
     view.temp_c = stale ? air->assumption.cold_c : last->temp_mc / 1000.0;

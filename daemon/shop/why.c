@@ -112,9 +112,8 @@ static void fold_small_rows(struct why_view *view)
 static void add_factors(const struct coat_clock *clock, const struct boundary_clock *b, const struct material *material,
                         const struct law *law, struct why_view *view)
 {
-    bool under = b->stage == STAGE_HANDLE || b->stage == STAGE_CURE || b->stage == STAGE_BAKE;
     double film = law_film_factor(b->side, clock->film, 1.0, material->film_exponent);
-    double films = under ? law_film_factor(b->side, clock->film + clock->film_under, 1.0, material->film_exponent) : film;
+    double films = law_film_factor(b->side, boundary_film(clock, b), 1.0, material->film_exponent);
     struct why_row table = plain_row(WHY_TABLE, b->hours), own = plain_row(WHY_FILM, b->hours * (film - 1.0));
     struct why_row below = plain_row(WHY_FILMS_UNDER, b->hours * (films - film));
     struct why_row shop = plain_row(WHY_SHOP_FACTOR, b->needed - b->hours * films);
@@ -171,34 +170,6 @@ static void add_air(struct account *account, struct why_view *view)
     add_row(view, plain_row(WHY_ASSUMED, account->assumed_h));
 }
 
-static bool walk_air(const struct shop *shop, const struct coat *coat, int64_t to_ms, struct account *account)
-{
-    struct stay stays[STAYS_MAX];
-    unsigned count = coat_stays(shop, coat->piece_id, coat->last_at, stays);
-    for (unsigned i = 0; i < count && stays[i].from_ms < to_ms; i++) {
-        int64_t end = stays[i].to_ms < to_ms ? stays[i].to_ms : to_ms;
-        if (place_air_walk(stays[i].air, stays[i].from_ms, end, SIDE_OPENING, add_step, account) != COAT_OK)
-            return false;
-    }
-    return true;
-}
-
-static const struct boundary_clock *opening_of(const struct coat_clock *clock, enum stage stage)
-{
-    for (unsigned i = 0; i < clock->boundaries; i++)
-        if (clock->boundary[i].stage == stage && clock->boundary[i].side == SIDE_OPENING)
-            return &clock->boundary[i];
-    return NULL;
-}
-
-static const struct moment_band *band_of_opening(const struct coat_view *view, const struct boundary_clock *b)
-{
-    for (unsigned i = 0; i < view->stages; i++)
-        if (view->stage[i].stage == b->stage)
-            return &view->stage[i].span[b->index].until;
-    return NULL;
-}
-
 /* What the air to come and the label's floor still add. */
 static void add_rest(const struct boundary_clock *b, const struct account *account, int64_t walked_to, int64_t likely_at,
                      struct why_view *view)
@@ -220,9 +191,9 @@ bool shop_why(struct shop *shop, int64_t coat_id, enum stage stage, int64_t now_
     if (index == SIZE_MAX || !shop_coat_view(shop, coat_id, now_ms, &coat))
         return false;
     const struct coat_clock *clock = &shop->clocks.item[index];
-    const struct boundary_clock *b = opening_of(clock, stage);
-    const struct moment_band *band = b ? band_of_opening(&coat, b) : NULL;
-    if (!band)
+    const struct boundary_clock *b = clock_first_opening(clock, stage);
+    const struct stage_view *view = coat_view_stage(&coat, stage);
+    if (!b || !view)
         return false;
     struct account account = {.law = shop->laws.item[b->law], .dry_law = shop->laws.item[b->law], .zone_offset_ms = zone_offset_ms};
     account.dry_law.rule = HUMIDITY_SOLVENT;
@@ -233,8 +204,8 @@ bool shop_why(struct shop *shop, int64_t coat_id, enum stage stage, int64_t now_
     memset(ret, 0, sizeof *ret);
     ret->stage = stage;
     ret->from_at = b->start_ms;
-    ret->likely_at = band->likely_at;
-    if (!walk_air(shop, coat.coat, walked_to, &account))
+    ret->likely_at = view->span[b->index].until.likely_at;
+    if (piece_air_walk(shop, coat.coat->piece_id, b->start_ms, walked_to, SIDE_OPENING, add_step, &account) != COAT_OK)
         return false;
     add_factors(clock, b, &coat.material->material, &account.law, ret);
     add_air(&account, ret);

@@ -95,7 +95,8 @@ enum coat_result write_settle(struct shop *shop, const struct shop_write *write,
     if (model != COAT_OK)
         return coat_fail(error, model, "", "it is recorded, but what follows from it could not be worked out (%s): start the service anew",
                          coat_result_text(model));
-    return shop_after_write(shop, write->now_ms, error);
+    shop_after_write(shop, write->now_ms);
+    return COAT_OK;
 }
 
 enum coat_result model_pieces_changed(struct shop *shop, const int64_t *piece_ids, size_t count)

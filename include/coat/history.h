@@ -42,6 +42,9 @@ struct air_assumption {
 /* From the readings of the 24 h up to and including the last one, r[0..n), n >= 1, in order of time. */
 struct air_assumption history_assume(const struct reading *r, size_t n);
 
+/* How many of the readings, in order of time, are at or before at_ms. */
+size_t history_count_until(const struct reading *r, size_t n, int64_t at_ms);
+
 /* Gives the visitor the air from from_ms to to_ms in order, without gap or overlap. `r` holds in order of time at least: the
  * last reading at or before from_ms with the 24 h before that one, and all up to the first at or after to_ms; where they
  * exist. No step crosses a reading or a boundary of the rules. The visitor returns false to stop early. */

@@ -23,8 +23,6 @@ COAT_CHECKED enum coat_result shop_open(struct store *store, int64_t now_ms, str
 void shop_close(struct shop *shop); /* accepts NULL */
 
 int64_t shop_revision(const struct shop *shop);
-/* Called after each change of the revision, from within the write or the turn that made it. */
-void shop_on_change(struct shop *shop, void (*changed)(void *context), void *context);
 
 /* Lets time pass: raises, in the order of their moments, all notices that are due up to now_ms, and bumps the revision where a state
  * changed. *ret_next_due_ms is the next moment at which something changes if no fact comes (MOMENT_NONE: nothing will). */
@@ -129,6 +127,8 @@ struct coat_view {
     struct stage_view stage[STAGE_COUNT]; /* those that the material has */
     struct caution_set cautions;
 };
+/* The stage of a view; NULL where its material has none. */
+const struct stage_view *coat_view_stage(const struct coat_view *view, enum stage stage);
 /* false where there is no such coat. */
 bool shop_coat_view(struct shop *shop, int64_t coat_id, int64_t now_ms, struct coat_view *ret);
 
