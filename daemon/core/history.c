@@ -11,6 +11,13 @@
 #define ASSUME_DAMP_PCT 85.0
 #define ASSUME_DRY_PCT 20.0
 
+int32_t sensor_hold_s(int32_t interval_s)
+{
+    if (interval_s > READING_HOLD_MAX_S / 3)
+        return READING_HOLD_MAX_S;
+    return interval_s * 3 < READING_HOLD_MIN_S ? READING_HOLD_MIN_S : interval_s * 3;
+}
+
 static double temp_of(const struct reading *r)
 {
     return r->temp_mc / 1000.0;

@@ -291,6 +291,8 @@ static const struct wording wordings[NOTICE_KIND_COUNT] = {
     [NOTICE_CORRECTION] = {"told too early: what came in later moves it on; hands off"},
     [NOTICE_MIX_READY] = {"induction is over; stir again, then use it"},
     [NOTICE_POT_LIFE] = {"its pot life is about to end; clean gun and brushes now"},
+    [NOTICE_SENSOR_FAULT] = {"says nothing that can be used"},
+    [NOTICE_SENSORS_DISAGREE] = {"say different things: try both against a salt test"},
 };
 
 const char *notice_wording(enum notice_kind kind)

@@ -6,7 +6,7 @@
 #include <string.h>
 
 const struct statement_text reading_statements[] = {
-    {SENSOR_BY_HAND, "SELECT id FROM sensor WHERE place_id = :place_id AND by_hand = 1"},
+    {SENSOR_FOR_HAND, "SELECT id FROM sensor WHERE place_id = :place_id AND by_hand = 1"},
     {SENSOR_ADD, "INSERT INTO sensor (place_id, by_hand, hold_s) VALUES (:place_id, :by_hand, :hold_s)"},
     {SENSOR_LIST, "SELECT id, hold_s FROM sensor WHERE place_id = :place_id ORDER BY id"},
     {READING_PUT, "INSERT INTO reading VALUES (:sensor_id, :at, :temp_mc, :rh_mp)"
@@ -33,7 +33,7 @@ const struct statement_text reading_statements[] = {
 enum coat_result store_sensor_by_hand(struct store *store, int64_t place_id, int64_t *ret_sensor_id)
 {
     assert(store->in_transaction);
-    struct statement *s = statement_use(store, SENSOR_BY_HAND);
+    struct statement *s = statement_use(store, SENSOR_FOR_HAND);
     bind_int(s, ":place_id", place_id);
     int64_t id = statement_row(s) ? take_int(s) : 0;
     enum coat_result result = statement_end(s);

@@ -35,7 +35,7 @@ struct store;
     X(COAT_NUMBER) X(COAT_NEWEST) X(COAT_ADD) X(COAT_LIST) X(COAT_ENTRIES)                                 \
     X(SANDING_ADD) X(SANDING_LIST) X(STRIPPING_ADD) X(STRIPPING_LIST)                                      \
     X(BENCH_TEST_ADD) X(BENCH_TEST_LIST) X(TIN_ADD) X(TIN_PUT) X(TIN_LIST) X(MIX_ADD) X(MIX_LIST)          \
-    X(SENSOR_BY_HAND) X(SENSOR_ADD) X(SENSOR_LIST)                                                        \
+    X(SENSOR_FOR_HAND) X(SENSOR_ADD) X(SENSOR_LIST)                                                        \
     X(READING_PUT) X(READING_OPEN) X(READING_RANGE) X(READING_CLEAR) X(READING_BEFORE) X(READING_AFTER)    \
     X(DAY_GET) X(DAY_PUT) X(DAY_RANGE) X(DAY_BEFORE) X(DAY_AFTER)                                          \
     X(NOTICE_ADD) X(NOTICE_PUT) X(NOTICE_LIST)                                                            \

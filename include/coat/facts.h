@@ -129,6 +129,63 @@ struct mix { /* a batch of a two-part material */
     int64_t entered_at;
 };
 
+/* A source of air. Entering by hand is one like any other. Of the sensors of a place the first healthy one counts for each quantity; they
+ * are never averaged. */
+#define SENSOR_SOURCE_SIZE 512
+#define SENSOR_POINTER_SIZE 64
+#define SENSOR_SECRET_SIZE 128
+struct sensor {
+    int64_t id;
+    int64_t place_id;
+    char name[NAME_SIZE];            /* unique among those in use, compared without case */
+    enum sensor_kind kind;
+    int32_t position;                /* 0, 1, … in its place: the lower one counts first; by hand comes last */
+    int32_t interval_s;              /* usual time between two readings; for those that are asked, how often; 0: not told, then learned */
+    int32_t hold_s;                  /* H, see coat/history.h: sensor_hold_s() of the interval told or learned */
+    bool measures[AIR_QUANTITY_COUNT];
+    /* Where from. sysfs: "iio:NAME", "hwmon:NAME" or "w1:28-0000…", see coat/sense.h; mqtt: "mqtt://host[:1883]/topic" or "mqtts://…"; command: a JSON
+     * array of the program and its arguments; else empty. */
+    char source[SENSOR_SOURCE_SIZE];
+    char pointer[AIR_QUANTITY_COUNT][SENSOR_POINTER_SIZE]; /* JSON pointer (RFC 6901) into what it says; empty: all of it is the number */
+    enum temp_scale temp_scale;
+    enum rh_scale rh_scale;
+    char user[NAME_SIZE];            /* of a broker; empty: none */
+    char secret[SENSOR_SECRET_SIZE]; /* mqtt: the password; push: hex SHA-256 of the token. Never told again */
+    char ca_file[SENSOR_SOURCE_SIZE];/* of a broker with TLS: file of the authorities to trust; empty: the system's */
+    int64_t added_at;
+    int64_t removed_at;              /* MOMENT_NONE while it is in use; the readings of a removed one stay */
+};
+
+/* What a salt test or a reference instrument says a sensor should read. From from_at on, offset is added to what it reads; the newest
+ * one that began counts. */
+struct adjustment {
+    int64_t id;
+    int64_t sensor_id;
+    enum air_quantity quantity;
+    double reads, should;            /* C or % */
+    double offset;                   /* should - what it read unadjusted */
+    int64_t from_at;
+    int64_t entered_at;
+};
+
+/* The heater of a place is on, because somebody is there. The newest entry that covers a moment counts; one with until_at = from_at says
+ * that it was switched off then. */
+struct heating {
+    int64_t id;
+    int64_t place_id;
+    int64_t from_at, until_at;
+    int64_t entered_at;
+};
+
+/* A reading that does not count, and why. It stays in the record. */
+struct suspect {
+    int64_t sensor_id;
+    int64_t at;                      /* as the sensor told it */
+    int64_t received_at;
+    int32_t temp_mc, rh_mp;          /* as received, READING_NONE where it told none */
+    enum judgement judgement;
+};
+
 struct sanding {
     int64_t id;
     int64_t coat_id;

@@ -14,17 +14,21 @@
 #include <stddef.h>
 #include <stdint.h>
 
-/* One reading as it is stored: whole milliseconds, milli-degrees, milli-percent. */
+/* One reading as it is stored: whole milliseconds, milli-degrees, milli-percent. A sensor need not measure both. */
+#define READING_NONE INT32_MIN
 struct reading {
     int64_t at_ms;
-    int32_t temp_mc;
-    int32_t rh_mp;
+    int32_t temp_mc; /* READING_NONE where it is not known */
+    int32_t rh_mp;   /* likewise */
     int32_t hold_s; /* H of its sensor: 3 times its usual interval, 900 to 7200; 7200 for air entered by hand */
 };
 
 #define READING_HOLD_BY_HAND_S 7200
 #define READING_HOLD_MIN_S 900
 #define READING_HOLD_MAX_S 7200
+
+/* H of a sensor with that usual interval: three times it, kept to the bounds above. */
+int32_t sensor_hold_s(int32_t interval_s);
 
 /* A stretch of air, straight from one end to the other. */
 struct air_step {

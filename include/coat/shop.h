@@ -157,10 +157,50 @@ struct air_view {
     bool known;
     int64_t at;             /* of the last reading at or before now */
     double temp_c, rh_pct, dew_point_c;
+    enum air_basis rh_basis;/* of the humidity alone: a thermometer tells none, and openings then count on damp air */
     enum air_basis basis;   /* assumed: the last reading is older than its hold; temp and rh are then what openings count on */
     int64_t assumed_from_at;/* MOMENT_NONE while measured; else since when. While measured: when it will become assumed is at + hold */
 };
 struct air_view shop_air(struct shop *shop, int64_t place_id, int64_t now_ms);
+
+/* How a sensor does. */
+struct sensor_view {
+    const struct sensor *sensor;
+    enum sensor_state state;
+    int64_t last_at;                      /* of the last reading that counts; MOMENT_NONE */
+    double value[AIR_QUANTITY_COUNT];         /* then, adjusted; NAN where it does not measure it, or has not told it yet */
+    double offset[AIR_QUANTITY_COUNT];        /* of the adjustment in force; 0 */
+    bool counts[AIR_QUANTITY_COUNT];          /* it is the one that counts in its place now */
+    int32_t usual_interval_s;             /* told, or as its readings come; 0 where not known */
+    enum judgement judgement;             /* of the last reading that did not count, where it is newer than the last that did; else good */
+    int64_t suspect_at;                   /* its moment; MOMENT_NONE */
+    char fault[NOTE_SIZE];                /* what its source said went wrong; empty: nothing */
+    int64_t fault_at;                     /* since when; MOMENT_NONE */
+    int64_t disagrees_with;               /* id of a sensor of the place that says something else by more than their accuracy; 0 */
+    enum air_quantity disagrees_in;
+};
+/* Sensors in use by place, then position (removed ones are in neither); false where there is no such sensor. */
+const struct sensor *shop_sensors(const struct shop *shop, size_t *ret_count); /* removed ones too */
+const struct sensor *shop_sensor(const struct shop *shop, int64_t id);
+bool shop_sensor_view(struct shop *shop, int64_t sensor_id, int64_t now_ms, struct sensor_view *ret);
+const struct adjustment *shop_adjustments(const struct shop *shop, size_t *ret_count);
+const struct heating *shop_heatings(const struct shop *shop, size_t *ret_count);
+/* Until when the place is heated as of now_ms; MOMENT_NONE where it is not. */
+int64_t shop_heated_until(const struct shop *shop, int64_t place_id, int64_t now_ms);
+/* Readings of a sensor that do not count, newest last; `each` returns false to stop. */
+COAT_CHECKED enum coat_result shop_suspects(struct shop *shop, int64_t sensor_id, int64_t from_ms, int64_t to_ms,
+                                            bool (*each)(const struct suspect *, void *), void *context);
+
+/* The air of a place for a plot: [from_ms, to_ms) in equal bins, whatever the span. */
+#define AIR_BINS_MAX 2000
+struct air_bin {
+    int64_t from_ms;
+    unsigned readings;                    /* 0: none in it, the rest is NAN */
+    double temp_low_c, temp_mean_c, temp_high_c; /* NAN where no temperature is in it */
+    double rh_low_pct, rh_mean_pct, rh_high_pct;
+};
+COAT_CHECKED enum coat_result shop_air_bins(struct shop *shop, int64_t place_id, int64_t from_ms, int64_t to_ms, unsigned bins,
+                                            struct air_bin *ret);
 
 /* Readings of a place, oldest first, thinned to at most `most` (>= 2) by keeping every so many; caller frees *ret. */
 COAT_CHECKED enum coat_result shop_readings(struct shop *shop, int64_t place_id, int64_t from_ms, int64_t to_ms, size_t most,
@@ -243,6 +283,38 @@ COAT_CHECKED enum coat_result shop_remove_material(struct shop *shop, const stru
 /* Air entered by hand: 1 to 20000 readings, any order; none from the future (1 min of grace), none before 2000, temperatures -40 to 60 C (ovens
  * to 300), humidity 0 to 100 %. */
 COAT_CHECKED enum coat_result shop_enter_air(struct shop *shop, const struct shop_write *write, int64_t place_id, const struct reading *readings, size_t count, struct coat_error *error);
+
+/* value->id 0 adds (id in *ret_id), else replaces; hold_s follows from interval_s. The kind and place of a sensor never change. */
+COAT_CHECKED enum coat_result shop_put_sensor(struct shop *shop, const struct shop_write *write, const struct sensor *sensor, int64_t *ret_id, struct coat_error *error);
+/* Its readings stay. COAT_NOT_ALLOWED for the one by hand. */
+COAT_CHECKED enum coat_result shop_remove_sensor(struct shop *shop, const struct shop_write *write, int64_t id, struct coat_error *error);
+/* `offset` is worked out: from what it read at that moment, unadjusted, where `reads` is NAN. */
+COAT_CHECKED enum coat_result shop_adjust_sensor(struct shop *shop, const struct shop_write *write, const struct adjustment *adjustment, int64_t *ret_id, struct coat_error *error);
+COAT_CHECKED enum coat_result shop_heat_place(struct shop *shop, const struct shop_write *write, const struct heating *heating, int64_t *ret_id, struct coat_error *error);
+
+/* What sensors sent: judged one by one in the order given, then kept in one transaction; those that do not count are kept as suspects. Values in C
+ * and %, NAN where not told; at MOMENT_NONE: now. `write` may be NULL (sources that are asked have no key). The model follows after the commit. */
+struct sensor_reading {
+    int64_t sensor_id;
+    int64_t at_ms;
+    double temp_c, rh_pct;
+};
+struct taken {
+    size_t counted, repeated, suspect;    /* repeated: the sensor had said exactly that already */
+    enum judgement last_judgement;        /* of the last suspect; else good */
+};
+#define SHOP_TAKE_MAX 20000
+COAT_CHECKED enum coat_result shop_take_readings(struct shop *shop, const struct shop_write *write, int64_t now_ms, const struct sensor_reading *items,
+                                                 size_t count, struct taken *ret, struct coat_error *error);
+/* What a source says of itself ("" when all is well again). A notice tells it once. Not a fact: a new start asks the source again. */
+void shop_sensor_fault(struct shop *shop, int64_t sensor_id, int64_t now_ms, const char *text);
+
+/* A file of past readings, in pieces, seen by nobody until it is finished. begin makes a sensor of the kind import, at the end of its place's list but
+ * before the one by hand; what is not finished is gone at the next start. */
+COAT_CHECKED enum coat_result shop_import_begin(struct shop *shop, const struct shop_write *write, int64_t place_id, const char *name, int64_t *ret_sensor_id, struct coat_error *error);
+COAT_CHECKED enum coat_result shop_import_add(struct shop *shop, const struct shop_write *write, int64_t sensor_id, const struct reading *readings, size_t count, struct coat_error *error);
+COAT_CHECKED enum coat_result shop_import_finish(struct shop *shop, const struct shop_write *write, int64_t sensor_id, struct coat_error *error);
+COAT_CHECKED enum coat_result shop_import_drop(struct shop *shop, const struct shop_write *write, int64_t sensor_id, struct coat_error *error);
 
 /* One application to several pieces: `coat` is the pattern (id, entry, piece_id ignored). place_id 0: where each piece hangs; else they are moved there
  * at the first pass where they hang elsewhere. air (NULL: none) is entered by hand for that place at the last pass. Fills ids[pieces]. */

@@ -85,7 +85,8 @@
     X(NOTICE_OPENS, "window-opens") X(NOTICE_CLOSING, "window-closing") X(NOTICE_SHUT, "window-shut")     \
     X(NOTICE_PREPARE, "window-prepare") X(NOTICE_MISSED, "window-missed") X(NOTICE_REACHED, "stage-reached") \
     X(NOTICE_STALLED, "stalled") X(NOTICE_INSPECT, "inspect") X(NOTICE_AIR_UNKNOWN, "air-unknown")        \
-    X(NOTICE_CORRECTION, "correction") X(NOTICE_MIX_READY, "mix-ready") X(NOTICE_POT_LIFE, "pot-life-ending")
+    X(NOTICE_CORRECTION, "correction") X(NOTICE_MIX_READY, "mix-ready") X(NOTICE_POT_LIFE, "pot-life-ending")   \
+    X(NOTICE_SENSOR_FAULT, "sensor-fault") X(NOTICE_SENSORS_DISAGREE, "sensors-disagree")
 
 /* What a time is made of, see shop_why(). */
 #define COAT_WHYS(X)                                                                                     \
@@ -132,6 +133,32 @@
     X(CLASS_BAKING_JAPAN, "baking-japan") X(CLASS_STOVING_ENAMEL, "stoving-enamel")                       \
     X(CLASS_TOUCH_UP, "touch-up-enamel")
 
+/* Where readings come from. */
+#define COAT_SENSOR_KINDS(X)                                                                             \
+    X(SENSOR_BY_HAND, "by-hand")         /* a person types them */                                       \
+    X(SENSOR_SYSFS, "sysfs")             /* a device of the kernel: industrial I/O, hwmon, 1-wire */      \
+    X(SENSOR_COMMAND, "command")         /* what a command prints */                                     \
+    X(SENSOR_MQTT, "mqtt")               /* a topic of a broker */                                       \
+    X(SENSOR_PUSH, "push")               /* posted to the API with a token of its own */                 \
+    X(SENSOR_IMPORT, "import")           /* a file of past readings */
+
+/* How a sensor does. */
+#define COAT_SENSOR_STATES(X)                                                                            \
+    X(SENSOR_OK, "ok") X(SENSOR_NO_READING, "no-reading-yet") X(SENSOR_SILENT, "silent")                  \
+    X(SENSOR_FAULTY, "faulty")           /* it says something, but nothing that can be used */
+
+#define COAT_AIR_QUANTITIES(X) X(AIR_TEMP, "temperature") X(AIR_RH, "humidity")
+
+/* What a source's plain numbers mean. */
+#define COAT_TEMP_SCALES(X) X(TEMP_SCALE_C, "C") X(TEMP_SCALE_F, "F") X(TEMP_SCALE_K, "K") X(TEMP_SCALE_MILLI_C, "mC")
+#define COAT_RH_SCALES(X) X(RH_SCALE_PCT, "%") X(RH_SCALE_FRACTION, "fraction") X(RH_SCALE_MILLI_PCT, "m%")
+
+/* What is thought of a reading, see coat/judge.h. The first says that it counts. */
+#define COAT_JUDGEMENTS(X)                                                                               \
+    X(JUDGE_GOOD, "good") X(JUDGE_IMPLAUSIBLE, "implausible") X(JUDGE_WRONG_UNIT, "wrong-unit")           \
+    X(JUDGE_SPIKE, "spike") X(JUDGE_STUCK, "stuck") X(JUDGE_FAULT_VALUE, "fault-value")                   \
+    X(JUDGE_FUTURE, "from-the-future") X(JUDGE_CLOCK, "clock-not-set")
+
 #define COAT_UNITS_SYSTEMS(X) X(UNITS_METRIC, "metric") X(UNITS_US, "us")
 
 /* LISTS(M): every list above as M(enum name, count name, function prefix, list). */
@@ -146,7 +173,10 @@
     M(notice_kind, NOTICE_KIND_COUNT, COAT_NOTICE_KINDS) M(basis, BASIS_COUNT, COAT_BASES)                \
     M(material_class, MATERIAL_CLASS_COUNT, COAT_CLASSES)                                                 \
     M(why, WHY_COUNT, COAT_WHYS) M(units_system, UNITS_SYSTEM_COUNT, COAT_UNITS_SYSTEMS)                  \
-    M(check_reason, CHECK_REASON_COUNT, COAT_CHECK_REASONS) M(compat, COMPAT_COUNT, COAT_COMPATS)
+    M(check_reason, CHECK_REASON_COUNT, COAT_CHECK_REASONS) M(compat, COMPAT_COUNT, COAT_COMPATS)          \
+    M(sensor_kind, SENSOR_KIND_COUNT, COAT_SENSOR_KINDS) M(sensor_state, SENSOR_STATE_COUNT, COAT_SENSOR_STATES) \
+    M(air_quantity, AIR_QUANTITY_COUNT, COAT_AIR_QUANTITIES) M(judgement, JUDGEMENT_COUNT, COAT_JUDGEMENTS)            \
+    M(temp_scale, TEMP_SCALE_COUNT, COAT_TEMP_SCALES) M(rh_scale, RH_SCALE_COUNT, COAT_RH_SCALES)
 
 #define COAT_WORD_MEMBER(value, word) value,
 #define COAT_DECLARE_WORDS(name, count, list)                                                            \
