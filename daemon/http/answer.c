@@ -7,6 +7,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 
 const char *http_method_word(enum http_method method)
 {
@@ -50,6 +51,7 @@ void http_problem_status(const struct http_request *request, struct http_respons
     response->location[0] = '\0';
     response->fixed = NULL;
     response->fixed_length = 0;
+    response->gzip = false;
     response->stream = false;
     json_out_reset(out);
     json_out_object(out);
@@ -95,6 +97,32 @@ bool http_not_modified(const struct http_request *request, struct http_response 
         return false;
     response->status = 304;
     return true;
+}
+
+/* "gzip", "gzip;q=0.5", "*": whether one item of the list takes it. *ret_named: it was meant by name. */
+static bool item_takes_gzip(const char *item, size_t length, bool *ret_named)
+{
+    size_t name = strcspn(item, " \t;,");
+    const char *quality = memmem(item, length, "q=", 2);
+    *ret_named = (name == 4 && strncasecmp(item, "gzip", 4) == 0) || (name == 6 && strncasecmp(item, "x-gzip", 6) == 0);
+    bool meant = *ret_named || (name == 1 && item[0] == '*');
+    return meant && (quality == NULL || strspn(quality + 2, "0.") < strcspn(quality + 2, " \t;,"));
+}
+
+bool http_accepts_gzip(const struct http_request *request)
+{
+    bool takes = false, named = false;
+    const char *at = request->accept_encoding;
+    while (at != NULL && *(at += strspn(at, " \t,")) != '\0') {
+        size_t length = strcspn(at, ",");
+        bool by_name;
+        bool takes_it = item_takes_gzip(at, length, &by_name);
+        if (by_name || !named) /* what is said of gzip itself outweighs what is said of all the rest */
+            takes = by_name ? takes_it : takes || takes_it;
+        named = named || by_name;
+        at += length;
+    }
+    return takes;
 }
 
 int64_t http_now_ms(const struct http_context *context)

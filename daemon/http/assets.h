@@ -10,7 +10,14 @@ struct http_asset {
     const char *tag;  /* hash of the content */
     const unsigned char *bytes;
     size_t length;
+    const unsigned char *gzip; /* the same compressed; NULL where that would not be smaller */
+    size_t gzip_length;
 };
+
+struct http_request;
+struct http_response;
+/* Answers with the asset: compressed where the client takes that, 304 where it has it already. */
+void http_asset_send(const struct http_request *request, struct http_response *response, const struct http_asset *asset);
 
 extern const struct http_asset http_asset_table[];
 extern const size_t http_asset_count;

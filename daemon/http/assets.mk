@@ -1,4 +1,4 @@
-# The page's files as byte arrays: web/ -> $(BUILD)/web/assets.c -> $(ASSETS_OBJ). Dot-files stay out.
+# The page's files as byte arrays, plain and compressed: web/ -> $(BUILD)/web/assets.c -> $(ASSETS_OBJ). Dot-files stay out.
 
 HOSTCC ?= $(CC)
 WEB_FILES := $(shell find web -type f ! -name '.*' 2>/dev/null | LC_ALL=C sort)
@@ -13,8 +13,17 @@ $(BUILD)/web/list: FORCE
 	@mkdir -p $(@D)
 	@echo '$(WEB_FILES)' | cmp -s - $@ || echo '$(WEB_FILES)' >$@
 
-$(BUILD)/web/assets.c: $(BUILD)/web/embed $(BUILD)/web/list $(WEB_FILES)
-	$(BUILD)/web/embed web $(WEB_FILES) >$@.new && mv $@.new $@
+# Without names and dates, so that the same files give the same bytes.
+$(BUILD)/web/small/%.gz: web/%
+	@mkdir -p $(@D)
+	gzip -9 -n -c $< >$@.new && mv $@.new $@
+
+$(BUILD)/web/small/openapi.json.gz: daemon/http/openapi.json
+	@mkdir -p $(@D)
+	gzip -9 -n -c $< >$@.new && mv $@.new $@
+
+$(BUILD)/web/assets.c: $(BUILD)/web/embed $(BUILD)/web/list $(WEB_FILES) $(WEB_FILES:web/%=$(BUILD)/web/small/%.gz)
+	$(BUILD)/web/embed web $(BUILD)/web/small $(WEB_FILES) >$@.new && mv $@.new $@
 
 $(ASSETS_OBJ): $(BUILD)/web/assets.c
 	$(CC) $(ALL_CFLAGS) -c $< -o $@
@@ -22,8 +31,8 @@ $(ASSETS_OBJ): $(BUILD)/web/assets.c
 # The description of the API, a table of its own.
 ASSETS_OBJ += $(BUILD)/web/openapi.o
 
-$(BUILD)/web/openapi.c: $(BUILD)/web/embed daemon/http/openapi.json
-	$(BUILD)/web/embed daemon/http daemon/http/openapi.json >$@.new && mv $@.new $@
+$(BUILD)/web/openapi.c: $(BUILD)/web/embed daemon/http/openapi.json $(BUILD)/web/small/openapi.json.gz
+	$(BUILD)/web/embed daemon/http $(BUILD)/web/small daemon/http/openapi.json >$@.new && mv $@.new $@
 
 $(BUILD)/web/openapi.o: $(BUILD)/web/openapi.c
 	$(CC) $(ALL_CFLAGS) -Dhttp_asset_table=http_openapi_table -Dhttp_asset_count=http_openapi_count -c $< -o $@

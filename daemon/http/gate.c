@@ -16,6 +16,7 @@ static const char *const header_names[GATE_HEADER_COUNT] = {
     [GATE_IDEMPOTENCY_KEY] = "Idempotency-Key",
     [GATE_IF_NONE_MATCH] = "If-None-Match",
     [GATE_LAST_EVENT_ID] = "Last-Event-ID",
+    [GATE_ACCEPT_ENCODING] = "Accept-Encoding",
 };
 
 static bool refuse(struct gate_refusal *ret, int status, const char *format, ...) __attribute__((format(printf, 3, 4)));

@@ -9,7 +9,7 @@
 /* The headers that matter here. One that comes twice is refused, whichever it is: what two parties could read differently is no request. */
 enum gate_header {
     GATE_HOST, GATE_ORIGIN, GATE_FETCH_SITE, GATE_CONTENT_TYPE, GATE_CONTENT_LENGTH, GATE_TRANSFER_ENCODING, GATE_AUTHORIZATION,
-    GATE_IDEMPOTENCY_KEY, GATE_IF_NONE_MATCH, GATE_LAST_EVENT_ID, GATE_HEADER_COUNT
+    GATE_IDEMPOTENCY_KEY, GATE_IF_NONE_MATCH, GATE_LAST_EVENT_ID, GATE_ACCEPT_ENCODING, GATE_HEADER_COUNT
 };
 
 struct gate_head {

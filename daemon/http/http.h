@@ -46,6 +46,7 @@ struct http_request {
     const char *idempotency_key;                     /* NULL where none was sent; form already checked */
     const char *if_none_match;                       /* NULL likewise */
     const char *last_event_id;                       /* NULL likewise */
+    const char *accept_encoding;                     /* NULL likewise */
     const char *body;                                /* NUL-terminated; "" where there is none */
     size_t body_length;
     uint64_t body_hash;                              /* FNV-1a, 64 bits */
@@ -98,6 +99,9 @@ const char *http_status_title(int status);
 
 /* Sets the ETag ("41" becomes "\"41\"") and tells whether If-None-Match has it: then the response is a finished 304. */
 bool http_not_modified(const struct http_request *request, struct http_response *response, const char *tag);
+
+/* Whether Accept-Encoding takes gzip (RFC 9110, section 12.5.3); where none was sent it is not used. */
+bool http_accepts_gzip(const struct http_request *request);
 
 /* ---- handlers that are not documents (assets.c, events.c) ---- */
 void http_assets(struct http_context *context, const struct http_request *request, struct http_response *response); /* "/" and "/assets/{*}" */

@@ -154,6 +154,7 @@ static void fill_request(struct call *call, const char *method)
     request->idempotency_key = call->head.value[GATE_IDEMPOTENCY_KEY];
     request->if_none_match = call->head.value[GATE_IF_NONE_MATCH];
     request->last_event_id = call->head.value[GATE_LAST_EVENT_ID];
+    request->accept_encoding = call->head.value[GATE_ACCEPT_ENCODING];
 }
 
 void call_begin(struct http_context *context, uint16_t port, struct call *call, const char *method)

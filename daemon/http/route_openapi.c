@@ -5,8 +5,5 @@
 void route_openapi(struct http_context *context, const struct http_request *request, struct http_response *response)
 {
     (void)context;
-    if (http_not_modified(request, response, http_openapi_table[0].tag))
-        return;
-    response->fixed = http_openapi_table[0].bytes;
-    response->fixed_length = http_openapi_table[0].length;
+    http_asset_send(request, response, &http_openapi_table[0]);
 }

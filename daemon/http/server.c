@@ -62,7 +62,8 @@ static bool add_headers(struct MHD_Response *made, const struct http_response *r
            add_header(made, "Cache-Control", response->status >= 400 || response->stream ? "no-store" : "no-cache") &&
            add_header(made, "ETag", response->etag) && add_header(made, "Location", response->location) &&
            add_header(made, "Allow", response->allow) &&
-           add_header(made, "Content-Encoding", response->gzip ? "gzip" : "");
+           add_header(made, "Content-Encoding", response->gzip && response->status != 304 ? "gzip" : "") &&
+           add_header(made, "Vary", response->fixed != NULL ? "Accept-Encoding" : "");
 }
 
 /* The body's bytes go over to the library. A 304 tells the length that a 200 would have, where that is known, and has no body. */

@@ -1,6 +1,6 @@
-/* Build tool: writes the files of a folder as C arrays with their MIME type and a hash of their content.
+/* Build tool: writes the files of a folder as C arrays with their MIME type and a hash of their content, each plain and compressed.
  *
- *     embed FOLDER FILE… >assets.c        FILE below FOLDER, in byte order of their names */
+ *     embed FOLDER SMALL FILE… >assets.c        FILE below FOLDER, in byte order of their names; SMALL/NAME.gz is the same compressed */
 #include <inttypes.h>
 #include <stdbool.h>
 #include <stdint.h>
@@ -9,8 +9,8 @@
 
 struct file {
     const char *name;
-    uint64_t hash; /* FNV-1a, 64 bits */
-    size_t length;
+    uint64_t hash; /* of the plain content: FNV-1a, 64 bits */
+    size_t length, gzip_length; /* 0: compressed it would not be smaller */
 };
 
 static const char *mime_type(const char *name)
@@ -37,32 +37,68 @@ static bool is_plain_name(const char *name)
 }
 
 /* One array; its bytes by the line. An empty file still needs one byte. */
-static bool write_bytes(const char *path, size_t number, struct file *file)
+static bool write_bytes(const char *path, const char *array, size_t number, size_t *ret_length, uint64_t *ret_hash)
 {
     FILE *in = fopen(path, "rb");
     if (in == NULL) {
         perror(path);
         return false;
     }
-    file->hash = UINT64_C(14695981039346656037);
-    printf("static const unsigned char bytes_%zu[] = {", number);
+    *ret_hash = UINT64_C(14695981039346656037);
+    *ret_length = 0;
+    printf("static const unsigned char %s_%zu[] = {", array, number);
     for (int c = getc(in); c != EOF; c = getc(in)) {
-        file->hash = (file->hash ^ (uint64_t)c) * UINT64_C(1099511628211);
-        printf("%s%d,", file->length++ % 24 == 0 ? "\n" : "", c);
+        *ret_hash = (*ret_hash ^ (uint64_t)c) * UINT64_C(1099511628211);
+        printf("%s%d,", (*ret_length)++ % 24 == 0 ? "\n" : "", c);
     }
-    printf("%s\n};\n", file->length == 0 ? "0" : "");
+    printf("%s\n};\n", *ret_length == 0 ? "0" : "");
     bool good = ferror(in) == 0;
     fclose(in);
     return good;
+}
+
+static size_t file_size(const char *path)
+{
+    FILE *in = fopen(path, "rb");
+    long size = in != NULL && fseek(in, 0, SEEK_END) == 0 ? ftell(in) : -1;
+    if (in == NULL || size < 0)
+        perror(path);
+    if (in != NULL)
+        fclose(in);
+    return size < 0 ? 0 : (size_t)size;
+}
+
+static bool write_file(const char *path, const char *small_folder, size_t number, struct file *file)
+{
+    char small[4096];
+    uint64_t ignored;
+    if (!write_bytes(path, "bytes", number, &file->length, &file->hash))
+        return false;
+    int length = snprintf(small, sizeof small, "%s/%s.gz", small_folder, file->name);
+    if (length < 0 || (size_t)length >= sizeof small)
+        return false;
+    size_t size = file_size(small);
+    if (size == 0 || size >= file->length)
+        return size > 0;
+    return write_bytes(small, "gzip", number, &file->gzip_length, &ignored);
+}
+
+static void write_row(const struct file *file, size_t number)
+{
+    printf("    {\"%s\", \"%s\", \"%016" PRIx64 "\", bytes_%zu, %zu, ", file->name, mime_type(file->name), file->hash, number,
+           file->length);
+    if (file->gzip_length > 0)
+        printf("gzip_%zu, %zu},\n", number, file->gzip_length);
+    else
+        printf("0, 0},\n");
 }
 
 static void write_table(const struct file *files, size_t count)
 {
     printf("const struct http_asset http_asset_table[] = {\n");
     for (size_t i = 0; i < count; i++)
-        printf("    {\"%s\", \"%s\", \"%016" PRIx64 "\", bytes_%zu, %zu},\n", files[i].name, mime_type(files[i].name),
-               files[i].hash, i, files[i].length);
-    printf("    {0, 0, 0, 0, 0},\n};\nconst size_t http_asset_count = %zu;\n", count);
+        write_row(&files[i], i);
+    printf("    {0, 0, 0, 0, 0, 0, 0},\n};\nconst size_t http_asset_count = %zu;\n", count);
 }
 
 int main(int argc, char **argv)
@@ -71,14 +107,14 @@ int main(int argc, char **argv)
     size_t folder = argc > 1 ? strlen(argv[1]) : 0;
     size_t count = 0;
     printf("/* made from the files of the page; do not edit */\n#include \"daemon/http/assets.h\"\n");
-    for (int i = 2; i < argc; i++) {
+    for (int i = 3; i < argc; i++) {
         bool below = strncmp(argv[i], argv[1], folder) == 0 && argv[i][folder] == '/' && is_plain_name(argv[i] + folder + 1);
-        if (!below || count == sizeof files / sizeof *files || (i > 2 && strcmp(argv[i - 1], argv[i]) >= 0)) {
+        if (!below || count == sizeof files / sizeof *files || (i > 3 && strcmp(argv[i - 1], argv[i]) >= 0)) {
             fprintf(stderr, "embed: %s: not below the folder, out of order, or one too many\n", argv[i]);
             return 1;
         }
         files[count] = (struct file){.name = argv[i] + folder + 1};
-        if (!write_bytes(argv[i], count, &files[count]))
+        if (!write_file(argv[i], argv[2], count, &files[count]))
             return 1;
         count++;
     }
