@@ -44,6 +44,7 @@ export function local(ms) {
 export const hhmm = (ms) => format('hm', { hour: '2-digit', minute: '2-digit' }).format(ms);
 export const weekday = (ms) => format('wd', { weekday: 'short' }).format(ms);
 export const longDay = (ms) => format('ld', { weekday: 'short', day: 'numeric', month: 'long' }).format(ms);
+export const fullDate = (ms) => format('fd', { day: 'numeric', month: 'short', year: 'numeric' }).format(ms);
 const shortDate = (ms) => format('sd', { weekday: 'short', day: 'numeric', month: 'short' }).format(ms);
 const dayKey = (ms) => format('dk', { year: 'numeric', month: 'numeric', day: 'numeric' }).format(ms);
 
@@ -89,6 +90,14 @@ export function fromField(text) {
   if (Number.isNaN(wall)) return null;
   const guess = wall - offset(wall);
   return wall - offset(guess);
+}
+
+// Value for <input type="date">, and back: the first moment of that day, and the first after it.
+export const toDay = (ms) => toField(ms).slice(0, 10);
+export const dayBegins = (text) => fromField(`${text}T00:00`);
+export function dayEnds(text) {
+  const next = Date.parse(`${text}T00:00Z`) + DAY;
+  return Number.isNaN(next) ? null : dayBegins(new Date(next).toISOString().slice(0, 10));
 }
 
 // Whole local hours between two moments, each with its hour of the day: for the axis and the nights.

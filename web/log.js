@@ -1,13 +1,13 @@
 // Logging a coat, in few taps: piece, material, film, when; everything else stands filled in. And the small forms it needs.
 import { h, tag, field, number, select, choices, replace } from './dom.js';
-import { at, fromField, rfc3339, shopNow, toField, when } from './clock.js';
+import { at, fromField, fullDate, rfc3339, shopNow, toField, when } from './clock.js';
 import { airText, amountToMl, amountUnit, massToKg, massUnit, roomToM3, roomUnit, tempFromC, tempToC, tempUnit, wallToMm, wallUnit } from './units.js';
 import { filmPicture } from './gates.js';
 import { isLateTape, OLD_FINISHES, PLACE_KINDS, RISKS, stateWord } from './words.js';
 
 const MIN = 60e3;
 const fewOf = () => (matchMedia('(min-width: 900px)').matches ? 7 : 3); // choices before "other"
-const use = (list) => list.filter((one) => !one.removed_at);
+export const use = (list) => list.filter((one) => !one.removed_at);
 export const numberOf = (form, name) => { const text = form.elements[name]?.value ?? ''; return text === '' ? null : Number(text); };
 
 // The line under a form: what is wrong, or that it waits for the shop.
@@ -37,7 +37,7 @@ function recentOrder(items, shop, idOf) {
   return [...items].sort((p, q) => (last.get(q.id) || 0) - (last.get(p.id) || 0));
 }
 
-function pieceChoices(shop) {
+export function pieceChoices(shop) {
   const rows = new Map();
   for (const name of ['now', 'not_yet', 'held', 'next']) for (const row of shop.lists[name]) if (!rows.has(row.piece) && !isLateTape(row)) rows.set(row.piece, { ...row, list: name });
   const note = (row) => (!row ? '' : row.list === 'not_yet' ? 'hands off' : stateWord(row.state, row.do, row.stage));
@@ -47,41 +47,41 @@ function pieceChoices(shop) {
   return [...pieces.map((piece) => ({ value: `p${piece.id}`, text: piece.name, note: note(rows.get(piece.id)) })), ...racks];
 }
 
-function materialChoices(shop) {
+export function materialChoices(shop) {
   return recentOrder(shop.materials.filter((one) => !one.removed), shop, (coat) => coat.material.id).map((one) => ({ value: String(one.id), text: one.name, note: one.builtin ? one.role : `${one.role}, your label` }));
 }
 
 // ---- the form ----
 
 export function logView(el, params, context) {
-  const state = { piece: params.piece ? `p${params.piece}` : null, material: params.material || null, film: 'normal', when: 'now', whenOther: '', amount: '', place: null, area: '', air: null, allPieces: false, allMaterials: false };
+  const state = { piece: params.piece ? `p${params.piece}` : null, material: params.material || null, film: 'normal', when: 'now', whenOther: '', amount: '', place: params.place || null, area: params.area || '', tin: null, air: null, allPieces: false, allMaterials: false };
   const says = outcome();
   const draw = () => replace(el, form(state, context, draw, says));
   draw();
   return { update: () => { if (!el.contains(document.activeElement) || document.activeElement.type === 'radio') draw(); } };
 }
 
-function few(items, state, flag, chosen, draw, label) {
+export function few(items, state, flag, chosen, draw, label) {
   const at = items.findIndex((item) => item.value === chosen), most = fewOf();
   const shown = state[flag] ? items : items.filter((item, i) => i < (at < most ? most : most - 1) || i === at);
   const more = !state[flag] && items.length > shown.length && h('button', { type: 'button', class: 'choice', 'data-focus': flag, onclick: () => { state[flag] = true; draw(); } }, h('span', {}, h('b', {}, label)));
   return [shown, more];
 }
 
-function numbered(n, title, link) { return h('div', { class: 'stephead' }, h('h2', { class: 'step' }, h('span', { class: 'n', 'aria-hidden': 'true' }, n), title), link); }
+export function numbered(n, title, link) { return h('div', { class: 'stephead' }, h('h2', { class: 'step' }, h('span', { class: 'n', 'aria-hidden': 'true' }, n), title), link); }
 
-function piecesOf(shop, value) {
+export function piecesOf(shop, value) {
   if (!value) return [];
   if (value[0] === 'r') return shop.racks.find((rack) => rack.id === Number(value.slice(1)))?.pieces || [];
   return [Number(value.slice(1))];
 }
 
-function areasOf(shop, value) {
+export function areasOf(shop, value) {
   const ids = piecesOf(shop, value);
   return ids.length === 1 ? shop.pieces.find((piece) => piece.id === ids[0])?.areas || [] : [];
 }
 
-function placeOf(shop, state) {
+export function placeOf(shop, state) {
   if (state.place) return shop.places.find((place) => place.id === Number(state.place)) || null;
   const piece = shop.pieces.find((one) => one.id === piecesOf(shop, state.piece)[0]);
   const live = use(shop.places);
@@ -92,6 +92,12 @@ function lastMoment(state) {
   if (state.when === 'now') return shopNow();
   if (state.when === '20') return shopNow() - 20 * MIN;
   return state.whenOther ? fromField(state.whenOther) : null;
+}
+
+// Where nobody chose: where the piece hangs, the only place there is, or where the last coat went on.
+export function likelyPlace(shop, state) {
+  const last = [...shop.coats].sort((p, q) => at(q.last_at) - at(p.last_at)).map((coat) => coat.place);
+  return placeOf(shop, state) || last.map((id) => use(shop.places).find((place) => place.id === id)).find(Boolean) || use(shop.places)[0] || null;
 }
 
 const WHEN_WORDS = { now: 'now', 20: '20 min ago' };
@@ -112,6 +118,7 @@ function form(state, context, draw, says) {
   const place = placeOf(shop, state);
   const live = use(shop.places);
   const areas = areasOf(shop, state.piece);
+  const tins = tinsOf(shop, state);
   return h('form', { class: 'log', novalidate: true, onsubmit: (event) => { event.preventDefault(); submit(state, context, draw, says, event.target); } },
     h('h1', { class: 'unseen' }, 'Log a coat'),
     h('div', { class: 'two' },
@@ -123,14 +130,40 @@ function form(state, context, draw, says) {
     h('div', { class: 'two' },
       h('div', {}, areas.length > 0 && [h('h2', {}, 'Area'), choices('area', 'Area', [{ value: '', text: 'all of it' }, ...areas.map((name) => ({ value: name, text: name }))], areas.includes(state.area) ? state.area : '', set('area'))],
         live.length > 1 && [h('h2', {}, 'Where'), choices('place', 'Where', live.map((one) => ({ value: String(one.id), text: one.name })), place ? String(place.id) : '', set('place'))],
-        !live.length && h('p', {}, 'No place yet: its air is not known. ', h('a', { href: '#place' }, 'Add a place')), place && airLine(place, state, draw)),
-      h('div', {}, field(`Amount, ${amountUnit()}`, number('amount', { min: 0, value: state.amount, oninput: (event) => { state.amount = event.target.value; } }), 'may stay empty'))),
-    says, logTag(shop, state));
+        !live.length && h('p', {}, 'No place yet: its air is not known. ', h('a', { href: '#place' }, 'Add a place')), place && airLine(place, state, draw), h('p', { class: 'asklog narrow' }, askTag(state, place))),
+      h('div', {}, tins.length > 0 && [h('h2', {}, 'Tin'), choices('tin', 'Tin', [...tins.map(tinChoice), { value: '', text: 'not told' }], tinOf(shop, state), set('tin'))],
+        field(`Amount, ${amountUnit()}`, number('amount', { min: 0, value: state.amount, oninput: (event) => { state.amount = event.target.value; } }), 'may stay empty'))),
+    says, logTag(shop, state, askTag(state, place)));
 }
 
-function logTag(shop, state) {
+// Before it goes on: the same piece, material and place in the question, so that nothing is chosen twice.
+function askTag(state, place) {
+  const query = new URLSearchParams();
+  if (state.material) query.set('material', state.material);
+  if (place) query.set('place', place.id);
+  if (state.piece && state.piece[0] === 'p') query.set('piece', state.piece.slice(1));
+  return tag('May I spray now?', { href: `#check?${query}`, 'data-focus': 'ask' });
+}
+
+// ---- the tin it comes from ----
+
+const tinsOf = (shop, state) => shop.tins.filter((tin) => String(tin.material.id) === state.material);
+
+function tinChoice(tin) {
+  return { value: String(tin.id), text: tin.name, note: tin.past_keep_by ? 'past its keep-by' : tin.opened_at ? `opened ${fullDate(at(tin.opened_at))}` : 'not opened yet' };
+}
+
+// The one chosen, else the one that this material was last put on from.
+function tinOf(shop, state) {
+  const tins = tinsOf(shop, state), has = (id) => tins.some((tin) => String(tin.id) === String(id));
+  if (state.tin !== null && (state.tin === '' || has(state.tin))) return state.tin;
+  const last = shop.coats.filter((coat) => coat.tin && has(coat.tin.id)).sort((p, q) => at(q.last_at) - at(p.last_at))[0];
+  return last ? String(last.tin.id) : '';
+}
+
+function logTag(shop, state, ask) {
   const { ready, text } = sentence(shop, state);
-  return h('div', { class: 'bigrow' }, tag('Back', { href: '#' }), h('button', { type: 'submit', class: 'tag filled big', disabled: !ready, 'data-focus': 'logit' }, h('span', { class: 'line1' }, h('span', { class: 'n', 'aria-hidden': 'true' }, 3), 'Log it'), h('span', { class: 'sentence' }, text)));
+  return h('div', { class: 'bigrow' }, tag('Back', { href: '#' }), h('div', { class: 'asklog roomy' }, ask), h('button', { type: 'submit', class: 'tag filled big', disabled: !ready, 'data-focus': 'logit' }, h('span', { class: 'line1' }, h('span', { class: 'n', 'aria-hidden': 'true' }, 3), 'Log it'), h('span', { class: 'sentence' }, text)));
 }
 
 function otherTime(state, draw) {
@@ -154,6 +187,7 @@ function bodyOf(shop, state, place) {
   const body = { pieces: piecesOf(shop, state.piece), material: Number(state.material), film: state.film, last_at: rfc3339(lastMoment(state)) };
   if (place) body.place = place.id;
   if (state.area && areasOf(shop, state.piece).includes(state.area)) body.area = state.area;
+  if (tinOf(shop, state)) body.tin = Number(tinOf(shop, state));
   if (state.amount !== '') body.amount_ml = amountToMl(Number(state.amount));
   if (state.air && state.air.temp !== '' && state.air.rh !== '') body.air = { temp_c: tempToC(Number(state.air.temp)), rh_pct: Number(state.air.rh) };
   return body;

@@ -10,16 +10,17 @@ import { currentTheme, startTheme, toggleTheme } from './theme.js';
 
 const $ = (id) => document.getElementById(id);
 const wide = matchMedia('(min-width: 900px)');
-const UNDO_MS = 60e3;
+const UNDO_MS = 60e3, HOLD_MS = 8e3;
 let view = null; // what is shown: {name, update?}
 let undo = null; // {ids, words, until}
+let hold = null; // {send, words, until}: a test at the bench stays in the record, so it is held back while it can be undone
 let said = '', saidAt = 0; // one line under the plate, for a while
 const SAID_MS = 20e3;
 const waits = [];
 
 // The forms come after the first view, so that what can be done now is there first.
 let forms = null;
-const loadForms = () => { forms ||= Promise.all(['log', 'piece', 'material', 'shopview'].map((name) => import(`./${name}.js`))).then((parts) => Object.assign({}, ...parts)); return forms; };
+const loadForms = () => { forms ||= Promise.all(['log', 'piece', 'material', 'shopview', 'check', 'mix', 'tins'].map((name) => import(`./${name}.js`))).then((parts) => Object.assign({}, ...parts)); return forms; };
 
 // What every view is given.
 const context = {
@@ -29,8 +30,31 @@ const context = {
   whenSeen(ready, then) { if (ready()) then(); else waits.push({ ready, then }); },
   offerUndo(ids, words) { undo = { ids, words, until: performance.now() + UNDO_MS }; renderSaid(); },
   async acknowledge(id) { await tell(api.write('POST', `/notices/${id}/ack`, {}, 'notice noted'), ''); },
+  say,
+  isHeld(coat) { return hold !== null && hold.coat === coat; },
+  fingerTest(coat, name, passed) {
+    const body = { stage: 'leaf', passed, at: new Date(shopNow()).toISOString() }, words = `${name}: ${passed ? 'takes leaf' : 'not yet'}`;
+    sendHeld();
+    hold = { coat, words, until: performance.now() + HOLD_MS, send: () => api.write('POST', `/coats/${coat}/tests`, body, words) };
+    context.redraw();
+  },
+  redraw() { view?.update?.(); renderSaid(); },
   async sand(coat, name) { await tell(api.write('POST', `/coats/${coat}/sandings`, { at: new Date(shopNow()).toISOString() }, `${name}: scuffed`), `${name}: scuffed, written down.`); },
 };
+
+function sendHeld() {
+  if (!hold) return;
+  const { send, words } = hold;
+  hold = null;
+  tell(send(), `${words}, written down.`);
+}
+
+function letGo() {
+  const { words } = hold;
+  hold = null;
+  say(`Undone: ${words}`);
+  context.redraw();
+}
 
 function say(text) { said = text; saidAt = performance.now(); renderSaid(); }
 
@@ -51,6 +75,7 @@ function renderSaid() {
   const waiting = api.waitingWrites();
   if (!api.isOnline()) lines.push(h('p', { class: 'net' }, h('b', {}, 'No connection to the shop.'), clockKnown() ? ' The page keeps counting from what it last knew, and catches up by itself.' : ' Trying again. Until then the product label decides.'));
   if (waiting.length && (api.retrying() || !api.isOnline())) lines.push(h('p', { class: 'net' }, h('b', {}, 'Not written yet: '), waiting.map((one) => one.what).join('; '), '. It is sent again until the shop has it. ', h('button', { type: 'button', class: 'link', 'data-focus': 'retry', onclick: api.retryNow }, 'try now')));
+  if (hold) lines.push(h('p', { class: 'undo' }, h('span', {}, h('b', {}, 'Written down in a moment. '), hold.words), tag('Undo', { small: true, 'data-focus': 'letgo', onclick: letGo })));
   if (undo && performance.now() < undo.until) lines.push(h('p', { class: 'undo' }, h('span', {}, h('b', {}, 'Written down. '), undo.words), tag('Undo', { small: true, 'data-focus': 'undo', onclick: takeBack })));
   if (said && performance.now() - saidAt < SAID_MS) lines.push(h('p', { class: 'undo' }, h('span', {}, said), h('button', { type: 'button', class: 'link', onclick: () => say('') }, 'read')));
   const key = lines.map((line) => line.textContent).join('|');
@@ -101,7 +126,7 @@ const later = (pick) => (el, params) => {
   let inner = null;
   loadForms().then((parts) => { if (view?.el === el && view.token === token) inner = pick(parts)(el, params, context); }, () => { forms = null; replace(el, h('p', {}, 'This part of the page could not be fetched. '), tag('Again', { onclick: show })); });
   const token = {};
-  return { token, update() { inner?.update?.(); } };
+  return { token, update() { inner?.update?.(); }, creep() { inner?.creep?.(); } };
 };
 
 function airView({ airForm }) {
@@ -112,9 +137,10 @@ const newPlace = ({ placeForm }) => titled('A place', () => placeForm(context, (
 const newPiece = ({ pieceForm }) => titled('A piece', () => pieceForm(context, (piece) => context.go(`log?piece=${piece.id}`)));
 
 const VIEWS = { '': homeView, line: lineOnly, notices: noticesView, more: moreView, log: later((parts) => parts.logView), piece: later((parts) => parts.pieceView), material: later((parts) => parts.materialView), shop: later((parts) => parts.shopView),
-  air: later(airView), place: later(newPlace), newpiece: later(newPiece) };
-const TITLES = { line: 'Drying line', log: 'Log a coat', air: 'Air', notices: 'Notices', piece: 'A piece', material: 'A material', shop: 'The shop', more: 'More', place: 'A place', newpiece: 'A piece' };
-const LINKS = [['air', 'Enter air'], ['notices', 'Notices'], ['material', 'Material from its label'], ['shop', 'The shop']];
+  air: later(airView), place: later(newPlace), newpiece: later(newPiece),
+  check: later((parts) => parts.checkView), mix: later((parts) => parts.mixView), tins: later((parts) => parts.tinsView) };
+const TITLES = { line: 'Drying line', log: 'Log a coat', air: 'Air', notices: 'Notices', piece: 'A piece', material: 'A material', shop: 'The shop', more: 'More', place: 'A place', newpiece: 'A piece', check: 'May I spray now?', mix: 'Mixes', tins: 'Tins' };
+const LINKS = [['check', 'May I spray now?'], ['mix', 'Mixes'], ['tins', 'Tins'], ['air', 'Enter air'], ['notices', 'Notices'], ['material', 'Material from its label'], ['shop', 'The shop']];
 
 function route() {
   const [name, query] = location.hash.slice(1).split('?');
@@ -174,6 +200,7 @@ function tick() {
   for (const el of document.querySelectorAll('[data-clock]')) { const text = el.dataset.clock === 'hm' ? hhmm(now) : longDay(now); if (el.textContent !== text) el.textContent = text; }
   if (tickAll() && performance.now() - ranOutAt > 3000) { ranOutAt = performance.now(); api.refresh(); }
   if (performance.now() - creptAt > 20e3) { creptAt = performance.now(); if (!document.hidden) view?.creep?.(); }
+  if (hold && performance.now() > hold.until) sendHeld();
   renderSaid();
 }
 
@@ -183,4 +210,6 @@ renderNav();
 addEventListener('hashchange', () => { show(); scrollTo(0, 0); $('view').focus({ preventScroll: true }); });
 wide.addEventListener('change', show);
 setInterval(tick, 1000);
+addEventListener('pagehide', sendHeld); // a phone that goes into the pocket
+document.addEventListener('visibilitychange', () => { if (document.hidden) sendHeld(); });
 api.start(onTell);

@@ -48,6 +48,20 @@ function nowTag(shop, row, context) {
   return tag(label, { filled: true, href: label === 'Log coat' ? logHref(shop, row) : `#piece?id=${row.piece}`, 'aria-label': `${nameOf(shop, row.piece)}: ${label.toLowerCase()}` });
 }
 
+// A size in its finger test: what the finger says, in one tap.
+function fingerTags(shop, row, context) {
+  const name = nameOf(shop, row.piece), held = context.isHeld(row.coat);
+  const one = (label, passed) => tag(label, { filled: passed, disabled: held, 'data-focus': `f${row.coat}${passed}`, 'aria-label': `${name}: ${label.toLowerCase()}`, onclick: () => context.fingerTest(row.coat, name, passed) });
+  return h('div', { class: 'finger' }, one('Takes leaf', true), one('Not yet', false));
+}
+
+const isFingerTest = (row) => row.stage === 'leaf' && row.do === 'test';
+
+function lastTest(shop, row) {
+  const tests = (shop.coats.find((coat) => coat.id === row.coat)?.tests || []).filter((test) => test.stage === row.stage && !test.passed);
+  return tests.length ? `; not yet at ${when(Math.max(...tests.map((test) => at(test.at))))}` : '';
+}
+
 const flags = (row) => [row.assumed && h('b', { class: 'flag', title: 'the air it rests on is assumed' }, 'test first'), row.disputed && h('span', { class: 'flag' }, 'read the can')];
 
 function reasonOf(row, now) {
@@ -61,11 +75,12 @@ function nowRow(shop, row, context) {
   const now = shopNow();
   const end = row.until ? at(row.until.earliest_at) : null;
   const word = stateWord(row.state, row.do, row.stage);
-  return h('li', { class: `row todo ${row.do}` }, gate(gateOf(row.state, row.do, row)),
+  const finger = isFingerTest(row);
+  return h('li', { class: `row todo ${row.do}${finger ? ' fingertest' : ''}` }, gate(gateOf(row.state, row.do, row)),
     h('div', { class: 'what' }, h('a', { class: 'name', href: `#piece?id=${row.piece}` }, nameOf(shop, row.piece)), ' ', h('span', { class: 'act' }, act(row.stage, row.do)),
-      h('div', { class: 'reason' }, h('b', { class: 'state' }, word), ' ', reasonOf(row, now))),
+      h('div', { class: 'reason' }, h('b', { class: 'state' }, word), ' ', reasonOf(row, now), isFingerTest(row) && lastTest(shop, row))),
     h('div', { class: end === null ? 'left any' : 'left' }, end === null ? h('span', {}, 'any time') : countdown(end, ' left'), flags(row)),
-    nowTag(shop, row, context));
+    finger ? fingerTags(shop, row, context) : nowTag(shop, row, context));
 }
 
 function laterRow(shop, row, { word, cls, lead, label, say, sign = null }) {
@@ -87,7 +102,7 @@ function comes(rows, now) {
 
 function nextRow(shop, rows) {
   const sure = sureOf(rows[0]);
-  return laterRow(shop, rows[0], { word: 'next', cls: 'next', lead: sure === null ? 'no end yet' : countdown(sure, '', 'in '), label: 'Why', say: comes(rows, shopNow()) });
+  return laterRow(shop, rows[0], { word: 'next', cls: 'next', lead: sure === null ? 'no end in this air' : countdown(sure, '', 'in '), label: 'Why', say: comes(rows, shopNow()) });
 }
 
 function notYetRow(shop, row, next) {
@@ -95,19 +110,20 @@ function notYetRow(shop, row, next) {
   const sure = sureOf(row);
   const coat = shop.coats.find((one) => one.id === row.coat);
   const say = [`${coat ? `${CONDITIONS[coat.condition] || coat.condition}, ` : ''}${sure === null ? 'do not touch it' : `not before ${when(sure, now)}`}`, next && h('span', { class: 'sooner also' }, ...comes(next, now))];
-  return laterRow(shop, row, { word: 'hands off', cls: 'handsoff', sign: 'handsoff', lead: sure === null ? 'no end yet' : countdown(sure, '', 'for '), label: 'Why', say });
+  return laterRow(shop, row, { word: 'hands off', cls: 'handsoff', sign: 'handsoff', lead: sure === null ? 'no end in this air' : countdown(sure, '', 'for '), label: 'Why', say });
 }
 
 function heldRow(shop, row, handsOff) {
   const now = shopNow();
   const since = row.since_at ? `since ${when(at(row.since_at), now)}` : '';
+  const held = since || 'for more than a day'; // the shop looks back a day for it
   const coat = shop.coats.find((one) => one.id === row.coat);
   if (row.stalled && row.stalled !== 'none') {
     const place = coat && shop.places.find((one) => one.id === coat.place);
     const air = row.stalled === 'air-unknown' ? `${place ? place.name : 'it hangs nowhere'}: enter its air` : place ? `${place.name} ${airText(place.air)}` : 'it hangs nowhere';
-    return laterRow(shop, row, { word: 'stalled', cls: 'held', lead: STALLS[row.stalled] || row.stalled, label: 'Why', say: `${air}${handsOff ? ', hands off' : ''}` });
+    return laterRow(shop, row, { word: 'stalled', cls: 'held', lead: STALLS[row.stalled] || row.stalled, label: 'Why', say: [`${air}${handsOff ? ', hands off' : ''}`, row.stalled !== 'air-unknown' && h('span', { class: 'sooner' }, `, held ${held}`)] });
   }
-  if (row.state === 'missed') return laterRow(shop, row, { word: 'missed', cls: 'held', lead: since, label: 'Look', say: act(row.stage, row.do) });
+  if (row.state === 'missed') return laterRow(shop, row, { word: stateWord(row.state, row.do, row.stage), cls: 'held', lead: since, label: 'Look', say: act(row.stage, row.do) });
   if (coat && coat.inspect) return laterRow(shop, { ...row, inspect: true }, { word: 'look at it', cls: 'held', lead: since, label: 'Look', say: 'the air left its limits while it dried' });
   const until = sureOf(row);
   return laterRow(shop, row, { word: stateWord(row.state, row.do, row.stage), cls: 'held', lead: until === null ? since : countdown(until, '', 'for '), label: 'Why', say: act(row.stage, row.then || row.do) });
@@ -140,7 +156,7 @@ export function renderNow(el, shop, context) {
   const doing = lists.now.filter((row) => !isLateTape(row)).map((row) => nowRow(shop, row, context));
   const later = comingRows(shop);
   const nothing = h('p', { class: 'quiet' }, later.length ? 'Nothing to do at a piece right now.' : 'Nothing waits and nothing is open.');
-  replace(el, section('Can be done now', 'doing', doing, lateTape(shop)) || h('section', { class: 'doing' }, shop.pieces.length ? [nothing, lateTape(shop)] : welcome(shop)), section('Next, not yet, and held up', 'coming', later) || null);
+  replace(el, section('Can be done now', 'doing', doing, lateTape(shop)) || h('section', { class: 'doing' }, shop.pieces.length ? [nothing, lateTape(shop)] : welcome(shop)), h('div', { class: 'ask' }, shop.pieces.length > 0 && tag('May I spray now?', { href: '#check', 'data-focus': 'ask' }), mixList(shop)), section('Next, not yet, and held up', 'coming', later) || null);
   el.classList.toggle('one', !later.length);
 }
 
@@ -151,6 +167,27 @@ function welcome(shop) {
     h('ol', {}, step(1, live.length > 0, live.length ? live[0].name : 'A place: where the pieces hang', '#place', 'Add a place'),
       step(2, false, 'A piece: what you are finishing', '#newpiece', 'Add a piece'), step(3, false, 'Its first coat', '#log', 'Log a coat')));
 }
+
+// ---- batches that stand ----
+
+// How a batch stands: a shape, a word, a moment to count to.
+export function mixState(mix, shop) {
+  const ready = at(mix.ready_at), useBy = at(mix.use_by_at), now = shopNow();
+  if (mix.over || (useBy !== null && useBy <= now)) return { shape: 'missed', cls: '', word: 'over: do not use it', to: null };
+  if (ready === null && mix.induction_min !== null) return { shape: 'inspect', cls: '', word: 'not known when it is ready', to: null };
+  if (ready !== null && ready > now) return { shape: 'waiting', cls: '', word: 'wait', to: ready, prefix: 'ready in ' };
+  return { shape: useBy !== null && useBy - now <= shop.shop.lead_closing_min * 60e3 ? 'closing' : 'open', cls: 'may', word: 'ready', to: useBy, suffix: ' left' };
+}
+
+export const countedTo = (state) => state.to !== null && [', ', countdown(state.to, state.suffix, state.prefix)];
+export const onAssumedAir = (mix) => mix.basis === 'assumed' && h('b', { class: 'flag' }, 'on assumed air');
+
+function mixLine(shop, mix) {
+  const state = mixState(mix, shop);
+  return h('li', {}, gate(state.shape, state.cls), h('span', {}, h('a', { href: '#mix' }, mix.material.name), ': ', h('b', { class: state.cls }, state.word), countedTo(state), onAssumedAir(mix)));
+}
+
+const mixList = (shop) => shop.mixes.length > 0 && h('ul', { class: 'mixes', 'aria-label': 'Mixes' }, shop.mixes.map((mix) => mixLine(shop, mix)));
 
 // ---- notices ----
 

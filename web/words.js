@@ -24,7 +24,7 @@ const BEFORE = { scuff: 'scuff, then ', wipe: 'wipe, then ', strip: 'strip and s
 
 export function act(stage, does) {
   if (stage === 'unmask' && (does === 'scuff' || does === 'wipe')) return 'score its edge, then pull the tape';
-  if (does === 'strip') return stage === 'leaf' ? 'size: too late to rely on' : BEFORE.strip;
+  if (does === 'strip') return stage === 'leaf' ? 'try it with a finger, or wash off and size again' : BEFORE.strip;
   if (does === 'test') return stage === 'leaf' ? 'finger test the size' : `test, then ${ACTS[stage] || stage}`;
   return (BEFORE[does] || '') + (ACTS[stage] || stage);
 }
@@ -32,6 +32,7 @@ export function act(stage, does) {
 // The one bold word of a state.
 export function stateWord(state, does, stage) {
   if (does === 'test' && state !== 'used') return 'finger test';
+  if (state === 'missed' && stage === 'leaf') return 'too late to rely on';
   if (stage === 'unmask' && state === 'prepare') return 'late';
   const words = { waiting: 'wait', open: 'go', closing: 'go', shut: 'shut', prepare: does === 'wipe' ? 'wipe first' : 'scuff first', missed: 'missed', used: 'used', reached: 'ready' };
   if (state === 'reached') return { tape: 'takes tape', handle: 'handle it', cure: 'cured', bake: 'may be baked', sand: 'may be sanded' }[stage] || 'reached';

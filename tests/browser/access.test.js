@@ -20,10 +20,10 @@ async function findings(page) {
 for (const [size, scheme] of [['wall', 'light'], ['wall', 'dark'], ['phone', 'light'], ['phone', 'dark']]) {
   test(`no finding on a ${size} in ${scheme}`, async () => {
     const { page, close } = await openPage(browser, full.url, { size, scheme, context: { bypassCSP: true } });
-    for (const hash of ['', '#line', '#log?piece=1&material=2', '#piece?id=3', '#air', '#notices', '#material', '#shop', '#more']) {
+    for (const hash of ['', '#line', '#log?piece=1&material=2', '#piece?id=3', '#air', '#notices', '#material', '#shop', '#more', '#check', '#check?material=4&place=1&piece=1', '#check?material=2&place=1', '#mix', '#tins']) {
       await page.goto(full.url + hash);
       await page.locator('#view h1').first().waitFor({ state: 'attached' });
-      await page.waitForTimeout(150);
+      await page.waitForTimeout(200);
       assert.deepEqual(await findings(page), [], `view ${hash || 'home'}`);
     }
     await close();

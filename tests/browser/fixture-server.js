@@ -5,7 +5,7 @@
 const fs = require('node:fs');
 const http = require('node:http');
 const path = require('node:path');
-const { fullShop, emptyShop } = require('./fixture-shop.js');
+const { check, fullShop, emptyShop, mixes, twoPart } = require('./fixture-shop.js');
 
 const WEB = path.join(__dirname, '..', '..', 'web');
 const CSP = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'";
@@ -54,6 +54,9 @@ function serveFixture(options = {}) {
     if (url.startsWith('/assets/')) return sendFile(response, url);
     if (url === '/api/v1/shop') return json(response, 200, document());
     if (url === '/api/v1/events') return events(request, response);
+    if (url === '/api/v1/check') return json(response, 200, check(now, Object.fromEntries(new URL(request.url, 'http://shop').searchParams)));
+    if (url === '/api/v1/materials') return json(response, 200, twoPart());
+    if (url === '/api/v1/mixes') return json(response, 200, { items: mixes(now), cautions: {}, deferral: '' });
     if (url.endsWith('/entries')) return json(response, 200, { items: [] });
     return json(response, 404, { type: 'about:blank', title: 'Not found', status: 404, detail: `nothing at ${url}` });
   });

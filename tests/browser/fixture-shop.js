@@ -131,12 +131,44 @@ function places(now) {
   return [place(1, 'cellar', cellar, 7.5), place(2, 'garage', garage, 3.9)];
 }
 
+const named = (id) => ({ id, version: 1, newest: true, name: MATERIALS[id - 1][1], class: MATERIALS[id - 1][2], builtin: true });
+
+function tins(now) {
+  const tin = (id, name, material, more) => ({ id, name, material: named(material), batch: '', opened_at: null, keep_by_at: null, past_keep_by: false, added_at: iso(now - 900 * H), removed_at: null, ...more });
+  return [tin(1, 'black 2', 2, { batch: 'L 0417', opened_at: iso(now - 500 * H), keep_by_at: iso(now + 2000 * H) }), tin(2, 'black 3', 2), tin(3, 'old oxide', 1, { keep_by_at: iso(now - 700 * H), past_keep_by: true })];
+}
+
+// One that is ready, one that still stands, one in a place without a reading, one that is over.
+function mixes(now) {
+  const mix = (id, agoH, readyH, useH, more) => ({ id, material: named(6), place: 1, mixed_at: iso(now - agoH * H), entered_at: iso(now - agoH * H), induction_min: 60, pot_life_min: 240, ready_at: iso(now + readyH * H), use_by_at: iso(now + useH * H), over: useH <= 0, basis: 'measured', cautions: ['ventilation', 'respirator', 'label-first'], ...more });
+  return [mix(1, 3, -1.9, 0.8), mix(2, 0.3, 0.75, 3.6), mix(3, 0.2, 0, 2, { place: null, ready_at: null, basis: 'assumed' }), mix(4, 20, -18, -16)];
+}
+
+const twoPart = () => ({ items: materials().map((one) => ({ ...one, removed: false, induction_min: one.id === 6 ? 60 : null, pot_life_min: one.id === 6 ? 240 : null })) });
+
+// What the shop says of a coat on a piece: no tonight, for the damp; material 2 dries fast enough.
+function check(now, params) {
+  const yes = params.material === '2', id = Number(params.material);
+  const moment = (h) => iso(now + h * H);
+  const stretch = (from, to, more) => ({ from_at: moment(from), to_at: moment(to), good: true, reason: null, text: null, value: null, limit: null, breaks_at: null, works_from_at: null, ...more });
+  const damp = { good: false, reason: 'too-damp', text: 'too damp: 92 %, at most 85 %', value: 92, limit: 85 };
+  const stretches = yes ? [stretch(0, 9), stretch(9, 72, { ...damp, breaks_at: moment(9) })] : [stretch(0, 16, { ...damp, breaks_at: moment(5) }), stretch(16, 19, { works_from_at: null }), stretch(19, 72, { ...damp, breaks_at: moment(29) })];
+  const window = (stage, from, until, more) => ({ stage, do: 'go', from_at: from === null ? null : moment(from), until_at: until === null ? null : moment(until), from_outside_hours: false, until_outside_hours: false, missed_hours: false, disputed: false, ...more });
+  return { verdict: yes ? 'yes' : 'no', at: params.at || iso(now), material: named(id), place: 1, piece: Number(params.piece) || null, guard: 'tack-free',
+    air: { at: iso(now - 0.1 * H), temp_c: 18.2, rh_pct: 61, dew_point_c: 10.6, basis: 'measured', assumed_from_at: null },
+    surface: params.piece ? { temp_c: 15.1, dew_point_c: 10.6, clear_at: null, time_constant_min: 80, wall_mm: 8, wall_assumed: true, from_place: null } : null,
+    reasons: yes ? [] : [{ ...damp, breaks_at: moment(5), coat: null, until_at: null }],
+    lands_on: params.piece ? { coats: [{ coat: 2, area: '', material: named(1), stage: 'recoat', do: 'go', until_at: moment(20), prepared: false, disputed: false, cured: false, compat: { verdict: 'ok', reason: 'enamel over its primer', source: 'common practice' } }] } : null,
+    stretches, windows_at: yes ? iso(now) : moment(16), windows: [window('recoat', 0, 1, { missed_hours: true, disputed: true }), window('recoat', 48, null, { from_outside_hours: true })],
+    remarks: ['The air to come is told from this place\'s own readings.'], cautions: ['rags', 'ventilation', 'flame', 'label-first'], caution_texts: base(now).cautions, deferral: base(now).deferral };
+}
+
 const PIECES = ['Mill two body', 'Mill two flywheel', 'Fan seven cage', 'Fan seven base', 'Scale three beam', 'Scale three platform', 'Scale three poises'];
 
 function base(now) {
   return { as_of_at: iso(now), revision: 41, version: '0.1.0', test_clock: null,
     shop: { zone: 'Europe/Vienna', units: 'metric', lead_closing_min: 60, quiet_from: '22:00', quiet_to: '07:00', work_from: '17:00', work_to: '22:00' },
-    places: [], pieces: [], racks: [], materials: materials(), coats: [], lists: { now: [], next: [], not_yet: [], held: [] }, notices: [],
+    places: [], pieces: [], racks: [], materials: materials(), coats: [], lists: { now: [], next: [], not_yet: [], held: [] }, tins: [], mixes: [], notices: [],
     shop_cautions: ['ventilation', 'flame', 'label-first'],
     cautions: Object.fromEntries(Object.entries(CAUTIONS).map(([code, [act, text]]) => [code, { act, text, source: 'common practice' }])),
     deferral: 'Times are estimates from the air that was measured. The product label, the safety data sheet, local codes and licensed practice decide.' };
@@ -152,10 +184,12 @@ function fullShop(now) {
     coats: shop.coats.filter((one) => one.piece === i + 1).map((one) => one.id) }));
   shop.racks = [{ id: 1, name: 'Mill two', pieces: [1, 2], removed_at: null }];
   shop.lists = lists(now);
+  shop.tins = tins(now);
+  shop.mixes = mixes(now).filter((mix) => !mix.over);
   shop.notices = [{ id: 5, kind: 'window-closing', coat: 2, piece: 1, stage: 'recoat', due_at: iso(now - 40 * MIN), until_at: iso(now + 20 * MIN), assumed: false, raised_at: iso(now - 40 * MIN), withdrawn_at: null, acknowledged_at: null,
     text: 'Mill two body: the next coat may go on now, and closes soon. Read the can.', cautions: ['rags'] }];
   shop.shop_cautions = Object.keys(CAUTIONS);
   return shop;
 }
 
-module.exports = { fullShop, emptyShop, iso };
+module.exports = { fullShop, emptyShop, iso, check, mixes, twoPart };

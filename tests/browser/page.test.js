@@ -11,7 +11,8 @@ let browser, full, empty;
 before(async () => { browser = await launch(); full = await serveFixture(); empty = await serveFixture({ empty: true }); });
 after(async () => { await browser.close(); await full.close(); await empty.close(); });
 
-const VIEWS = { home: '', line: '#line', log: '#log?piece=1&material=2', piece: '#piece?id=3', air: '#air', notices: '#notices', material: '#material', shop: '#shop', more: '#more', place: '#place', newpiece: '#newpiece' };
+const VIEWS = { home: '', line: '#line', log: '#log?piece=1&material=2', piece: '#piece?id=3', air: '#air', notices: '#notices', material: '#material', shop: '#shop', more: '#more', place: '#place', newpiece: '#newpiece',
+  check: '#check', checkno: '#check?material=4&place=1&piece=1', checkyes: '#check?material=2&place=1', mix: '#mix', tins: '#tins' };
 
 for (const size of Object.keys(SIZES)) {
   for (const scheme of ['light', 'dark']) {
@@ -159,7 +160,7 @@ test('the first view weighs less than 50 kB compressed', async () => {
   await page.locator('.rows').first().waitFor();
   await page.waitForTimeout(500);
   const asked = await page.evaluate(() => performance.getEntriesByType('resource').map((one) => new URL(one.name).pathname));
-  const later = /\/(log|piece|material|shopview)\.js$|\/events$|\/shop$/; // fetched after the list is there, and the shop's own document
+  const later = /\/(log|piece|material|shopview|why|check|mix|tins)\.js$|\/events$|\/shop$/; // fetched after the list is there, and the shop's own document
   const first = ['/', ...new Set(asked.filter((path) => !later.test(path)))];
   assert.ok(first.length > 10, first.join(' '));
   let weight = 0;
