@@ -30,6 +30,7 @@ STORE := $(wildcard daemon/store/*.c)
 SHOP := $(wildcard daemon/shop/*.c)
 HTTP := $(wildcard daemon/http/*.c)
 NOTIFY := $(wildcard daemon/notify/*.c)
+SENSE := $(wildcard daemon/sense/*.c)
 MAIN := $(wildcard daemon/*.c)
 CLI := $(wildcard cli/*.c)
 obj = $(patsubst %.c,$(BUILD)/%.o,$(1))
@@ -42,7 +43,7 @@ $(BUILD)/%.o: %.c
 	$(CC) $(ALL_CFLAGS) -c $< -o $@
 
 include daemon/http/assets.mk
-$(BUILD)/coatd: $(call obj,$(CORE) $(STORE) $(SHOP) $(NOTIFY) $(HTTP) $(MAIN)) $(ASSETS_OBJ)
+$(BUILD)/coatd: $(call obj,$(CORE) $(STORE) $(SHOP) $(SENSE) $(NOTIFY) $(HTTP) $(MAIN)) $(ASSETS_OBJ)
 	$(CC) $(ALL_LDFLAGS) $^ -o $@ $$(pkg-config --libs $(DAEMON_PKGS)) -lm
 
 $(BUILD)/coat: $(call obj,$(CORE) $(CLI))
@@ -54,8 +55,9 @@ PART_unit := $(CORE)
 PART_store := $(CORE) $(STORE)
 PART_shop := $(CORE) $(STORE) $(SHOP)
 PART_http := $(CORE) $(JSON) daemon/clock.c
+PART_sense := $(CORE) $(SENSE) daemon/clock.c
 PART_cli := $(CORE) $(filter-out cli/coat.c,$(CLI))
-PARTS := unit store shop http cli
+PARTS := unit store shop http sense cli
 TEST_LIBS := -lcmocka -lsqlite3 -lcjson -lcurl -lm
 
 test_programs = $(patsubst tests/%.c,$(BUILD)/tests/%,$(wildcard tests/$(1)/test_*.c))

@@ -1,6 +1,7 @@
 /* coatd: keeps the cure record of a finishing shop. This file reads the arguments, opens the parts in order, and says what went wrong. */
 #include "coat/clock.h"
 #include "coat/result.h"
+#include "coat/sense.h"
 #include "coat/shop.h"
 #include "daemon/http/server.h"
 #include "daemon/loop.h"
@@ -24,6 +25,7 @@
 
 static const char usage[] =
     "usage: coatd [--db FILE] [--listen ADDR:PORT] [--test-clock START[,RATE]]\n"
+    "       coatd --sense SOURCE\n"
     "\n"
     "  --db FILE             the record; default $XDG_DATA_HOME/coatwright/shop.coat,\n"
     "                        else ~/.local/share/coatwright/shop.coat\n"
@@ -31,6 +33,9 @@ static const char usage[] =
     "  --test-clock START[,RATE]\n"
     "                        a clock of its own for tests and demos: begins at START\n"
     "                        (2026-11-28T08:00:00Z), stands still, or runs RATE times as fast\n"
+    "  --sense SOURCE        reads a device of the kernel once, prints a line of JSON and ends:\n"
+    "                        iio:NAME, hwmon:NAME/LABEL or w1:28-0123456789ab, looked for\n"
+    "                        under /sys, or where COAT_SYSFS says\n"
     "  --version  --help\n";
 
 struct options {
@@ -70,6 +75,13 @@ static void print_and_exit(const char *text)
     exit(fflush(stdout) == 0 ? EXIT_SUCCESS : EXIT_FAILURE);
 }
 
+/* Reads a device and ends. The service does this in a child, since a device may hang. */
+static void sense_and_exit(const char *source)
+{
+    const char *root = getenv("COAT_SYSFS");
+    exit(sense_device_main(root != NULL && root[0] == '/' ? root : "/sys", source));
+}
+
 /* `argument` is the one that getopt last looked at. */
 static enum coat_result take_option(int option, const char *argument, struct options *options, struct coat_error *error)
 {
@@ -77,6 +89,7 @@ static enum coat_result take_option(int option, const char *argument, struct opt
     case 'd': return take_db(optarg, options, error);
     case 'l': return http_address_parse(optarg, &options->address, error);
     case 'c': return clock_test_parse(optarg, &options->clock, error);
+    case 's': sense_and_exit(optarg); break;
     case 'v': print_and_exit("coatd " COAT_VERSION "\n"); break;
     case 'h': print_and_exit(usage); break;
     case ':': return coat_fail(error, COAT_BAD_FORM, "", "%.60s wants a value: see coatd --help", argument);
@@ -89,7 +102,7 @@ static enum coat_result read_options(int argc, char **argv, struct options *ret,
 {
     static const struct option known[] = {
         {"db", required_argument, NULL, 'd'}, {"listen", required_argument, NULL, 'l'},
-        {"test-clock", required_argument, NULL, 'c'}, {"version", no_argument, NULL, 'v'},
+        {"test-clock", required_argument, NULL, 'c'}, {"sense", required_argument, NULL, 's'}, {"version", no_argument, NULL, 'v'},
         {"help", no_argument, NULL, 'h'}, {NULL, 0, NULL, 0},
     };
     enum coat_result result = COAT_OK;

@@ -32,7 +32,7 @@ suite() {
     if [ "$bad" -gt 0 ]; then tail -n 60 "$log" | sed 's/^/    /'; fi
 }
 
-for part in unit store shop http cli; do
+for part in unit store shop http sense cli; do
     for program in "$BUILD/tests/$part"/test_*; do
         [ -x "$program" ] && [ ! -d "$program" ] && case $program in *.*) ;; *) suite "$part/$(basename "$program")" "$program" ;; esac
     done

@@ -23,7 +23,7 @@ struct sense_reading {
     double temp_c, rh_pct;  /* converted; NAN where it does not tell */
 };
 
-/* Called from sense_turn only. */
+/* Called from sense_turn only; they do not call into sense. */
 struct sense_calls {
     void *context;
     void (*reading)(void *context, const struct sense_reading *reading);
