@@ -5,27 +5,15 @@
 #include <math.h>
 
 #define DAY_MS MS_PER_DAY
-/* With less than a day of readings: design figures, meant to be colder, damper and warmer than a shop gets in a day. */
+/* With less than a day of readings: design figures, meant to be colder and warmer than a shop gets in a day. */
 #define ASSUME_COLDER_C 10.0
 #define ASSUME_WARMER_C 10.0
-#define ASSUME_DAMP_PCT 85.0
-#define ASSUME_DRY_PCT 20.0
 
 int32_t sensor_hold_s(int32_t interval_s)
 {
     if (interval_s > READING_HOLD_MAX_S / 3)
         return READING_HOLD_MAX_S;
     return interval_s * 3 < READING_HOLD_MIN_S ? READING_HOLD_MIN_S : interval_s * 3;
-}
-
-static double temp_of(const struct reading *r)
-{
-    return r->temp_mc / 1000.0;
-}
-
-static double rh_of(const struct reading *r)
-{
-    return r->rh_mp / 1000.0;
 }
 
 static int64_t hold_end(const struct reading *r)
@@ -38,33 +26,82 @@ static bool joined(const struct reading *a, const struct reading *b)
     return b->at_ms <= hold_end(a);
 }
 
-/* Whether the readings up to the last one form a chain without gap that reaches back a whole day. */
-static bool covers_a_day(const struct reading *r, size_t n)
+/* ---- what is taken to be where nothing was read ---- */
+
+static int32_t milli_of(const struct reading *r, enum air_quantity quantity)
 {
-    int64_t begin = r[n - 1].at_ms - DAY_MS;
-    for (size_t i = n - 1; r[i].at_ms > begin; i--)
-        if (i == 0 || !joined(&r[i - 1], &r[i]))
+    return quantity == AIR_TEMP ? r->temp_mc : r->rh_mp;
+}
+
+static bool has(const struct reading *r, enum air_quantity quantity)
+{
+    return milli_of(r, quantity) != READING_NONE;
+}
+
+/* Whether the readings up to r[last] form a chain without gap that reaches back a whole day. */
+static bool covers_a_day(const struct reading *r, size_t last, enum air_quantity quantity)
+{
+    int64_t begin = r[last].at_ms - DAY_MS;
+    for (size_t i = last; r[i].at_ms > begin; i--)
+        if (i == 0 || !joined(&r[i - 1], &r[i]) || !has(&r[i - 1], quantity))
             return false;
     return true;
 }
 
+/* The ends of a quantity over the day up to r[last], which has it. */
+struct ends {
+    double low, high;
+    bool whole_day;
+};
+
+static struct ends day_ends(const struct reading *r, size_t last, enum air_quantity quantity)
+{
+    int32_t low = milli_of(&r[last], quantity), high = low;
+    for (size_t i = last + 1; i-- > 0 && r[i].at_ms >= r[last].at_ms - DAY_MS;) {
+        int32_t milli = milli_of(&r[i], quantity);
+        if (milli == READING_NONE)
+            continue;
+        low = milli < low ? milli : low;
+        high = milli > high ? milli : high;
+    }
+    return (struct ends){low / 1000.0, high / 1000.0, covers_a_day(r, last, quantity)};
+}
+
+/* The last of r[0..n) that has the quantity, not over a day before r[n - 1]; SIZE_MAX where there is none. */
+static size_t last_that_has(const struct reading *r, size_t n, enum air_quantity quantity)
+{
+    for (size_t i = n; i-- > 0 && r[i].at_ms >= r[n - 1].at_ms - DAY_MS;)
+        if (has(&r[i], quantity))
+            return i;
+    return SIZE_MAX;
+}
+
+static void set_temp(const struct ends *ends, double now_c, struct air_assumption *a)
+{
+    a->cold_c = ends->whole_day ? ends->low : fmin(ends->low, now_c - ASSUME_COLDER_C);
+    a->warm_c = ends->whole_day ? ends->high : fmax(ends->high, now_c + ASSUME_WARMER_C);
+}
+
+static void set_rh(const struct ends *ends, struct air_assumption *a)
+{
+    a->damp_pct = ends->whole_day ? ends->high : fmax(ends->high, HISTORY_DAMP_PCT);
+    a->dry_pct = ends->whole_day ? ends->low : fmin(ends->low, HISTORY_DRY_PCT);
+}
+
+static const struct air_assumption nothing_known = {(double)NAN, HISTORY_DAMP_PCT, (double)NAN, HISTORY_DRY_PCT};
+
 struct air_assumption history_assume(const struct reading *r, size_t n)
 {
-    const struct reading *last = &r[n - 1];
-    struct reading low = *last, high = *last;
-    for (size_t i = n; i-- > 0 && r[i].at_ms >= last->at_ms - DAY_MS;) {
-        low.temp_mc = r[i].temp_mc < low.temp_mc ? r[i].temp_mc : low.temp_mc;
-        low.rh_mp = r[i].rh_mp < low.rh_mp ? r[i].rh_mp : low.rh_mp;
-        high.temp_mc = r[i].temp_mc > high.temp_mc ? r[i].temp_mc : high.temp_mc;
-        high.rh_mp = r[i].rh_mp > high.rh_mp ? r[i].rh_mp : high.rh_mp;
+    struct air_assumption a = nothing_known;
+    size_t temp = last_that_has(r, n, AIR_TEMP), rh = last_that_has(r, n, AIR_RH);
+    if (temp != SIZE_MAX) {
+        struct ends ends = day_ends(r, temp, AIR_TEMP);
+        set_temp(&ends, r[temp].temp_mc / 1000.0, &a);
     }
-    struct air_assumption a = {temp_of(&low), rh_of(&high), temp_of(&high), rh_of(&low)};
-    if (covers_a_day(r, n))
-        return a;
-    a.cold_c = fmin(a.cold_c, temp_of(last) - ASSUME_COLDER_C);
-    a.warm_c = fmax(a.warm_c, temp_of(last) + ASSUME_WARMER_C);
-    a.damp_pct = fmax(a.damp_pct, ASSUME_DAMP_PCT);
-    a.dry_pct = fmin(a.dry_pct, ASSUME_DRY_PCT);
+    if (rh != SIZE_MAX) {
+        struct ends ends = day_ends(r, rh, AIR_RH);
+        set_rh(&ends, &a);
+    }
     return a;
 }
 
@@ -77,7 +114,58 @@ struct walk {
     enum law_side side;
     history_visitor visit;
     void *context;
+    /* A thermometer alone lacks the humidity in each of half a million steps a year: so what is assumed is not looked for anew in each. */
+    size_t seen;                          /* readings up to this one are noted in last_with; SIZE_MAX: none yet */
+    size_t last_with[AIR_QUANTITY_COUNT]; /* the last one that has it; SIZE_MAX */
+    size_t ends_of[AIR_QUANTITY_COUNT];   /* the one that `ends` is of; SIZE_MAX */
+    struct ends ends[AIR_QUANTITY_COUNT];
 };
+
+static void note_seen(struct walk *w, size_t i)
+{
+    bool begun = w->seen != SIZE_MAX;
+    for (unsigned q = 0; q < AIR_QUANTITY_COUNT; q++) {
+        if (!begun)
+            w->last_with[q] = last_that_has(w->r, i + 1, (enum air_quantity)q);
+        for (size_t k = begun ? w->seen + 1 : i; k <= i; k++)
+            if (has(&w->r[k], (enum air_quantity)q))
+                w->last_with[q] = k;
+    }
+    w->seen = i;
+}
+
+/* The ends of the day of a quantity as of reading i; NULL where it was not read within a day before. */
+static const struct ends *ends_at(struct walk *w, size_t i, enum air_quantity quantity)
+{
+    size_t last = w->last_with[quantity];
+    if (last == SIZE_MAX || w->r[last].at_ms < w->r[i].at_ms - DAY_MS)
+        return NULL;
+    if (w->ends_of[quantity] != last) {
+        w->ends[quantity] = day_ends(w->r, last, quantity);
+        w->ends_of[quantity] = last;
+    }
+    return &w->ends[quantity];
+}
+
+static void assume_temp(struct walk *w, size_t i, struct air_step *step)
+{
+    struct air_assumption a = nothing_known;
+    const struct ends *ends = ends_at(w, i, AIR_TEMP);
+    if (ends)
+        set_temp(ends, w->r[w->last_with[AIR_TEMP]].temp_mc / 1000.0, &a);
+    step->temp0_c = step->temp1_c = w->side == SIDE_CLOSING ? a.warm_c : a.cold_c;
+    step->basis = AIR_ASSUMED;
+}
+
+static void assume_rh(struct walk *w, size_t i, struct air_step *step)
+{
+    struct air_assumption a = nothing_known;
+    const struct ends *ends = ends_at(w, i, AIR_RH);
+    if (ends)
+        set_rh(ends, &a);
+    step->rh0_pct = step->rh1_pct = w->side == SIDE_CLOSING ? a.dry_pct : a.damp_pct;
+    step->rh_basis = AIR_ASSUMED;
+}
 
 /* Gives what of the step lies in from_ms to to_ms; false to stop. */
 static bool give_part(const struct walk *w, struct air_step step, int64_t from_ms, int64_t to_ms)
@@ -108,48 +196,52 @@ static bool give(const struct walk *w, const struct air_step *step)
     return from >= to || give_part(w, *step, from, to);
 }
 
-static bool give_steady(const struct walk *w, int64_t from_ms, int64_t to_ms, double temp_c, double rh_pct,
-                        enum air_basis basis)
+/* What is taken to be after reading i, where nothing holds any more. */
+static bool give_assumed(struct walk *w, int64_t from_ms, int64_t to_ms, size_t i)
 {
-    return give(w, &(struct air_step){from_ms, to_ms, temp_c, temp_c, rh_pct, rh_pct, basis});
-}
-
-static bool give_assumed(const struct walk *w, int64_t from_ms, int64_t to_ms, size_t readings)
-{
+    struct air_step step = {.from_ms = from_ms, .to_ms = to_ms};
     if (from_ms >= w->to_ms || to_ms <= w->from_ms || from_ms >= to_ms)
         return true;
-    struct air_assumption a = history_assume(w->r, readings);
-    bool closing = w->side == SIDE_CLOSING;
-    return give_steady(w, from_ms, to_ms, closing ? a.warm_c : a.cold_c, closing ? a.dry_pct : a.damp_pct, AIR_ASSUMED);
+    note_seen(w, i);
+    assume_temp(w, i, &step);
+    assume_rh(w, i, &step);
+    return give(w, &step);
 }
 
-/* The straight lines from reading *io_i on, until a gap follows or the walk ends; there it leaves *io_i. The usual case of a
- * replay: what ends one line begins the next. */
-static bool give_joined(const struct walk *w, size_t *io_i)
+/* A line from reading i to b, or reading i held (b is i). What either end lacks is assumed. */
+static bool give_read(struct walk *w, size_t i, const struct reading *b, int64_t to_ms)
 {
-    const struct reading *last = &w->r[*io_i];
-    struct air_step step = {.to_ms = last->at_ms, .temp1_c = temp_of(last), .rh1_pct = rh_of(last), .basis = AIR_MEASURED};
-    for (; *io_i + 1 < w->n && last->at_ms < w->to_ms && joined(last, last + 1); ++*io_i) {
-        last++;
-        step.from_ms = step.to_ms;
-        step.temp0_c = step.temp1_c;
-        step.rh0_pct = step.rh1_pct;
-        step.to_ms = last->at_ms;
-        step.temp1_c = temp_of(last);
-        step.rh1_pct = rh_of(last);
-        if (!give(w, &step))
+    const struct reading *a = &w->r[i];
+    struct air_step step = {a->at_ms, to_ms, a->temp_mc / 1000.0, b->temp_mc / 1000.0, a->rh_mp / 1000.0, b->rh_mp / 1000.0,
+                            AIR_MEASURED, AIR_MEASURED};
+    bool temp = has(a, AIR_TEMP) && has(b, AIR_TEMP), rh = has(a, AIR_RH) && has(b, AIR_RH);
+    if (to_ms <= w->from_ms)
+        return true;
+    if (!temp || !rh)
+        note_seen(w, i);
+    if (!temp)
+        assume_temp(w, i, &step);
+    if (!rh)
+        assume_rh(w, i, &step);
+    return give(w, &step);
+}
+
+/* The straight lines from reading *io_i on, until a gap follows or the walk ends; there it leaves *io_i. */
+static bool give_joined(struct walk *w, size_t *io_i)
+{
+    const struct reading *r = w->r;
+    for (; *io_i + 1 < w->n && r[*io_i].at_ms < w->to_ms && joined(&r[*io_i], &r[*io_i + 1]); ++*io_i)
+        if (!give_read(w, *io_i, &r[*io_i + 1], r[*io_i + 1].at_ms))
             return false;
-    }
     return true;
 }
 
 /* The gap after reading i, up to the next one or, after the last, for ever. */
-static bool give_gap(const struct walk *w, size_t i)
+static bool give_gap(struct walk *w, size_t i)
 {
     const struct reading *a = &w->r[i];
     int64_t end = i + 1 < w->n ? a[1].at_ms : INT64_MAX;
-    return give_steady(w, a->at_ms, hold_end(a), temp_of(a), rh_of(a), AIR_MEASURED) &&
-           give_assumed(w, hold_end(a), end, i + 1);
+    return give_read(w, i, a, hold_end(a)) && give_assumed(w, hold_end(a), end, i);
 }
 
 size_t history_count_until(const struct reading *r, size_t n, int64_t at_ms)
@@ -175,16 +267,18 @@ static size_t last_before(const struct reading *r, size_t n, int64_t at_ms)
 void history_walk(const struct reading *r, size_t n, int64_t from_ms, int64_t to_ms, enum law_side side,
                   history_visitor visit, void *context)
 {
-    struct walk w = {r, n, from_ms, to_ms, side, visit, context};
+    struct walk w = {.r = r, .n = n, .from_ms = from_ms, .to_ms = to_ms, .side = side, .visit = visit, .context = context,
+                     .seen = SIZE_MAX, .ends_of = {SIZE_MAX, SIZE_MAX}};
     if (from_ms >= to_ms)
         return;
     if (n == 0) {
-        give_steady(&w, from_ms, to_ms, (double)NAN, (double)NAN, AIR_ASSUMED);
+        double unknown = (double)NAN;
+        give(&w, &(struct air_step){from_ms, to_ms, unknown, unknown, unknown, unknown, AIR_ASSUMED, AIR_ASSUMED});
         return;
     }
     size_t i = last_before(r, n, from_ms);
     if (i == n) {
-        if (!give_assumed(&w, from_ms, r[0].at_ms, 1))
+        if (!give_assumed(&w, from_ms, r[0].at_ms, 0))
             return;
         i = 0;
     }

@@ -216,6 +216,11 @@ static double moving_rate(const struct law *law, double temp_c, double rh_pct)
     return feels_damp(law) ? rate / sided_humidity_factor(law, temp_c, rh_pct) : rate;
 }
 
+bool law_heeds_humidity(const struct law *law)
+{
+    return feels_damp(law) || (law->side != SIDE_CLOSING && !isnan(law->max_rh_pct));
+}
+
 double law_rate(const struct law *law, double temp_c, double rh_pct, enum stall *ret_stall)
 {
     enum stall stall = stall_in(law, temp_c, rh_pct);

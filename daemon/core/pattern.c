@@ -42,6 +42,12 @@ struct air_now {
     double temp_c, rh_pct;
 };
 
+/* A thermometer tells no humidity: damp is assumed. */
+static double rh_told_mp(const struct reading *r)
+{
+    return r->rh_mp == READING_NONE ? HISTORY_DAMP_PCT * 1000.0 : r->rh_mp;
+}
+
 /* The air at a moment between a reading and the next one (NULL: there is none); false where neither tells it. */
 static bool air_between(const struct reading *a, const struct reading *b, int64_t at_ms, struct air_now *ret)
 {
@@ -52,10 +58,12 @@ static bool air_between(const struct reading *a, const struct reading *b, int64_
         return false;
     if (joined && b->at_ms > a->at_ms)
         share = (double)(at_ms - a->at_ms) / (double)(b->at_ms - a->at_ms);
-    double temp_mc = a->temp_mc, rh_mp = a->rh_mp;
-    if (joined) {
+    if (a->temp_mc == READING_NONE)
+        return false;
+    double temp_mc = a->temp_mc, rh_mp = rh_told_mp(a);
+    if (joined && b->temp_mc != READING_NONE) {
         temp_mc += share * (b->temp_mc - temp_mc);
-        rh_mp += share * (b->rh_mp - rh_mp);
+        rh_mp += share * (rh_told_mp(b) - rh_mp);
     }
     *ret = (struct air_now){pattern_temp_c(temp_mc / 1000.0), clamp(rh_mp / 1000.0, RH_MIN_PCT, RH_MAX_PCT)};
     return true;
@@ -90,7 +98,9 @@ static void past_read(const struct outlook_facts *facts, struct pattern_past *re
 static void past_take_last(const struct outlook_facts *facts, struct pattern_past *past)
 {
     const struct reading *last = &facts->readings[facts->count - 1];
-    struct air_now air = {pattern_temp_c(last->temp_mc / 1000.0), clamp(last->rh_mp / 1000.0, RH_MIN_PCT, RH_MAX_PCT)};
+    if (last->temp_mc == READING_NONE)
+        return;
+    struct air_now air = {pattern_temp_c(last->temp_mc / 1000.0), clamp(rh_told_mp(last) / 1000.0, RH_MIN_PCT, RH_MAX_PCT)};
     note_hour(past, PATTERN_NOW, air);
     past->known = 0;
 }

@@ -282,7 +282,7 @@ static void set_hours(struct checking *c)
 
 static bool air_is_known(const struct checking *c)
 {
-    return c->view->air.known && c->view->air.basis == AIR_MEASURED && c->outlook.members > 0;
+    return c->view->air.known && c->view->air.basis == AIR_MEASURED && c->view->air.rh_basis == AIR_MEASURED && c->outlook.members > 0;
 }
 
 static void refuse(struct check_view *view, struct check_fault fault, int64_t breaks_at, int landing)

@@ -72,6 +72,7 @@ static enum coat_result make_boundary(struct shop *shop, const struct coat *coat
         .hours = boundary->row[0].hours,
         .start_ms = law.side == SIDE_OPENING ? coat->last_at : coat->first_at,
         .limit_at = limit_of(coat, stage, boundary),
+        .heeds_rh = law_heeds_humidity(&law),
         .by_hottest = material->closes_by_hottest && stage == STAGE_RECOAT && law.side == SIDE_CLOSING,
         .passed_at = MOMENT_NONE,
         .assumed_h = (double)NAN,
@@ -322,7 +323,7 @@ bool coat_stage_growth(struct shop *shop, size_t coat_index, enum stage stage, i
     *ret = (struct stage_growth){
         .grown = grown,
         .needed = needed_with(clock, b, &version->material, 1.0),
-        .assumed_h = piece_assumed_hours(shop, coat->piece_id, b->start_ms, at_ms),
+        .assumed_h = piece_assumed_hours(shop, coat->piece_id, b->heeds_rh, b->start_ms, at_ms),
         .hours = (double)(at_ms - b->start_ms) / (double)MS_PER_H,
     };
     return true;
@@ -446,9 +447,13 @@ enum coat_result coat_clock_place(struct shop *shop, size_t coat_index)
     const struct coat *coat = &shop->coats.item[coat_index];
     struct coat_clock *clock = &shop->clocks.item[coat_index];
     struct place_air *air = shop_air_of(shop, shop_piece_place(shop, coat->piece_id, coat->last_at));
-    enum coat_result result = place_air_at(air, coat->last_at, &clock->air_temp_c, &clock->air_rh_pct, &clock->air_basis);
+    struct air_step then;
+    enum coat_result result = place_air_at(air, coat->last_at, &then);
     if (result != COAT_OK)
         return result;
+    clock->air_temp_c = then.temp0_c;
+    clock->air_rh_pct = then.rh0_pct;
+    clock->air_basis = then.basis == AIR_MEASURED ? then.rh_basis : then.basis;
     touch(air, coat->last_at);
     set_needed(shop, coat_index);
     if (clock->status == COAT_STRIPPED)
@@ -487,5 +492,5 @@ int64_t boundary_due(const struct boundary_clock *b)
 bool boundary_is_assumed(const struct boundary_clock *b, int64_t at_ms)
 {
     /* without a ledger it goes by the hottest air so far: known, whatever comes */
-    return b->ledger && b->passed_at == MOMENT_NONE && place_air_is_stale(b->ledger->air, at_ms);
+    return b->ledger && b->passed_at == MOMENT_NONE && place_air_is_assumed(b->ledger->air, b->heeds_rh, at_ms);
 }

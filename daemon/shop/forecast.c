@@ -16,8 +16,10 @@ static enum coat_result make_outlook(struct place_air *air)
         air->outlook = malloc(sizeof *air->outlook);
     if (!air->outlook)
         return COAT_NO_MEMORY;
-    enum coat_result result = store_readings(air->store, air->place_id, air->last_at - FORECAST_PAST_MS, air->last_at + 1,
-                                             &readings, &capacity, &count);
+    struct merge merge;
+    enum coat_result result =
+        place_air_read(air, air->last_at - FORECAST_PAST_MS, air->last_at + 1, &merge, &readings, &capacity, &count);
+    count = history_count_until(readings, count, air->last_at);
     if (result == COAT_OK)
         outlook_make(&(struct outlook_facts){readings, count, air->last_at, NULL, NULL}, FORECAST_HOURS, air->outlook);
     air->outlook_at = result == COAT_OK ? air->last_at : MOMENT_NONE;

@@ -6,8 +6,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* The gap rules look back a day from the last reading; two hours more catch the one before, which joins to it. */
-#define LOOK_BACK_MS (26 * MS_PER_H)
+/* What a walk from the open day on may need of the days before; as in air_read.c. */
+#define KEEP_MS (54 * MS_PER_H)
 #define SETTLE_DAYS 16 /* days read from the store at once: about half a megabyte of minute readings */
 
 static int64_t base_ms(const struct place_air *air)
@@ -30,38 +30,28 @@ static bool reading_room(struct reading **items, size_t *capacity, size_t count)
     return true;
 }
 
-/* Reads what the walk needs for [from_ms, to_ms): the last reading before with a day before that, and the first after. */
-static enum coat_result read_around(struct place_air *air, int64_t from_ms, int64_t to_ms, struct reading **readings,
-                                    size_t *capacity, size_t *count)
+static enum coat_result read_day(struct place_air *air, int64_t from_ms, int64_t to_ms)
 {
-    int64_t before, after;
-    *count = 0;
-    if (air->place_id == 0)
-        return COAT_OK;
-    enum coat_result result = store_reading_before(air->store, air->place_id, from_ms, &before);
-    if (result == COAT_OK)
-        result = store_reading_after(air->store, air->place_id, to_ms, &after);
-    if (result != COAT_OK)
-        return result;
-    int64_t begin = (before == MOMENT_NONE ? from_ms : before) - LOOK_BACK_MS;
-    int64_t end = after == MOMENT_NONE ? to_ms : after + 1;
-    return store_readings(air->store, air->place_id, begin, end, readings, capacity, count);
+    struct merge merge;
+    return place_air_read(air, from_ms, to_ms, &merge, &air->day, &air->day_capacity, &air->day_count);
 }
 
 static enum coat_result read_recent(struct place_air *air)
 {
     air->last_at = MOMENT_NONE;
     air->recent_count = 0;
-    if (air->place_id == 0)
-        return COAT_OK;
-    enum coat_result result = store_reading_before(air->store, air->place_id, INT64_MAX, &air->last_at);
-    if (result != COAT_OK || air->last_at == MOMENT_NONE)
+    merge_begin(&air->merge, air->source, air->sources);
+    enum coat_result result = place_air_before(air, INT64_MAX, &air->newest_at);
+    if (result != COAT_OK || air->newest_at == MOMENT_NONE)
         return result;
-    int64_t open_day = moment_day_start(moment_day(air->last_at));
-    result = read_around(air, open_day, air->last_at + 1, &air->recent, &air->recent_capacity, &air->recent_count);
-    if (result == COAT_OK)
-        air->assumption = history_assume(air->recent, air->recent_count);
-    return result;
+    /* The newest may be one that does not count: then one that does is at most a hold before it. */
+    int64_t open_day = moment_day_start(moment_day(air->newest_at - READING_HOLD_MAX_S * MS_PER_S));
+    result = place_air_read(air, open_day, air->newest_at + 1, &air->merge, &air->recent, &air->recent_capacity, &air->recent_count);
+    if (result != COAT_OK || air->recent_count == 0)
+        return result;
+    air->last_at = air->recent[air->recent_count - 1].at_ms;
+    air->assumption = history_assume(air->recent, air->recent_count);
+    return COAT_OK;
 }
 
 /* Drops readings that no walk from the open day on needs. */
@@ -71,7 +61,7 @@ static void prune_recent(struct place_air *air)
     size_t before = 0;
     while (before + 1 < air->recent_count && air->recent[before + 1].at_ms <= open_day)
         before++;
-    int64_t begin = air->recent[before].at_ms - LOOK_BACK_MS;
+    int64_t begin = air->recent[before].at_ms - KEEP_MS;
     size_t drop = 0;
     while (drop < air->recent_count && air->recent[drop].at_ms < begin)
         drop++;
@@ -86,8 +76,7 @@ static enum coat_result load_day(struct place_air *air, int64_t day)
     if (air->day_cached == day)
         return COAT_OK;
     air->day_cached = MOMENT_NONE;
-    enum coat_result result = read_around(air, moment_day_start(day), moment_day_start(day + 1), &air->day,
-                                          &air->day_capacity, &air->day_count);
+    enum coat_result result = read_day(air, moment_day_start(day), moment_day_start(day + 1));
     if (result == COAT_OK)
         air->day_cached = day;
     return result;
@@ -106,10 +95,9 @@ static bool keep_step(const struct air_step *step, void *context)
     return false;
 }
 
-enum coat_result place_air_at(struct place_air *air, int64_t at_ms, double *ret_temp_c, double *ret_rh_pct,
-                              enum air_basis *ret_basis)
+enum coat_result place_air_at(struct place_air *air, int64_t at_ms, struct air_step *ret)
 {
-    struct air_step step = {0, 0, (double)NAN, (double)NAN, (double)NAN, (double)NAN, AIR_ASSUMED};
+    struct air_step step = {0, 0, (double)NAN, (double)NAN, (double)NAN, (double)NAN, AIR_ASSUMED, AIR_ASSUMED};
     int64_t day = moment_day(at_ms);
     if (air->last_at != MOMENT_NONE && day >= moment_day(air->last_at)) {
         history_walk(air->recent, air->recent_count, at_ms, at_ms + 1, SIDE_OPENING, keep_step, &step);
@@ -119,9 +107,7 @@ enum coat_result place_air_at(struct place_air *air, int64_t at_ms, double *ret_
             return result;
         history_walk(air->day, air->day_count, at_ms, at_ms + 1, SIDE_OPENING, keep_step, &step);
     }
-    *ret_temp_c = step.temp0_c;
-    *ret_rh_pct = step.rh0_pct;
-    *ret_basis = step.basis;
+    *ret = step;
     return COAT_OK;
 }
 
@@ -131,7 +117,7 @@ enum coat_result place_air_walk(struct place_air *air, int64_t from_ms, int64_t 
     for (int64_t from = from_ms; from < to_ms;) {
         int64_t end = from + SETTLE_DAYS * MS_PER_DAY < to_ms ? from + SETTLE_DAYS * MS_PER_DAY : to_ms;
         air->day_cached = MOMENT_NONE;
-        enum coat_result result = read_around(air, from, end, &air->day, &air->day_capacity, &air->day_count);
+        enum coat_result result = read_day(air, from, end);
         if (result != COAT_OK)
             return result;
         history_walk(air->day, air->day_count, from, end, side, visit, context);
@@ -146,11 +132,45 @@ bool place_air_is_stale(const struct place_air *air, int64_t at_ms)
     return hold_end == MOMENT_NONE || hold_end <= at_ms;
 }
 
+struct air_step place_air_tail(const struct place_air *air, enum law_side side, int64_t at_ms)
+{
+    const struct reading *last = &air->recent[air->recent_count - 1];
+    const struct air_assumption *a = &air->assumption;
+    double temp_c = side == SIDE_CLOSING ? a->warm_c : a->cold_c, rh_pct = side == SIDE_CLOSING ? a->dry_pct : a->damp_pct;
+    struct air_step step = {at_ms, at_ms, temp_c, temp_c, rh_pct, rh_pct, AIR_ASSUMED, AIR_ASSUMED};
+    bool held = at_ms < place_air_hold_end(air);
+    if (held && last->temp_mc != READING_NONE) {
+        step.temp0_c = step.temp1_c = last->temp_mc / 1000.0;
+        step.basis = AIR_MEASURED;
+    }
+    if (held && last->rh_mp != READING_NONE) {
+        step.rh0_pct = step.rh1_pct = last->rh_mp / 1000.0;
+        step.rh_basis = AIR_MEASURED;
+    }
+    return step;
+}
+
+bool place_air_is_assumed(const struct place_air *air, bool heeds_rh, int64_t at_ms)
+{
+    if (air->last_at == MOMENT_NONE)
+        return true;
+    struct air_step tail = place_air_tail(air, SIDE_OPENING, at_ms);
+    return tail.basis == AIR_ASSUMED || (heeds_rh && tail.rh_basis == AIR_ASSUMED);
+}
+
 /* ---- sums ---- */
 
-static bool is_outside(const struct air_limits *limits, double temp_c, double rh_pct)
+static bool temp_is_outside(const struct air_limits *limits, double temp_c)
 {
-    return temp_c < limits->min_temp_c || temp_c > limits->max_temp_c || rh_pct > limits->max_rh_pct;
+    return temp_c < limits->min_temp_c || temp_c > limits->max_temp_c;
+}
+
+/* What was measured is outside; a straight line is furthest out at its ends. */
+static bool is_outside(const struct air_limits *limits, const struct air_step *step)
+{
+    bool temp = temp_is_outside(limits, step->temp0_c) || temp_is_outside(limits, step->temp1_c);
+    bool damp = step->rh0_pct > limits->max_rh_pct || step->rh1_pct > limits->max_rh_pct;
+    return (temp && step->basis == AIR_MEASURED) || (damp && step->rh_basis == AIR_MEASURED);
 }
 
 static double step_hours(const struct air_step *step)
@@ -160,16 +180,14 @@ static double step_hours(const struct air_step *step)
 
 static double step_value(const struct ledger *ledger, const struct air_step *step)
 {
-    bool assumed = step->basis == AIR_ASSUMED, outside;
+    bool assumed = step->basis == AIR_ASSUMED || (ledger->heeds_rh && step->rh_basis == AIR_ASSUMED);
     switch (ledger->kind) {
     case LEDGER_LAW:
         return history_step_integral(&ledger->law, step);
     case LEDGER_ASSUMED_H:
         return assumed ? step_hours(step) : 0.0;
-    case LEDGER_OUTSIDE_H: /* a straight line is furthest out at its ends */
-        outside = is_outside(&ledger->limits, step->temp0_c, step->rh0_pct) ||
-                  is_outside(&ledger->limits, step->temp1_c, step->rh1_pct);
-        return outside && !assumed ? step_hours(step) : 0.0;
+    case LEDGER_OUTSIDE_H:
+        return is_outside(&ledger->limits, step) ? step_hours(step) : 0.0;
     }
     return 0.0;
 }
@@ -223,24 +241,25 @@ static bool push_day(struct ledger *ledger, double growth)
     return true;
 }
 
+/* What a ledger grows by in an hour of the tail that begins at at_ms. */
+static double rate_from(const struct ledger *ledger, int64_t at_ms)
+{
+    struct air_step step = place_air_tail(ledger->air, walk_side(ledger), at_ms);
+    step.to_ms = step.from_ms + MS_PER_H;
+    return step_value(ledger, &step);
+}
+
 static void set_rates(struct ledger *ledger)
 {
     const struct place_air *air = ledger->air;
-    const struct air_assumption *a = &air->assumption;
-    struct air_step unknown = {0, MS_PER_H, (double)NAN, (double)NAN, (double)NAN, (double)NAN, AIR_ASSUMED};
+    struct air_step unknown = {0, MS_PER_H, (double)NAN, (double)NAN, (double)NAN, (double)NAN, AIR_ASSUMED, AIR_ASSUMED};
     ledger->day_rate = (double)NAN;
     if (air->last_at == MOMENT_NONE) {
         ledger->hold_rate = ledger->assumed_rate = step_value(ledger, &unknown);
         return;
     }
-    const struct reading *last = &air->recent[air->recent_count - 1];
-    bool closing = walk_side(ledger) == SIDE_CLOSING;
-    double temp = last->temp_mc / 1000.0, rh = last->rh_mp / 1000.0;
-    double later_temp = closing ? a->warm_c : a->cold_c, later_rh = closing ? a->dry_pct : a->damp_pct;
-    struct air_step held = {0, MS_PER_H, temp, temp, rh, rh, AIR_MEASURED};
-    struct air_step assumed = {0, MS_PER_H, later_temp, later_temp, later_rh, later_rh, AIR_ASSUMED};
-    ledger->hold_rate = step_value(ledger, &held);
-    ledger->assumed_rate = step_value(ledger, &assumed);
+    ledger->hold_rate = rate_from(ledger, air->last_at);
+    ledger->assumed_rate = rate_from(ledger, place_air_hold_end(air));
 }
 
 static void set_anchor(struct ledger *ledger)
@@ -306,8 +325,7 @@ static enum coat_result settle_days(struct place_air *air, int64_t open_day)
     for (int64_t day = first_unsettled_day(air); day < open_day;) {
         int64_t end = day + SETTLE_DAYS < open_day ? day + SETTLE_DAYS : open_day;
         air->day_cached = MOMENT_NONE;
-        enum coat_result result = read_around(air, moment_day_start(day), moment_day_start(end), &air->day,
-                                              &air->day_capacity, &air->day_count);
+        enum coat_result result = read_day(air, moment_day_start(day), moment_day_start(end));
         if (result != COAT_OK)
             return result;
         for (; day < end; day++)
@@ -370,7 +388,14 @@ static enum coat_result ledger_advance(struct ledger *ledger, int64_t from_ms)
 
 /* ---- the place ---- */
 
-enum coat_result place_air_open(struct store *store, int64_t place_id, int64_t base_day, struct place_air **ret)
+static void set_sources(struct place_air *air, const struct merge_source *sources, unsigned count)
+{
+    air->sources = count < MERGE_SOURCES_MAX ? count : MERGE_SOURCES_MAX;
+    memcpy(air->source, sources, air->sources * sizeof *sources);
+}
+
+enum coat_result place_air_open(struct store *store, int64_t place_id, int64_t base_day, const struct merge_source *sources, unsigned count,
+                                struct place_air **ret)
 {
     struct place_air *air = calloc(1, sizeof *air);
     if (!air)
@@ -381,6 +406,7 @@ enum coat_result place_air_open(struct store *store, int64_t place_id, int64_t b
     air->day_cached = MOMENT_NONE;
     air->touched_until = MOMENT_NONE;
     air->outlook_at = MOMENT_NONE;
+    set_sources(air, sources, count);
     enum coat_result result = read_recent(air);
     if (result != COAT_OK) {
         place_air_close(air);
@@ -429,17 +455,33 @@ static enum coat_result append_one(struct place_air *air, const struct reading *
     return COAT_OK;
 }
 
-enum coat_result place_air_append(struct place_air *air, const struct reading *readings, size_t count)
+unsigned place_air_source(const struct place_air *air, int64_t sensor_id)
 {
-    if (count > 0 && air->last_at == MOMENT_NONE) /* air before the very first reading is assumed from it: all days anew */
+    unsigned i = 0;
+    while (i < air->sources && air->source[i].sensor_id != sensor_id)
+        i++;
+    return i;
+}
+
+enum coat_result place_air_append(struct place_air *air, unsigned source, const struct reading *readings, size_t count, bool *ret_counts)
+{
+    struct reading merged;
+    *ret_counts = false;
+    if (count > 0 && air->last_at == MOMENT_NONE) { /* air before the very first reading is assumed from it: all days anew */
+        *ret_counts = true;
         return place_air_changed(air, readings[0].at_ms);
-    air->day_cached = MOMENT_NONE;
+    }
     for (size_t i = 0; i < count; i++) {
-        enum coat_result result = append_one(air, &readings[i]);
+        air->newest_at = readings[i].at_ms;
+        if (!merge_reading(&air->merge, source, &readings[i], &merged))
+            continue;
+        air->day_cached = MOMENT_NONE;
+        *ret_counts = true;
+        enum coat_result result = append_one(air, &merged);
         if (result != COAT_OK)
             return result;
     }
-    if (count > 0)
+    if (*ret_counts)
         prune_recent(air);
     return COAT_OK;
 }
@@ -449,7 +491,7 @@ enum coat_result place_air_append(struct place_air *air, const struct reading *r
 static enum coat_result first_touched_day(struct place_air *air, int64_t from_ms, int64_t *ret_day)
 {
     int64_t before = MOMENT_NONE;
-    enum coat_result result = store_reading_before(air->store, air->place_id, from_ms - 1, &before);
+    enum coat_result result = place_air_before(air, from_ms - 1, &before);
     *ret_day = before == MOMENT_NONE ? air->base_day : moment_day(before);
     return result;
 }
@@ -472,6 +514,12 @@ enum coat_result place_air_changed(struct place_air *air, int64_t from_ms)
     return result == COAT_OK ? settle_all(air) : result;
 }
 
+enum coat_result place_air_set_sources(struct place_air *air, const struct merge_source *sources, unsigned count, int64_t from_ms)
+{
+    set_sources(air, sources, count);
+    return place_air_changed(air, from_ms);
+}
+
 static bool same_limit(double a, double b)
 {
     return a == b || (isnan(a) && isnan(b));
@@ -488,7 +536,8 @@ static struct ledger *find_ledger(const struct place_air *air, const struct ledg
     for (size_t i = 0; i < air->ledgers; i++) {
         struct ledger *ledger = air->ledger[i];
         if (ledger->kind == pattern->kind && (ledger->kind != LEDGER_LAW || ledger->law_index == pattern->law_index) &&
-            (ledger->kind != LEDGER_OUTSIDE_H || same_limits(&ledger->limits, &pattern->limits)))
+            (ledger->kind != LEDGER_OUTSIDE_H || same_limits(&ledger->limits, &pattern->limits)) &&
+            ledger->heeds_rh == pattern->heeds_rh)
             return ledger;
     }
     return NULL;
@@ -554,6 +603,9 @@ enum coat_result place_air_want_hours(struct place_air *air, const struct air_li
 {
     struct ledger assumed = {.kind = LEDGER_ASSUMED_H}, outside = {.kind = LEDGER_OUTSIDE_H, .limits = *limits};
     enum coat_result result = want_ledger(air, &assumed);
+    assumed.heeds_rh = true;
+    if (result == COAT_OK)
+        result = want_ledger(air, &assumed);
     return result == COAT_OK ? want_ledger(air, &outside) : result;
 }
 
@@ -563,9 +615,9 @@ enum coat_result place_air_ledger(struct place_air *air, const struct law *law, 
     return get_ledger(air, &pattern, ret);
 }
 
-enum coat_result place_air_assumed(struct place_air *air, struct ledger **ret)
+enum coat_result place_air_assumed(struct place_air *air, bool heeds_rh, struct ledger **ret)
 {
-    return get_ledger(air, &(struct ledger){.kind = LEDGER_ASSUMED_H}, ret);
+    return get_ledger(air, &(struct ledger){.kind = LEDGER_ASSUMED_H, .heeds_rh = heeds_rh}, ret);
 }
 
 enum coat_result place_air_outside(struct place_air *air, const struct air_limits *limits, struct ledger **ret)
@@ -685,6 +737,15 @@ enum coat_result ledger_when(struct ledger *ledger, double target, int64_t *ret_
     return COAT_OK;
 }
 
+/* Whether the law stands still in the air of reading i, what it lacks taken as assumed. */
+static bool stands_still_at(const struct ledger *ledger, const struct reading *r)
+{
+    const struct air_assumption *a = &ledger->air->assumption;
+    double temp_c = r->temp_mc == READING_NONE ? a->cold_c : r->temp_mc / 1000.0;
+    double rh_pct = r->rh_mp == READING_NONE ? a->damp_pct : r->rh_mp / 1000.0;
+    return isnan(temp_c) || !(law_rate(&ledger->law, temp_c, rh_pct, NULL) > 0.0);
+}
+
 int64_t ledger_stalled_since(const struct ledger *ledger, int64_t now_ms)
 {
     const struct place_air *air = ledger->air;
@@ -696,7 +757,7 @@ int64_t ledger_stalled_since(const struct ledger *ledger, int64_t now_ms)
         since = hold_end;
     for (size_t i = air->recent_count; i-- > 0;) {
         const struct reading *r = &air->recent[i];
-        if (law_rate(&ledger->law, r->temp_mc / 1000.0, r->rh_mp / 1000.0, NULL) > 0.0)
+        if (!stands_still_at(ledger, r))
             return since;
         if (r->at_ms <= air->last_at - MS_PER_DAY)
             return MOMENT_NONE;
@@ -713,7 +774,7 @@ enum coat_result ledger_day_rate(struct ledger *ledger, double *ret_per_h)
         double then = 0.0;
         enum coat_result result = COAT_OK;
         if (air->last_at != MOMENT_NONE && ledger->anchor_ms == air->last_at && day_ago >= base_ms(air))
-            result = store_reading_before(air->store, air->place_id, day_ago, &before);
+            result = place_air_before(air, day_ago, &before);
         if (result == COAT_OK && before != MOMENT_NONE)
             result = ledger_value(ledger, day_ago, &then);
         if (result != COAT_OK)

@@ -10,6 +10,7 @@
 
 #include "coat/history.h"
 #include "coat/law.h"
+#include "coat/merge.h"
 #include "coat/moment.h"
 #include "coat/result.h"
 
@@ -22,7 +23,7 @@ struct outlook_growth;
 
 enum ledger_kind {
     LEDGER_LAW,       /* the integral of a law */
-    LEDGER_ASSUMED_H, /* hours of assumed air */
+    LEDGER_ASSUMED_H, /* hours of assumed temperature; of assumed humidity as well where `heeds_rh` */
     LEDGER_OUTSIDE_H  /* hours of measured air outside the limits of a material */
 };
 
@@ -40,6 +41,7 @@ struct ledger {
     struct law law;           /* LEDGER_LAW */
     size_t law_index;
     struct air_limits limits; /* LEDGER_OUTSIDE_H */
+    bool heeds_rh;            /* LEDGER_ASSUMED_H */
     struct place_air *air;
     double *prefix;           /* prefix[i]: C at the start of day base_day + i; settled + 1 of them */
     size_t settled, capacity; /* whole days that are added up */
@@ -61,10 +63,14 @@ struct place_air {
     struct store *store;
     int64_t place_id;         /* 0: nowhere, no readings */
     int64_t base_day;
-    int64_t last_at;          /* MOMENT_NONE where there is no reading */
+    struct merge_source source[MERGE_SOURCES_MAX]; /* its sensors, in the order in which they count */
+    unsigned sources;
+    struct merge merge;       /* as of the last reading */
+    int64_t newest_at;        /* of any of its sensors, whether it counts or not; MOMENT_NONE */
+    int64_t last_at;          /* of the readings that count; MOMENT_NONE where there is none */
     int64_t touched_until;    /* latest moment at which a coat's account begins or ends here: while that lies after the last
                                  reading it rests on the tail, and the next reading makes those coats anew */
-    struct reading *recent;   /* from 26 h before the start of the last reading's day or so, to the last */
+    struct reading *recent;   /* from two days before the start of the last reading's day or so, to the last */
     size_t recent_count, recent_capacity;
     struct air_assumption assumption; /* after the last reading's hold */
     struct ledger **ledger;
@@ -77,11 +83,16 @@ struct place_air {
     unsigned outlook_made;    /* counts the outlooks */
 };
 
-COAT_CHECKED enum coat_result place_air_open(struct store *store, int64_t place_id, int64_t base_day, struct place_air **ret);
+COAT_CHECKED enum coat_result place_air_open(struct store *store, int64_t place_id, int64_t base_day, const struct merge_source *sources,
+                                             unsigned count, struct place_air **ret);
 void place_air_close(struct place_air *air);
+/* Other sensors, another order, other adjustments or holds: from from_ms on all is read again. */
+COAT_CHECKED enum coat_result place_air_set_sources(struct place_air *air, const struct merge_source *sources, unsigned count, int64_t from_ms);
+/* Where the sensor stands among the sources; `sources` where it is none of them. */
+unsigned place_air_source(const struct place_air *air, int64_t sensor_id);
 
-/* New readings, in order, all later than last_at, already stored. */
-COAT_CHECKED enum coat_result place_air_append(struct place_air *air, const struct reading *readings, size_t count);
+/* New readings of one source, in order, all later than newest_at, already stored. *ret_counts: at least one of them counts. */
+COAT_CHECKED enum coat_result place_air_append(struct place_air *air, unsigned source, const struct reading *readings, size_t count, bool *ret_counts);
 /* Readings at or after from_ms changed in the store: forget and read again what rests on them. */
 COAT_CHECKED enum coat_result place_air_changed(struct place_air *air, int64_t from_ms);
 
@@ -90,7 +101,7 @@ COAT_CHECKED enum coat_result place_air_want_law(struct place_air *air, const st
 COAT_CHECKED enum coat_result place_air_want_hours(struct place_air *air, const struct air_limits *limits); /* assumed, and outside them */
 /* The ledger of a law, of the assumed hours, or of limits; made on first use. */
 COAT_CHECKED enum coat_result place_air_ledger(struct place_air *air, const struct law *law, size_t law_index, struct ledger **ret);
-COAT_CHECKED enum coat_result place_air_assumed(struct place_air *air, struct ledger **ret);
+COAT_CHECKED enum coat_result place_air_assumed(struct place_air *air, bool heeds_rh, struct ledger **ret);
 COAT_CHECKED enum coat_result place_air_outside(struct place_air *air, const struct air_limits *limits, struct ledger **ret);
 
 /* C(at_ms); 0 before base_day. */
@@ -106,18 +117,29 @@ int64_t ledger_stalled_since(const struct ledger *ledger, int64_t now_ms);
 /* Mean rate of the last 24 h before the last reading; the held rate where there is less than a day. */
 COAT_CHECKED enum coat_result ledger_day_rate(struct ledger *ledger, double *ret_per_h);
 
-/* The air at a moment as openings count it; NAN where nothing is known. */
-COAT_CHECKED enum coat_result place_air_at(struct place_air *air, int64_t at_ms, double *ret_temp_c, double *ret_rh_pct,
-                                           enum air_basis *ret_basis);
+/* The air at a moment as openings count it, from at_ms to the end of the step; NAN where nothing is known. */
+COAT_CHECKED enum coat_result place_air_at(struct place_air *air, int64_t at_ms, struct air_step *ret);
 
 /* The air from from_ms to to_ms, as history_walk gives it. */
 COAT_CHECKED enum coat_result place_air_walk(struct place_air *air, int64_t from_ms, int64_t to_ms, enum law_side side,
                                              history_visitor visit, void *context);
 
+/* ---- air_read.c ---- */
+/* What history_walk needs for [from_ms, to_ms), as the sensors together tell it, into a buffer that grows with realloc; *merge is left as of its end. */
+COAT_CHECKED enum coat_result place_air_read(const struct place_air *air, int64_t from_ms, int64_t to_ms, struct merge *merge,
+                                             struct reading **readings, size_t *capacity, size_t *count);
+/* The moment of the latest reading of any of its sensors at or before at_ms; MOMENT_NONE. */
+COAT_CHECKED enum coat_result place_air_before(const struct place_air *air, int64_t at_ms, int64_t *ret_ms);
+
+/* ---- after the last reading ---- */
 /* When the last reading's hold ends; MOMENT_NONE where there is none. */
 int64_t place_air_hold_end(const struct place_air *air);
-/* Whether the air is assumed at at_ms: no reading, or none that still holds. */
+/* Whether nothing is held any more at at_ms. */
 bool place_air_is_stale(const struct place_air *air, int64_t at_ms);
+/* Whether the air is assumed at at_ms: no reading, or none that still holds; or it lacks the temperature, or the humidity where that is heeded. */
+bool place_air_is_assumed(const struct place_air *air, bool heeds_rh, int64_t at_ms);
+/* The air after the last reading, at at_ms, as a side counts it; see struct air_step. */
+struct air_step place_air_tail(const struct place_air *air, enum law_side side, int64_t at_ms);
 
 /* ---- marks ---- */
 COAT_CHECKED enum coat_result ledger_mark_add(struct ledger *ledger, struct mark mark);

@@ -103,6 +103,8 @@ static enum coat_result load_facts(struct shop *shop)
     if (result == COAT_OK)
         result = store_mixes(shop->store, load_mix, &loading);
     if (result == COAT_OK)
+        result = sensors_load(shop);
+    if (result == COAT_OK)
         result = match_clocks(shop);
     if (result == COAT_OK)
         result = store_notices(shop->store, 0, load_notice, &loading);
@@ -121,10 +123,12 @@ struct place_air *shop_air_of(const struct shop *shop, int64_t place_id)
 
 static enum coat_result add_air(struct shop *shop, int64_t place_id)
 {
+    struct merge_source sources[MERGE_SOURCES_MAX];
+    unsigned count = sensors_as_sources(shop, place_id, sources);
     if (!LIST_RESERVE(&shop->airs))
         return COAT_NO_MEMORY;
     enum coat_result result =
-        place_air_open(shop->store, place_id, shop->base_day, &shop->airs.item[shop->airs.count]);
+        place_air_open(shop->store, place_id, shop->base_day, sources, count, &shop->airs.item[shop->airs.count]);
     if (result == COAT_OK)
         shop->airs.count++;
     return result;
@@ -366,31 +370,50 @@ static enum coat_result remake_mixes(struct shop *shop, int64_t place_id, int64_
     return result;
 }
 
-enum coat_result model_air_added(struct shop *shop, int64_t place_id, const struct reading *readings, size_t count)
+/* What follows from the air of a place being other than it was from `since_ms` on (MOMENT_NONE: at any time). */
+static enum coat_result follow_air(struct shop *shop, struct place_air *air, int64_t since_ms)
 {
-    struct place_air *air = shop_air_of(shop, place_id);
-    int64_t last_at = air->last_at;
-    bool late = last_at == MOMENT_NONE || (count > 0 && readings[0].at_ms <= last_at);
-    enum coat_result result;
-    if (late || count > APPEND_MOST)
-        result = place_air_changed(air, readings[0].at_ms);
-    else
-        result = place_air_append(air, readings, count);
-    if (result != COAT_OK)
-        return result;
-    if (late)
-        result = remake_resting(shop, air, MOMENT_NONE); /* all that ever hung there */
-    else if (air->touched_until > last_at)
-        result = remake_resting(shop, air, last_at);
-    if (result == COAT_OK && !late)
-        result = follow_heat(shop, air, last_at);
+    bool any_time = since_ms == MOMENT_NONE;
+    enum coat_result result = COAT_OK;
+    if (any_time || air->touched_until > since_ms)
+        result = remake_resting(shop, air, since_ms); /* any time: all that ever hung there */
+    if (result == COAT_OK && !any_time)
+        result = follow_heat(shop, air, since_ms);
     if (result == COAT_OK)
-        result = remake_mixes(shop, place_id, late ? MOMENT_NONE : last_at);
+        result = remake_mixes(shop, air->place_id, since_ms);
     if (result == COAT_OK)
         result = pass_marks(shop, air);
     if (result == COAT_OK)
         want_due(shop, air);
     return result;
+}
+
+enum coat_result model_air_added(struct shop *shop, int64_t sensor_id, const struct reading *readings, size_t count)
+{
+    const struct sensor *sensor = shop_sensor(shop, sensor_id);
+    struct place_air *air = shop_air_of(shop, sensor ? sensor->place_id : 0);
+    unsigned source = place_air_source(air, sensor_id);
+    int64_t last_at = air->last_at;
+    if (source == air->sources) /* its first ones */
+        return model_sensors_changed(shop, air->place_id, count > 0 ? readings[0].at_ms : 0);
+    bool late = last_at == MOMENT_NONE || (count > 0 && readings[0].at_ms <= air->newest_at), counts = true;
+    enum coat_result result;
+    if (late || count > APPEND_MOST)
+        result = place_air_changed(air, readings[0].at_ms);
+    else
+        result = place_air_append(air, source, readings, count, &counts);
+    if (result != COAT_OK || !counts)
+        return result;
+    return follow_air(shop, air, late ? MOMENT_NONE : last_at);
+}
+
+enum coat_result model_sensors_changed(struct shop *shop, int64_t place_id, int64_t from_ms)
+{
+    struct merge_source sources[MERGE_SOURCES_MAX];
+    struct place_air *air = shop_air_of(shop, place_id);
+    unsigned count = sensors_as_sources(shop, place_id, sources);
+    enum coat_result result = place_air_set_sources(air, sources, count, from_ms);
+    return result == COAT_OK ? follow_air(shop, air, MOMENT_NONE) : result;
 }
 
 /* ---- open and close ---- */
@@ -426,7 +449,9 @@ void shop_close(struct shop *shop)
                      shop->materials.item,   shop->material_removed.item, shop->coats.item,  shop->clocks.item,
                      shop->sandings.item,    shop->strippings.item,  shop->bench_tests.item, shop->tins.item,
                      shop->mixes.item,       shop->mix_clocks.item,  shop->notices.item,     shop->notice_next.item,
-                     shop->laws.item,        shop->learned.item,     shop->airs.item,        shop->rows.item};
+                     shop->laws.item,        shop->learned.item,     shop->airs.item,        shop->rows.item,
+                     shop->sensors.item,     shop->sensor_clocks.item, shop->adjustments.item, shop->heatings.item,
+                     shop->imports.item};
     for (size_t i = 0; i < sizeof lists / sizeof *lists; i++)
         free(lists[i]);
     store_close(shop->store);

@@ -160,7 +160,7 @@ static bool is_assumed(const struct shop *shop, size_t mix_index, int64_t at_ms)
     double before = 0.0, after = 0.0;
     if (air->last_at == MOMENT_NONE)
         return true;
-    enum coat_result result = place_air_assumed(air, &ledger);
+    enum coat_result result = place_air_assumed(air, false, &ledger);
     if (result == COAT_OK)
         result = ledger_value(ledger, mix->mixed_at, &before);
     if (result == COAT_OK)

@@ -5,6 +5,7 @@
 #ifndef SHOP_MODEL_H
 #define SHOP_MODEL_H
 
+#include "coat/judge.h"
 #include "coat/shop.h"
 #include "daemon/shop/ledger.h"
 #include "daemon/store/store.h"
@@ -37,6 +38,7 @@ struct boundary_clock {
     int64_t start_ms;             /* last pass for openings, first for closings */
     int64_t limit_at;             /* label floor (openings) or ceiling (closings); MOMENT_NONE */
     struct ledger *ledger;        /* of the current stay */
+    bool heeds_rh;                /* humidity makes a difference to its law */
     bool by_hottest;              /* it is a plain time that each hotter reading brings forward: limit_at holds it, ledger is NULL */
     double carried;               /* growth in earlier stays */
     double target;                /* value of the ledger at which the boundary is reached */
@@ -82,6 +84,21 @@ struct mix_clock {
     size_t notice[MIX_NEWS_COUNT];/* the newest of each kind: index + 1 into shop->notices; 0 where there is none */
 };
 
+/* What is known of a sensor beside its facts. */
+struct sensor_clock {
+    int64_t sensor_id;            /* whose it is: the list is sorted anew when a sensor comes */
+    bool judging;                 /* the judge has seen the record */
+    struct judge judge;
+    int64_t last_at;              /* of its last reading that counts; MOMENT_NONE */
+    int32_t milli[AIR_QUANTITY_COUNT]; /* what it said last of each, unadjusted; READING_NONE */
+    int64_t said_at[AIR_QUANTITY_COUNT];
+    enum judgement suspect;       /* of the last one that did not count; good: none */
+    int64_t suspect_at;
+    char fault[NOTE_SIZE];        /* as its source told; empty: none */
+    int64_t fault_at;
+    size_t notice;                /* index + 1 of its last sensor-fault notice; 0 */
+};
+
 struct shop {
     struct store *store;
     struct shop_settings settings;
@@ -97,6 +114,11 @@ struct shop {
     LIST(struct stripping) strippings;
     LIST(struct bench_test) bench_tests;        /* by id */
     LIST(struct tin) tins;
+    LIST(struct sensor) sensors;                /* by place, by hand last, position, id; removed ones too, imports under way not */
+    LIST(struct sensor_clock) sensor_clocks;    /* parallel to sensors */
+    LIST(struct adjustment) adjustments;        /* by sensor, quantity, from_at, id */
+    LIST(struct heating) heatings;              /* by id */
+    LIST(struct sensor) imports;                /* under way */
     LIST(struct mix) mixes;
     LIST(struct mix_clock) mix_clocks;          /* parallel to mixes */
     LIST(struct notice) notices;                /* by id */
@@ -116,7 +138,10 @@ size_t shop_coat_index(const struct shop *shop, int64_t coat_id);         /* SIZ
 /* After facts changed in the lists (the commit is done): make what is computed again. They fail only for want of memory or when
  * the store cannot be read; the daemon then has to start anew, since the facts are safe and the model is not. */
 COAT_CHECKED enum coat_result model_piece_changed(struct shop *shop, int64_t piece_id);  /* coats, moves, strippings, sandings, tests of it */
-COAT_CHECKED enum coat_result model_air_added(struct shop *shop, int64_t place_id, const struct reading *readings, size_t count); /* sorted, stored */
+COAT_CHECKED enum coat_result model_air_added(struct shop *shop, int64_t sensor_id, const struct reading *readings, size_t count); /* sorted, stored */
+/* The sensors of a place, their order, adjustments or holds changed; the air from from_ms on with them. */
+COAT_CHECKED enum coat_result model_sensors_changed(struct shop *shop, int64_t place_id, int64_t from_ms);
+COAT_CHECKED enum coat_result model_heating_changed(struct shop *shop, int64_t place_id);
 COAT_CHECKED enum coat_result model_place_added(struct shop *shop, int64_t place_id);
 COAT_CHECKED enum coat_result model_mix_added(struct shop *shop);                         /* the last one of the list */
 
@@ -159,10 +184,20 @@ typedef enum coat_result (*ledger_pick)(struct place_air *air, const void *what,
 COAT_CHECKED enum coat_result piece_ledger_sum(const struct shop *shop, int64_t piece_id, int64_t from_ms, int64_t to_ms,
                                                ledger_pick pick, const void *what, double *ret);
 /* Hours of assumed air among them; NAN where the store cannot be read. */
-double piece_assumed_hours(const struct shop *shop, int64_t piece_id, int64_t from_ms, int64_t to_ms);
+double piece_assumed_hours(const struct shop *shop, int64_t piece_id, bool heeds_rh, int64_t from_ms, int64_t to_ms);
 /* The air that the piece had, as history_walk gives it. A visitor that stops, stops in its place only. */
 COAT_CHECKED enum coat_result piece_air_walk(const struct shop *shop, int64_t piece_id, int64_t from_ms, int64_t to_ms,
                                              enum law_side side, history_visitor visit, void *context);
+
+/* ---- sensors.c ---- */
+COAT_CHECKED enum coat_result sensors_load(struct shop *shop);
+/* Adds, replaces or takes out by id, keeping the list sorted; false where there is no memory. */
+bool sensors_put(struct shop *shop, const struct sensor *sensor);
+/* The sensors of a place as its air counts them, readings of removed ones too; returns how many of at most MERGE_SOURCES_MAX. */
+unsigned sensors_as_sources(const struct shop *shop, int64_t place_id, struct merge_source ret[MERGE_SOURCES_MAX]);
+struct sensor_clock *sensor_clock_of(const struct shop *shop, int64_t sensor_id); /* NULL */
+/* The one for air entered by hand in a place, within a transaction; *ret_new: it was made. */
+COAT_CHECKED enum coat_result sensor_by_hand(struct shop *shop, int64_t place_id, struct sensor *ret);
 
 /* ---- status.c ---- */
 /* Order in which coats lie on each other: by first pass, then number. */

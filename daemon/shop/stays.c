@@ -58,14 +58,13 @@ enum coat_result piece_ledger_sum(const struct shop *shop, int64_t piece_id, int
 
 static enum coat_result pick_assumed(struct place_air *air, const void *what, struct ledger **ret)
 {
-    (void)what;
-    return place_air_assumed(air, ret);
+    return place_air_assumed(air, *(const bool *)what, ret);
 }
 
-double piece_assumed_hours(const struct shop *shop, int64_t piece_id, int64_t from_ms, int64_t to_ms)
+double piece_assumed_hours(const struct shop *shop, int64_t piece_id, bool heeds_rh, int64_t from_ms, int64_t to_ms)
 {
     double hours;
-    enum coat_result result = piece_ledger_sum(shop, piece_id, from_ms, to_ms, pick_assumed, NULL, &hours);
+    enum coat_result result = piece_ledger_sum(shop, piece_id, from_ms, to_ms, pick_assumed, &heeds_rh, &hours);
     return result == COAT_OK ? hours : (double)NAN;
 }
 

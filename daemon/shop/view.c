@@ -5,6 +5,7 @@
 #include "coat/air.h"
 
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 /* ---- moments ---- */
@@ -91,11 +92,10 @@ static enum stall stall_of(const struct boundary_clock *b, int64_t now_ms)
     const struct place_air *air = b->ledger->air;
     if (air->last_at == MOMENT_NONE)
         return STALL_AIR_UNKNOWN;
-    const struct reading *last = &air->recent[air->recent_count - 1];
-    if (place_air_is_stale(air, now_ms))
-        law_rate(&b->ledger->law, air->assumption.cold_c, air->assumption.damp_pct, &stall);
-    else
-        law_rate(&b->ledger->law, last->temp_mc / 1000.0, last->rh_mp / 1000.0, &stall);
+    struct air_step tail = place_air_tail(air, SIDE_OPENING, now_ms);
+    if (isnan(tail.temp0_c))
+        return STALL_AIR_UNKNOWN;
+    law_rate(&b->ledger->law, tail.temp0_c, tail.rh0_pct, &stall);
     return stall;
 }
 
@@ -107,7 +107,7 @@ static void fill_air_hours(struct shop *shop, const struct coat *coat, struct bo
         to = b->start_ms;
     double assumed = b->assumed_h;
     if (isnan(assumed))
-        assumed = piece_assumed_hours(shop, coat->piece_id, b->start_ms, to);
+        assumed = piece_assumed_hours(shop, coat->piece_id, b->heeds_rh, b->start_ms, to);
     if (b->passed_at != MOMENT_NONE)
         b->assumed_h = assumed; /* history: it stays until the facts change and the boundary is made again */
     view->assumed_h = assumed;
@@ -309,17 +309,25 @@ struct air_view shop_air(struct shop *shop, int64_t place_id, int64_t now_ms)
     struct air_view view = {.assumed_from_at = MOMENT_NONE, .at = MOMENT_NONE};
     if (air->place_id != place_id || air->last_at == MOMENT_NONE)
         return view;
-    const struct reading *last = &air->recent[air->recent_count - 1];
-    bool stale = place_air_is_stale(air, now_ms);
+    struct air_step tail = place_air_tail(air, SIDE_OPENING, now_ms);
     view.known = true;
-    view.at = last->at_ms;
-    view.temp_c = stale ? air->assumption.cold_c : last->temp_mc / 1000.0;
-    view.rh_pct = stale ? air->assumption.damp_pct : last->rh_mp / 1000.0;
+    view.at = air->last_at;
+    view.temp_c = tail.temp0_c;
+    view.rh_pct = tail.rh0_pct;
     view.dew_point_c = air_dew_point_c(view.temp_c, fmax(view.rh_pct, 0.1));
-    view.basis = stale ? AIR_ASSUMED : AIR_MEASURED;
-    if (stale)
+    view.basis = tail.basis;
+    view.rh_basis = tail.rh_basis;
+    if (place_air_hold_end(air) <= now_ms)
         view.assumed_from_at = place_air_hold_end(air);
     return view;
+}
+
+/* Those of from_ms to to_ms, moved to the front. */
+static size_t keep_span(struct reading *readings, size_t count, int64_t from_ms, int64_t to_ms)
+{
+    size_t until = history_count_until(readings, count, to_ms - 1), first = history_count_until(readings, until, from_ms - 1);
+    memmove(readings, readings + first, (until - first) * sizeof *readings);
+    return until - first;
 }
 
 enum coat_result shop_readings(struct shop *shop, int64_t place_id, int64_t from_ms, int64_t to_ms, size_t most,
@@ -327,9 +335,14 @@ enum coat_result shop_readings(struct shop *shop, int64_t place_id, int64_t from
 {
     struct reading *readings = NULL;
     size_t capacity = 0, count = 0;
-    enum coat_result result = store_readings(shop->store, place_id, from_ms, to_ms, &readings, &capacity, &count);
-    if (result != COAT_OK)
+    struct merge merge;
+    enum coat_result result = place_air_read(shop_air_of(shop, place_id), from_ms, to_ms, &merge, &readings, &capacity, &count);
+    if (result != COAT_OK) {
+        free(readings);
         return result;
+    }
+    if (count > 0)
+        count = keep_span(readings, count, from_ms, to_ms);
     if (count > most) { /* the last one always stays */
         for (size_t i = 0; i < most; i++)
             readings[i] = readings[i * (count - 1) / (most - 1)];

@@ -56,6 +56,9 @@ static bool add_step(const struct air_step *step, void *context)
         account->assumed_h += hours - grown;
     } else if (dry <= 0.0) {
         account->too_cold_h += hours;
+    } else if (step->rh_basis == AIR_ASSUMED) {
+        add_to_night(account, step, hours - dry);
+        account->assumed_h += dry - grown;
     } else if (grown <= 0.0) {
         account->too_damp_h += hours;
     } else {

@@ -40,6 +40,11 @@ COAT_CHECKED enum coat_result check_move(const struct shop *shop, const struct p
 /* Puts a stored move into its place in the list, which has room. */
 void move_insert(struct shop *shop, const struct move *move);
 
+/* ---- air (write_air.c) ---- */
+
+/* What follows from readings entered by hand, sorted and stored; the sensor may be new. */
+COAT_CHECKED enum coat_result model_air_by_hand(struct shop *shop, const struct sensor *by_hand, const struct reading *readings, size_t count);
+
 /* ---- coats (write_coats.c) ---- */
 
 /* What is told of an application, but for its piece and area; tidies the texts. */

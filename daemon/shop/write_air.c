@@ -56,15 +56,14 @@ static enum coat_result sort_readings(struct reading *readings, size_t *io_count
 }
 
 static enum coat_result record_readings(struct shop *shop, const struct shop_write *write, int64_t place_id, const struct reading *readings,
-                                        size_t count, struct coat_error *error)
+                                        size_t count, struct sensor *ret_sensor, struct coat_error *error)
 {
-    int64_t sensor_id = 0;
     enum coat_result result = write_begin(shop, error);
     if (result != COAT_OK)
         return result;
-    result = store_sensor_by_hand(shop->store, place_id, &sensor_id);
+    result = sensor_by_hand(shop, place_id, ret_sensor);
     if (result == COAT_OK)
-        result = store_reading_put(shop->store, sensor_id, readings, count);
+        result = store_reading_put(shop->store, ret_sensor->id, readings, count);
     if (result != COAT_OK)
         return write_undone(shop, result, error);
     return write_commit(shop, write, &place_id, 1, error);
@@ -81,6 +80,13 @@ static struct reading *copy_readings(const struct reading *readings, size_t coun
     return copy;
 }
 
+enum coat_result model_air_by_hand(struct shop *shop, const struct sensor *by_hand, const struct reading *readings, size_t count)
+{
+    if (!sensors_put(shop, by_hand))
+        return COAT_NO_MEMORY;
+    return model_air_added(shop, by_hand->id, readings, count);
+}
+
 enum coat_result shop_enter_air(struct shop *shop, const struct shop_write *write, int64_t place_id, const struct reading *readings,
                                 size_t count, struct coat_error *error)
 {
@@ -93,11 +99,12 @@ enum coat_result shop_enter_air(struct shop *shop, const struct shop_write *writ
     struct reading *sorted = copy_readings(readings, count);
     if (sorted == NULL)
         return write_failed(COAT_NO_MEMORY, error);
+    struct sensor by_hand;
     result = sort_readings(sorted, &count, error);
     if (result == COAT_OK)
-        result = record_readings(shop, write, place_id, sorted, count, error);
+        result = record_readings(shop, write, place_id, sorted, count, &by_hand, error);
     if (result == COAT_OK)
-        result = write_settle(shop, write, model_air_added(shop, place_id, sorted, count), error);
+        result = write_settle(shop, write, model_air_by_hand(shop, &by_hand, sorted, count), error);
     free(sorted);
     return result;
 }

@@ -15,6 +15,7 @@ struct coat_log {
     bool has_air;
     int64_t air_place_id;
     struct reading reading;
+    struct sensor by_hand;
 };
 
 /* ---- checks ---- */
@@ -159,13 +160,12 @@ static enum coat_result store_log_coats(struct shop *shop, const struct coat_log
     return result;
 }
 
-static enum coat_result store_log_air(struct shop *shop, const struct coat_log *log)
+static enum coat_result store_log_air(struct shop *shop, struct coat_log *log)
 {
-    int64_t sensor_id = 0;
     if (!log->has_air)
         return COAT_OK;
-    enum coat_result result = store_sensor_by_hand(shop->store, log->air_place_id, &sensor_id);
-    return result == COAT_OK ? store_reading_put(shop->store, sensor_id, &log->reading, 1) : result;
+    enum coat_result result = sensor_by_hand(shop, log->air_place_id, &log->by_hand);
+    return result == COAT_OK ? store_reading_put(shop->store, log->by_hand.id, &log->reading, 1) : result;
 }
 
 static enum coat_result record_log(struct shop *shop, const struct shop_write *write, struct coat_log *log, int64_t ids[RACK_PIECES_MAX],
@@ -192,7 +192,7 @@ static enum coat_result apply_log(struct shop *shop, const struct coat_log *log)
         LIST_PUSH(&shop->clocks, (struct coat_clock){.ended_at = MOMENT_NONE});
     for (size_t i = 0; i < log->moves; i++)
         move_insert(shop, &log->move[i]);
-    enum coat_result result = log->has_air ? model_air_added(shop, log->air_place_id, &log->reading, 1) : COAT_OK;
+    enum coat_result result = log->has_air ? model_air_by_hand(shop, &log->by_hand, &log->reading, 1) : COAT_OK;
     return result == COAT_OK ? model_pieces_changed(shop, log->piece_ids, log->pieces) : result;
 }
 

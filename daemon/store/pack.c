@@ -11,18 +11,29 @@
 #define TEMP_MASK 0xfffffu
 #define TEMP_ZERO 524288
 #define RH_MAX_MP 100000
+#define NO_RH RH_MASK
+#define NO_TEMP 0u
 #define YEAR_3000_MS INT64_C(32503680000000)
+
+static bool holds_temp(int32_t temp_mc)
+{
+    return temp_mc > -TEMP_ZERO && temp_mc < TEMP_ZERO;
+}
 
 bool pack_holds(const struct reading *reading)
 {
-    return reading->at_ms >= 0 && reading->at_ms < YEAR_3000_MS && reading->temp_mc >= -TEMP_ZERO &&
-           reading->temp_mc < TEMP_ZERO && reading->rh_mp >= 0 && reading->rh_mp <= RH_MAX_MP;
+    bool temp = reading->temp_mc != READING_NONE, rh = reading->rh_mp != READING_NONE;
+    if (reading->at_ms < 0 || reading->at_ms >= YEAR_3000_MS || (!temp && !rh))
+        return false;
+    return (!temp || holds_temp(reading->temp_mc)) && (!rh || (reading->rh_mp >= 0 && reading->rh_mp <= RH_MAX_MP));
 }
 
 uint64_t pack_word(const struct reading *reading)
 {
-    int64_t ms = reading->at_ms - moment_day_start(moment_day(reading->at_ms));
-    return (uint64_t)ms << MS_SHIFT | (uint64_t)reading->rh_mp << RH_SHIFT | (uint64_t)(reading->temp_mc + TEMP_ZERO);
+    uint64_t ms = (uint64_t)(reading->at_ms - moment_day_start(moment_day(reading->at_ms)));
+    uint64_t rh = reading->rh_mp == READING_NONE ? NO_RH : (uint64_t)reading->rh_mp;
+    uint64_t temp = reading->temp_mc == READING_NONE ? NO_TEMP : (uint64_t)(reading->temp_mc + TEMP_ZERO);
+    return ms << MS_SHIFT | rh << RH_SHIFT | temp;
 }
 
 uint32_t pack_ms(uint64_t word)
@@ -30,12 +41,24 @@ uint32_t pack_ms(uint64_t word)
     return (uint32_t)(word >> MS_SHIFT);
 }
 
+int32_t pack_temp_mc(uint64_t word)
+{
+    uint32_t temp = word & TEMP_MASK;
+    return temp == NO_TEMP ? READING_NONE : (int32_t)temp - TEMP_ZERO;
+}
+
+int32_t pack_rh_mp(uint64_t word)
+{
+    uint32_t rh = word >> RH_SHIFT & RH_MASK;
+    return rh == NO_RH ? READING_NONE : (int32_t)rh;
+}
+
 struct reading pack_reading(uint64_t word, int64_t day_start_ms, int32_t hold_s)
 {
     return (struct reading){
         .at_ms = day_start_ms + pack_ms(word),
-        .temp_mc = (int32_t)(word & TEMP_MASK) - TEMP_ZERO,
-        .rh_mp = (int32_t)(word >> RH_SHIFT & RH_MASK),
+        .temp_mc = pack_temp_mc(word),
+        .rh_mp = pack_rh_mp(word),
         .hold_s = hold_s,
     };
 }
@@ -73,7 +96,9 @@ static uint64_t load_word(const unsigned char *bytes, size_t index)
 
 static bool word_is_sound(uint64_t word, int64_t previous_ms)
 {
-    return pack_ms(word) < MS_PER_DAY && pack_ms(word) > previous_ms && (word >> RH_SHIFT & RH_MASK) <= RH_MAX_MP;
+    uint32_t rh = word >> RH_SHIFT & RH_MASK;
+    bool empty = rh == NO_RH && (word & TEMP_MASK) == NO_TEMP;
+    return pack_ms(word) < MS_PER_DAY && pack_ms(word) > previous_ms && (rh <= RH_MAX_MP || rh == NO_RH) && !empty;
 }
 
 bool pack_read(const void *bytes, size_t size, uint64_t *ret_words)

@@ -2,7 +2,8 @@
  *
  *     milliseconds in the day (27 bits) << 37 | thousandths of a percent (17 bits) << 20 | thousandths of a degree + 524288 (20 bits)
  *
- * so that numbers compare as moments do. Holds -524.288 to 524.287 C and 0 to 131.071 %, more than any air or oven has. */
+ * so that numbers compare as moments do. Holds -524.287 to 524.287 C and 0 to 100 %, more than any air or oven has. All ones in place of the
+ * humidity, and 0 in place of the temperature, say that the reading has none. */
 #ifndef COAT_STORE_PACK_H
 #define COAT_STORE_PACK_H
 
@@ -15,12 +16,15 @@
 #define PACK_SIZE 8 /* bytes a reading */
 #define PACK_COUNT_MAX (1 << 20) /* readings of a day; one each 82 ms */
 
-/* Whether the file can hold the reading: moments of the years 1970 to 2999, temperature and humidity as above, at most 100 %. */
+/* Whether the file can hold the reading: moments of the years 1970 to 2999, temperature and humidity as above, at least one of them. */
 bool pack_holds(const struct reading *reading);
 
 uint64_t pack_word(const struct reading *reading);
 /* Milliseconds in the day. */
 uint32_t pack_ms(uint64_t word);
+/* READING_NONE where it has none. */
+int32_t pack_temp_mc(uint64_t word);
+int32_t pack_rh_mp(uint64_t word);
 struct reading pack_reading(uint64_t word, int64_t day_start_ms, int32_t hold_s);
 
 /* Merges two rising lists of one day into `ret`, which has room for both; of the same moment the one of b stays. Returns how many. */

@@ -6,9 +6,6 @@
 #include <string.h>
 
 const struct statement_text reading_statements[] = {
-    {SENSOR_FOR_HAND, "SELECT id FROM sensor WHERE place_id = :place_id AND by_hand = 1"},
-    {SENSOR_ADD, "INSERT INTO sensor (place_id, by_hand, hold_s) VALUES (:place_id, :by_hand, :hold_s)"},
-    {SENSOR_LIST, "SELECT id, hold_s FROM sensor WHERE place_id = :place_id ORDER BY id"},
     {READING_PUT, "INSERT INTO reading VALUES (:sensor_id, :at, :temp_mc, :rh_mp)"
                   " ON CONFLICT DO UPDATE SET temp_mc = excluded.temp_mc, rh_mp = excluded.rh_mp"},
     {READING_OPEN, "SELECT max(at), count(*) FROM reading WHERE sensor_id = :sensor_id"},
@@ -22,57 +19,12 @@ const struct statement_text reading_statements[] = {
               " ON CONFLICT DO UPDATE SET count = excluded.count, packed = excluded.packed"},
     {DAY_RANGE, "SELECT day, packed FROM reading_day"
                 " WHERE sensor_id = :sensor_id AND day BETWEEN :from_day AND :to_day ORDER BY day"},
+    {DAY_CLEAR, "DELETE FROM reading_day WHERE sensor_id = :sensor_id"},
     /* Two, as the day itself may lie wholly on the other side of the moment. */
     {DAY_BEFORE, "SELECT day, packed FROM reading_day WHERE sensor_id = :sensor_id AND day <= :day ORDER BY day DESC LIMIT 2"},
     {DAY_AFTER, "SELECT day, packed FROM reading_day WHERE sensor_id = :sensor_id AND day >= :day ORDER BY day LIMIT 2"},
     {0, NULL},
 };
-
-/* ---- sensors ---- */
-
-enum coat_result store_sensor_by_hand(struct store *store, int64_t place_id, int64_t *ret_sensor_id)
-{
-    assert(store->in_transaction);
-    struct statement *s = statement_use(store, SENSOR_FOR_HAND);
-    bind_int(s, ":place_id", place_id);
-    int64_t id = statement_row(s) ? take_int(s) : 0;
-    enum coat_result result = statement_end(s);
-    if (result != COAT_OK)
-        return result;
-    if (id != 0) {
-        *ret_sensor_id = id;
-        return COAT_OK;
-    }
-    s = statement_use(store, SENSOR_ADD);
-    bind_int(s, ":place_id", place_id);
-    bind_int(s, ":by_hand", 1);
-    bind_int(s, ":hold_s", READING_HOLD_BY_HAND_S);
-    return statement_run_add(s, ret_sensor_id);
-}
-
-#define SENSORS_MAX 32 /* of a place */
-
-struct sensor_row {
-    int64_t id;
-    int32_t hold_s;
-};
-
-static enum coat_result read_sensors(struct store *store, int64_t place_id, struct sensor_row *ret, size_t *ret_count)
-{
-    struct statement *s = statement_use(store, SENSOR_LIST);
-    size_t n = 0;
-    bind_int(s, ":place_id", place_id);
-    while (statement_row(s)) {
-        if (n == SENSORS_MAX) {
-            statement_malformed(s);
-            break;
-        }
-        ret[n].id = take_int(s);
-        ret[n++].hold_s = (int32_t)take_int(s);
-    }
-    *ret_count = n;
-    return statement_end(s);
-}
 
 /* ---- packed days ---- */
 
@@ -165,8 +117,8 @@ static enum coat_result put_row(struct store *store, int64_t sensor_id, const st
     struct statement *s = statement_use(store, READING_PUT);
     bind_int(s, ":sensor_id", sensor_id);
     bind_int(s, ":at", reading->at_ms);
-    bind_int(s, ":temp_mc", reading->temp_mc);
-    bind_int(s, ":rh_mp", reading->rh_mp);
+    bind_milli(s, ":temp_mc", reading->temp_mc);
+    bind_milli(s, ":rh_mp", reading->rh_mp);
     return statement_run(s);
 }
 
@@ -204,8 +156,8 @@ static enum coat_result read_open_words(struct store *store, int64_t sensor_id, 
     bind_int(s, ":to_ms", INT64_MAX);
     while (statement_row(s)) {
         struct reading reading = {.at_ms = take_int(s)};
-        reading.temp_mc = (int32_t)take_int(s);
-        reading.rh_mp = (int32_t)take_int(s);
+        reading.temp_mc = take_milli(s);
+        reading.rh_mp = take_milli(s);
         if (n == room || !pack_holds(&reading)) {
             statement_malformed(s);
             break;
@@ -383,23 +335,23 @@ static enum coat_result append_day(struct statement *s, int32_t hold_s, struct s
     return COAT_OK;
 }
 
-static enum coat_result append_days(struct store *store, const struct sensor_row *sensor, struct span span,
+static enum coat_result append_days(struct store *store, int64_t sensor_id, int32_t hold_s, struct span span,
                                     struct reading_buffer *buffer)
 {
     struct statement *s = statement_use(store, DAY_RANGE);
-    bind_int(s, ":sensor_id", sensor->id);
+    bind_int(s, ":sensor_id", sensor_id);
     bind_int(s, ":from_day", moment_day(span.from_ms));
     bind_int(s, ":to_day", moment_day(span.to_ms - 1));
     while (statement_row(s))
-        s->result = append_day(s, sensor->hold_s, span, buffer);
+        s->result = append_day(s, hold_s, span, buffer);
     return statement_end(s);
 }
 
-static enum coat_result append_rows(struct store *store, const struct sensor_row *sensor, struct span span,
+static enum coat_result append_rows(struct store *store, int64_t sensor_id, int32_t hold_s, struct span span,
                                     struct reading_buffer *buffer)
 {
     struct statement *s = statement_use(store, READING_RANGE);
-    bind_int(s, ":sensor_id", sensor->id);
+    bind_int(s, ":sensor_id", sensor_id);
     bind_int(s, ":from_ms", span.from_ms);
     bind_int(s, ":to_ms", span.to_ms);
     while (statement_row(s)) {
@@ -409,56 +361,98 @@ static enum coat_result append_rows(struct store *store, const struct sensor_row
         }
         struct reading *reading = &buffer->readings[buffer->count++];
         reading->at_ms = take_int(s);
-        reading->temp_mc = (int32_t)take_int(s);
-        reading->rh_mp = (int32_t)take_int(s);
-        reading->hold_s = sensor->hold_s;
+        reading->temp_mc = take_milli(s);
+        reading->rh_mp = take_milli(s);
+        reading->hold_s = hold_s;
     }
     return statement_end(s);
 }
 
-/* Merges two runs in order of time that stand one after the other; the first run comes first where moments are the same. */
-static enum coat_result merge_runs(struct reading *readings, size_t first, size_t count)
+enum coat_result store_readings(struct store *store, int64_t sensor_id, int32_t hold_s, int64_t from_ms, int64_t to_ms,
+                                struct reading **io_readings, size_t *io_capacity, size_t *io_count)
 {
-    if (first == 0 || first == count || readings[first - 1].at_ms <= readings[first].at_ms)
-        return COAT_OK;
-    size_t rest = count - first, i = first, n = count;
-    struct reading *second = malloc(rest * sizeof *second);
-    if (!second)
-        return COAT_NO_MEMORY;
-    memcpy(second, readings + first, rest * sizeof *second);
-    while (rest > 0) {
-        bool from_first = i > 0 && readings[i - 1].at_ms > second[rest - 1].at_ms;
-        readings[--n] = from_first ? readings[--i] : second[--rest];
-    }
-    free(second);
-    return COAT_OK;
-}
-
-static enum coat_result append_sensor(struct store *store, const struct sensor_row *sensor, struct span span,
-                                      struct reading_buffer *buffer)
-{
-    size_t first = buffer->count;
-    enum coat_result result = append_days(store, sensor, span, buffer);
-    if (result == COAT_OK)
-        result = append_rows(store, sensor, span, buffer);
-    return result == COAT_OK ? merge_runs(buffer->readings, first, buffer->count) : result;
-}
-
-enum coat_result store_readings(struct store *store, int64_t place_id, int64_t from_ms, int64_t to_ms,
-                                struct reading **io_readings, size_t *io_capacity, size_t *ret_count)
-{
-    struct sensor_row sensors[SENSORS_MAX];
-    size_t count = 0;
     struct span span = {from_ms < 0 ? 0 : from_ms, to_ms}; /* no reading lies before 1970 */
-    struct reading_buffer buffer = {*io_readings, *io_readings ? *io_capacity : 0, 0};
-    enum coat_result result = read_sensors(store, place_id, sensors, &count);
-    for (size_t i = 0; i < count && result == COAT_OK && span.from_ms < to_ms; i++)
-        result = append_sensor(store, &sensors[i], span, &buffer);
+    struct reading_buffer buffer = {*io_readings, *io_readings ? *io_capacity : 0, *io_count};
+    enum coat_result result = COAT_OK;
+    if (span.from_ms < to_ms)
+        result = append_days(store, sensor_id, hold_s, span, &buffer);
+    if (result == COAT_OK && span.from_ms < to_ms)
+        result = append_rows(store, sensor_id, hold_s, span, &buffer);
     *io_readings = buffer.readings;
     *io_capacity = buffer.capacity;
     if (result == COAT_OK)
-        *ret_count = buffer.count;
+        *io_count = buffer.count;
     return result;
+}
+
+/* ---- all of a span, day by day ---- */
+
+static bool each_row(struct statement *s, store_word_visitor visit, void *context)
+{
+    struct reading reading = {.at_ms = take_int(s)};
+    reading.temp_mc = take_milli(s);
+    reading.rh_mp = take_milli(s);
+    if (!pack_holds(&reading))
+        return statement_malformed(s);
+    uint64_t word = pack_word(&reading);
+    visit(&word, 1, moment_day_start(moment_day(reading.at_ms)), context);
+    return true;
+}
+
+static enum coat_result walk_rows(struct store *store, int64_t sensor_id, struct span span, store_word_visitor visit, void *context)
+{
+    struct statement *s = statement_use(store, READING_RANGE);
+    bind_int(s, ":sensor_id", sensor_id);
+    bind_int(s, ":from_ms", span.from_ms);
+    bind_int(s, ":to_ms", span.to_ms);
+    while (statement_row(s) && each_row(s, visit, context))
+        ;
+    return statement_end(s);
+}
+
+/* The words of the packed day that the statement is on, as far as they lie in the span. */
+static enum coat_result walk_day(struct statement *s, struct span span, uint64_t **io_words, size_t *io_room, store_word_visitor visit,
+                                 void *context)
+{
+    int64_t start_ms = moment_day_start(take_int(s));
+    size_t size = 0, first = 0, count;
+    const void *bytes = take_packed(s, &size);
+    if (s->result != COAT_OK)
+        return s->result;
+    count = size / PACK_SIZE;
+    if (count > *io_room) {
+        uint64_t *grown = realloc(*io_words, count * sizeof *grown);
+        if (!grown)
+            return COAT_NO_MEMORY;
+        *io_words = grown;
+        *io_room = count;
+    }
+    if (!pack_read(bytes, size, *io_words))
+        return COAT_STORE_FAILED;
+    while (first < count && pack_ms((*io_words)[first]) < ms_in_day(span.from_ms, start_ms))
+        first++;
+    while (count > first && pack_ms((*io_words)[count - 1]) >= ms_in_day(span.to_ms, start_ms))
+        count--;
+    visit(*io_words + first, count - first, start_ms, context);
+    return COAT_OK;
+}
+
+enum coat_result store_words(struct store *store, int64_t sensor_id, int64_t from_ms, int64_t to_ms, store_word_visitor visit, void *context)
+{
+    struct span span = {from_ms < 0 ? 0 : from_ms, to_ms};
+    uint64_t *words = NULL;
+    size_t room = 0;
+    if (span.from_ms >= to_ms)
+        return COAT_OK;
+    struct statement *s = statement_use(store, DAY_RANGE);
+    bind_int(s, ":sensor_id", sensor_id);
+    bind_int(s, ":from_day", moment_day(span.from_ms));
+    bind_int(s, ":to_day", moment_day(span.to_ms - 1));
+    while (statement_row(s))
+        s->result = walk_day(s, span, &words, &room, visit, context);
+    enum coat_result result = statement_end(s);
+    free(words);
+    return result == COAT_OK ? walk_rows(store, sensor_id, span, visit, context) : result;
 }
 
 /* ---- before and after ---- */
@@ -523,33 +517,27 @@ static enum coat_result nearest_packed(struct store *store, int64_t sensor_id, c
     return statement_end(s);
 }
 
-static enum coat_result nearest_of_place(struct store *store, int64_t place_id, const struct look *look, int64_t at_ms,
-                                         int64_t *ret_ms)
+static enum coat_result nearest(struct store *store, int64_t sensor_id, const struct look *look, int64_t at_ms, int64_t *ret_ms)
 {
-    struct sensor_row sensors[SENSORS_MAX];
-    size_t count = 0;
-    int64_t nearest = MOMENT_NONE;
-    enum coat_result result = read_sensors(store, place_id, sensors, &count);
-    for (size_t i = 0; i < count && result == COAT_OK; i++) {
-        result = nearest_row(store, sensors[i].id, look, at_ms, &nearest);
-        if (result == COAT_OK)
-            result = nearest_packed(store, sensors[i].id, look, at_ms, &nearest);
-    }
+    int64_t found = MOMENT_NONE;
+    enum coat_result result = nearest_row(store, sensor_id, look, at_ms, &found);
     if (result == COAT_OK)
-        *ret_ms = nearest;
+        result = nearest_packed(store, sensor_id, look, at_ms, &found);
+    if (result == COAT_OK)
+        *ret_ms = found;
     return result;
 }
 
-enum coat_result store_reading_before(struct store *store, int64_t place_id, int64_t at_ms, int64_t *ret_ms)
+enum coat_result store_reading_before(struct store *store, int64_t sensor_id, int64_t at_ms, int64_t *ret_ms)
 {
     if (at_ms < 0) { /* no reading lies before 1970 */
         *ret_ms = MOMENT_NONE;
         return COAT_OK;
     }
-    return nearest_of_place(store, place_id, &look_back, at_ms == INT64_MAX ? at_ms - 1 : at_ms, ret_ms);
+    return nearest(store, sensor_id, &look_back, at_ms == INT64_MAX ? at_ms - 1 : at_ms, ret_ms);
 }
 
-enum coat_result store_reading_after(struct store *store, int64_t place_id, int64_t at_ms, int64_t *ret_ms)
+enum coat_result store_reading_after(struct store *store, int64_t sensor_id, int64_t at_ms, int64_t *ret_ms)
 {
-    return nearest_of_place(store, place_id, &look_ahead, at_ms < 0 ? 0 : at_ms, ret_ms);
+    return nearest(store, sensor_id, &look_ahead, at_ms < 0 ? 0 : at_ms, ret_ms);
 }

@@ -348,10 +348,89 @@ static const char *const migration_3[] = {
     NULL,
 };
 
+static const char migration_4_sensors[] =
+    "-- name: as people call it; unique among those in use, but for those by hand\n"
+    "ALTER TABLE sensor ADD COLUMN name TEXT NOT NULL DEFAULT 'by hand';\n"
+    "ALTER TABLE sensor ADD COLUMN name_key TEXT NOT NULL DEFAULT 'by hand'; -- its case folded\n"
+    "ALTER TABLE sensor ADD COLUMN kind TEXT NOT NULL DEFAULT 'by-hand';     -- sysfs, mqtt, push, ...\n"
+    "ALTER TABLE sensor ADD COLUMN position INTEGER NOT NULL DEFAULT 0;      -- 0, 1, ... the order in which those of a place count\n"
+    "ALTER TABLE sensor ADD COLUMN interval_s INTEGER NOT NULL DEFAULT 0;    -- s between readings, as told; 0: not told\n"
+    "ALTER TABLE sensor ADD COLUMN measures_temp INTEGER NOT NULL DEFAULT 1;\n"
+    "ALTER TABLE sensor ADD COLUMN measures_rh INTEGER NOT NULL DEFAULT 1;\n"
+    "ALTER TABLE sensor ADD COLUMN source TEXT NOT NULL DEFAULT '';          -- a device, a topic, a command\n"
+    "ALTER TABLE sensor ADD COLUMN temp_pointer TEXT NOT NULL DEFAULT '';    -- JSON pointer into what it says; empty: all of it\n"
+    "ALTER TABLE sensor ADD COLUMN rh_pointer TEXT NOT NULL DEFAULT '';\n"
+    "ALTER TABLE sensor ADD COLUMN temp_scale TEXT NOT NULL DEFAULT 'C';     -- C, F, K, mC\n"
+    "ALTER TABLE sensor ADD COLUMN rh_scale TEXT NOT NULL DEFAULT '%';       -- %, fraction, m%\n"
+    "ALTER TABLE sensor ADD COLUMN user TEXT NOT NULL DEFAULT '';            -- of a broker\n"
+    "ALTER TABLE sensor ADD COLUMN secret TEXT NOT NULL DEFAULT '';          -- password of a broker, or SHA-256 of a token\n"
+    "ALTER TABLE sensor ADD COLUMN ca_file TEXT NOT NULL DEFAULT '';         -- authorities that a broker's certificate is held to\n"
+    "ALTER TABLE sensor ADD COLUMN added_at INTEGER;                         -- moment\n"
+    "ALTER TABLE sensor ADD COLUMN removed_at INTEGER;                       -- moment it went out of use\n"
+    "ALTER TABLE sensor ADD COLUMN finished INTEGER NOT NULL DEFAULT 1;      -- 0: an import under way, seen by nobody\n"
+    "DROP INDEX sensor_by_hand;\n"
+    "ALTER TABLE sensor DROP COLUMN by_hand;\n"
+    "CREATE UNIQUE INDEX sensor_by_hand ON sensor (place_id) WHERE kind = 'by-hand';\n"
+    "CREATE UNIQUE INDEX sensor_named ON sensor (name_key) WHERE removed_at IS NULL AND kind <> 'by-hand';\n";
+
+static const char migration_4_readings[] =
+    "CREATE TABLE reading_of_day (           -- the newest UTC day of each sensor\n"
+    "  sensor_id INTEGER NOT NULL REFERENCES sensor,\n"
+    "  at INTEGER NOT NULL,                  -- moment\n"
+    "  temp_mc INTEGER,                      -- thousandths of a degree C; NULL: not measured then\n"
+    "  rh_mp INTEGER,                        -- thousandths of a % relative humidity; likewise\n"
+    "  PRIMARY KEY (sensor_id, at),\n"
+    "  CHECK (temp_mc IS NOT NULL OR rh_mp IS NOT NULL)\n"
+    ") STRICT, WITHOUT ROWID;\n"
+    "INSERT INTO reading_of_day SELECT sensor_id, at, temp_mc, rh_mp FROM reading;\n"
+    "DROP TABLE reading;\n"
+    "ALTER TABLE reading_of_day RENAME TO reading;\n"
+    "-- reading_day.packed: 17 ones in place of a humidity, or 20 zeros in place of a temperature, say that it was not measured\n"
+
+    "CREATE TABLE suspect (                  -- readings that do not count, and why\n"
+    "  sensor_id INTEGER NOT NULL REFERENCES sensor,\n"
+    "  at INTEGER NOT NULL,                  -- moment, as the sensor told it\n"
+    "  received_at INTEGER NOT NULL,         -- moment\n"
+    "  temp_mc INTEGER,                      -- as it was sent; NULL: none was\n"
+    "  rh_mp INTEGER,                        -- likewise\n"
+    "  judgement TEXT NOT NULL,              -- implausible, spike, stuck, ...\n"
+    "  PRIMARY KEY (sensor_id, at)\n"
+    ") STRICT, WITHOUT ROWID;\n"
+    "CREATE TABLE adjustment (               -- what a sensor should have read, by a salt test or a better instrument\n"
+    "  id INTEGER PRIMARY KEY,\n"
+    "  sensor_id INTEGER NOT NULL REFERENCES sensor,\n"
+    "  quantity TEXT NOT NULL,               -- temperature, humidity\n"
+    "  reads REAL,                           -- C or %, what it read\n"
+    "  should REAL NOT NULL,                 -- what it should have read\n"
+    "  offset REAL NOT NULL,                 -- added to what it reads\n"
+    "  from_at INTEGER NOT NULL,             -- moment from which that holds\n"
+    "  entered_at INTEGER NOT NULL           -- moment\n"
+    ") STRICT;\n"
+    NEVER_CHANGED("adjustment")
+    "CREATE TABLE heating (                  -- the heater of a place is on because somebody is there\n"
+    "  id INTEGER PRIMARY KEY,\n"
+    "  place_id INTEGER NOT NULL REFERENCES place,\n"
+    "  from_at INTEGER NOT NULL,             -- moment\n"
+    "  until_at INTEGER NOT NULL,            -- moment; the same: switched off then\n"
+    "  entered_at INTEGER NOT NULL           -- moment\n"
+    ") STRICT;\n"
+    NEVER_CHANGED("heating");
+
+static const char migration_4_notices[] =
+    "-- what a notice is about where it is of no coat and no mix\n"
+    "ALTER TABLE notice ADD COLUMN place_id INTEGER REFERENCES place;\n"
+    "ALTER TABLE notice ADD COLUMN sensor_id INTEGER REFERENCES sensor;\n"
+    "DROP INDEX notice_once;\n"
+    "CREATE UNIQUE INDEX notice_once ON notice (ifnull(coat_id, 0), ifnull(mix_id, 0), ifnull(place_id, 0), ifnull(sensor_id, 0),"
+    " stage, boundary, kind, turn);\n";
+
+static const char *const migration_4[] = {migration_4_sensors, migration_4_readings, migration_4_notices, NULL};
+
 const struct migration store_migrations[] = {
     {"the first tables", migration_1},
     {"tests at the bench, tins, mixes", migration_2},
     {"closings by the hottest air", migration_3},
+    {"sensors, suspects, adjustments, heating", migration_4},
 };
 const unsigned store_migrations_count = sizeof store_migrations / sizeof *store_migrations;
 

@@ -11,7 +11,7 @@ static const char *const statement_names[STATEMENT_COUNT] = {
 
 static const struct statement_text *const statement_texts[] = {
     transaction_statements, shop_statements,    material_statements, coat_statements,
-    bench_statements,       reading_statements, notice_statements,   answer_statements,
+    bench_statements,       sensor_statements, reading_statements,  notice_statements,   answer_statements,
 };
 
 /* ---- preparing ---- */
@@ -190,6 +190,11 @@ void bind_moment(struct statement *s, const char *parameter, int64_t at)
     bind_int_or_null(s, parameter, at, MOMENT_NONE);
 }
 
+void bind_milli(struct statement *s, const char *parameter, int32_t value)
+{
+    bind_int_or_null(s, parameter, value, READING_NONE);
+}
+
 void bind_real(struct statement *s, const char *parameter, double value)
 {
     note_code(s, sqlite3_bind_double(s->handle, parameter_index(s, parameter), value)); /* SQLite makes NaN NULL */
@@ -240,6 +245,11 @@ int64_t take_int(struct statement *s)
 int64_t take_moment(struct statement *s)
 {
     return take_null(s) ? MOMENT_NONE : take_int(s);
+}
+
+int32_t take_milli(struct statement *s)
+{
+    return take_null(s) ? READING_NONE : (int32_t)take_int(s);
 }
 
 double take_real(struct statement *s)
@@ -337,6 +347,9 @@ static void bind_column(struct statement *s, const struct column *column, const 
     case COLUMN_MOMENT:
         bind_moment(s, column->parameter, load_int(column, member));
         return;
+    case COLUMN_MILLI:
+        bind_milli(s, column->parameter, *(const int32_t *)member);
+        return;
     case COLUMN_REAL:
         bind_real(s, column->parameter, *(const double *)member);
         return;
@@ -382,6 +395,9 @@ static void take_column(struct statement *s, const struct column *column, void *
         return;
     case COLUMN_MOMENT:
         *(int64_t *)member = take_moment(s);
+        return;
+    case COLUMN_MILLI:
+        *(int32_t *)member = take_milli(s);
         return;
     case COLUMN_REAL:
         *(double *)member = take_real(s);

@@ -8,7 +8,7 @@
  *     return statement_end(s);
  *
  * A record is a table of columns: it ties the members of a fact to the columns of its table, and serves binding, reading and
- * comparing. NAN, MOMENT_NONE and id 0 are NULL in the file; enums are their words. */
+ * comparing. NAN, MOMENT_NONE, READING_NONE and id 0 are NULL in the file; enums are their words. */
 #ifndef COAT_STORE_SQL_H
 #define COAT_STORE_SQL_H
 
@@ -35,9 +35,11 @@ struct store;
     X(COAT_NUMBER) X(COAT_NEWEST) X(COAT_ADD) X(COAT_LIST) X(COAT_ENTRIES)                                 \
     X(SANDING_ADD) X(SANDING_LIST) X(STRIPPING_ADD) X(STRIPPING_LIST)                                      \
     X(BENCH_TEST_ADD) X(BENCH_TEST_LIST) X(TIN_ADD) X(TIN_PUT) X(TIN_LIST) X(MIX_ADD) X(MIX_LIST)          \
-    X(SENSOR_FOR_HAND) X(SENSOR_ADD) X(SENSOR_LIST)                                                        \
+    X(SENSOR_FOR_HAND) X(SENSOR_ADD) X(SENSOR_PUT) X(SENSOR_LIST) X(SENSOR_DROP)                           \
+    X(ADJUSTMENT_ADD) X(ADJUSTMENT_LIST) X(HEATING_ADD) X(HEATING_LIST)                                    \
+    X(SUSPECT_PUT) X(SUSPECT_DROP) X(SUSPECT_LIST)                                                        \
     X(READING_PUT) X(READING_OPEN) X(READING_RANGE) X(READING_CLEAR) X(READING_BEFORE) X(READING_AFTER)    \
-    X(DAY_GET) X(DAY_PUT) X(DAY_RANGE) X(DAY_BEFORE) X(DAY_AFTER)                                          \
+    X(DAY_GET) X(DAY_PUT) X(DAY_RANGE) X(DAY_BEFORE) X(DAY_AFTER) X(DAY_CLEAR)            \
     X(NOTICE_ADD) X(NOTICE_PUT) X(NOTICE_LIST)                                                            \
     X(ANSWER_GET) X(ANSWER_ID_LIST) X(ANSWER_ADD) X(ANSWER_ID_ADD) X(ANSWER_DROP)
 
@@ -86,6 +88,7 @@ void bind_int(struct statement *s, const char *parameter, int64_t value);
 void bind_ref(struct statement *s, const char *parameter, int64_t id);     /* 0 is NULL */
 void bind_moment(struct statement *s, const char *parameter, int64_t at);  /* MOMENT_NONE is NULL */
 void bind_real(struct statement *s, const char *parameter, double value);  /* NAN is NULL */
+void bind_milli(struct statement *s, const char *parameter, int32_t value); /* READING_NONE is NULL */
 void bind_text(struct statement *s, const char *parameter, const char *text, size_t size);
 void bind_blob(struct statement *s, const char *parameter, const void *bytes, size_t size);
 /* The name with its case folded, for columns name_key. */
@@ -94,10 +97,11 @@ void bind_name_key(struct statement *s, const char *name);
 /* Each reads the next column of the current row. */
 int64_t take_int(struct statement *s);
 int64_t take_moment(struct statement *s);
+int32_t take_milli(struct statement *s);
 double take_real(struct statement *s);
 void take_text(struct statement *s, char *text, size_t size);
 
-enum column_kind { COLUMN_INT, COLUMN_REF, COLUMN_MOMENT, COLUMN_REAL, COLUMN_FLAG, COLUMN_TEXT, COLUMN_WORD };
+enum column_kind { COLUMN_INT, COLUMN_REF, COLUMN_MOMENT, COLUMN_MILLI, COLUMN_REAL, COLUMN_FLAG, COLUMN_TEXT, COLUMN_WORD };
 
 /* Which list of words.h a COLUMN_WORD is of. */
 enum word_list {

@@ -80,18 +80,39 @@ COAT_CHECKED enum coat_result store_tins(struct store *store, bool (*each)(const
 COAT_CHECKED enum coat_result store_mix_add(struct store *store, const struct mix *mix, int64_t *ret_id);
 COAT_CHECKED enum coat_result store_mixes(struct store *store, bool (*each)(const struct mix *, void *), void *context);
 
-/* Readings. A sensor belongs to a place; each place has one for air entered by hand, made on first use (hold READING_HOLD_BY_HAND_S).
- * The open day (the newest UTC day of that sensor) is rows, a closed day one packed blob; moving from one to the other happens in the transaction that
- * brings the first reading of a later day. A late reading rewrites its day. A reading at a moment that the sensor already has replaces it. */
-COAT_CHECKED enum coat_result store_sensor_by_hand(struct store *store, int64_t place_id, int64_t *ret_sensor_id);
+/* Sensors. Each place has one for air entered by hand, made on first use (hold READING_HOLD_BY_HAND_S), last in its list. */
+COAT_CHECKED enum coat_result store_sensor_by_hand(struct store *store, int64_t place_id, struct sensor *ret);
+COAT_CHECKED enum coat_result store_sensor_add(struct store *store, const struct sensor *sensor, bool finished, int64_t *ret_id);
+COAT_CHECKED enum coat_result store_sensor_put(struct store *store, const struct sensor *sensor, bool finished);
+/* By place, those by hand last, position, id. Those that are not finished (an import under way) are told so. */
+COAT_CHECKED enum coat_result store_sensors(struct store *store, bool (*each)(const struct sensor *, bool finished, void *), void *context);
+/* Takes an import that was never finished away, readings and all. */
+COAT_CHECKED enum coat_result store_sensor_drop(struct store *store, int64_t sensor_id);
+COAT_CHECKED enum coat_result store_adjustment_add(struct store *store, const struct adjustment *adjustment, int64_t *ret_id);
+COAT_CHECKED enum coat_result store_adjustments(struct store *store, bool (*each)(const struct adjustment *, void *), void *context); /* by sensor, quantity, from_at, id */
+COAT_CHECKED enum coat_result store_heating_add(struct store *store, const struct heating *heating, int64_t *ret_id);
+COAT_CHECKED enum coat_result store_heatings(struct store *store, bool (*each)(const struct heating *, void *), void *context); /* by id */
+/* A suspect is known by sensor and moment; put again, the newest word on it stays. */
+COAT_CHECKED enum coat_result store_suspect_put(struct store *store, const struct suspect *suspect);
+COAT_CHECKED enum coat_result store_suspect_drop(struct store *store, int64_t sensor_id, int64_t at); /* it is believed after all */
+COAT_CHECKED enum coat_result store_suspects(struct store *store, int64_t sensor_id, int64_t from_ms, int64_t to_ms,
+                                             bool (*each)(const struct suspect *, void *), void *context); /* by at */
+
+/* Readings that count, as the sensor told them (unadjusted). The open day (the newest UTC day of that sensor) is rows, a closed day one packed
+ * blob; moving from one to the other happens in the transaction that brings the first reading of a later day. A late reading rewrites its day. A
+ * reading at a moment that the sensor already has replaces it. */
 COAT_CHECKED enum coat_result store_reading_put(struct store *store, int64_t sensor_id, const struct reading *readings, size_t count);
-/* The readings of a place with from_ms <= at < to_ms, of all its sensors, by time (sensor order breaks ties), into a buffer that grows with realloc:
- * *io_readings (NULL at first) and *io_capacity are the caller's, freed with free(). */
-COAT_CHECKED enum coat_result store_readings(struct store *store, int64_t place_id, int64_t from_ms, int64_t to_ms,
-                                             struct reading **io_readings, size_t *io_capacity, size_t *ret_count);
-/* The moment of the last reading at or before at_ms, of the first at or after, MOMENT_NONE where there is none. */
-COAT_CHECKED enum coat_result store_reading_before(struct store *store, int64_t place_id, int64_t at_ms, int64_t *ret_ms);
-COAT_CHECKED enum coat_result store_reading_after(struct store *store, int64_t place_id, int64_t at_ms, int64_t *ret_ms);
+/* The readings of a sensor with from_ms <= at < to_ms, in order, with that hold, put behind the *io_count that are there, into a buffer that grows
+ * with realloc: *io_readings (NULL at first) and *io_capacity are the caller's, freed with free(). */
+COAT_CHECKED enum coat_result store_readings(struct store *store, int64_t sensor_id, int32_t hold_s, int64_t from_ms, int64_t to_ms,
+                                             struct reading **io_readings, size_t *io_capacity, size_t *io_count);
+/* The same for long spans, in runs of a day or less as they lie in the file: words of pack.h. */
+typedef void (*store_word_visitor)(const uint64_t *words, size_t count, int64_t day_start_ms, void *context);
+COAT_CHECKED enum coat_result store_words(struct store *store, int64_t sensor_id, int64_t from_ms, int64_t to_ms,
+                                          store_word_visitor visit, void *context);
+/* The moment of the last reading of a sensor at or before at_ms, of the first at or after, MOMENT_NONE where there is none. */
+COAT_CHECKED enum coat_result store_reading_before(struct store *store, int64_t sensor_id, int64_t at_ms, int64_t *ret_ms);
+COAT_CHECKED enum coat_result store_reading_after(struct store *store, int64_t sensor_id, int64_t at_ms, int64_t *ret_ms);
 
 COAT_CHECKED enum coat_result store_notice_add(struct store *store, struct notice *notice); /* fills id; COAT_CONFLICT where it was raised */
 COAT_CHECKED enum coat_result store_notice_put(struct store *store, const struct notice *notice);

@@ -1,14 +1,16 @@
 /* What coatd and its courier say to each other: JSON lines over a socket, one courier process a link.
  *
  * coatd begins with one "open" line that says what the link is; everything after that depends on the kind. A line ends with LF and has at
- * most COURIER_LINE_MAX bytes. Links for MQTT in:
+ * most COURIER_LINE_MAX bytes, LF included. Links for MQTT in:
  *
- *     to the courier    {"open":"mqtt","host":…,"port":…,"tls":false,"ca_file":…,"user":…,"password":…,"client":…,"topics":["shed/air"]}
- *     to the courier    {"topics":[…]}                        the topics from now on
- *     to coatd          {"state":"connected"}  {"state":"down","why":"…"}      when it changes
- *     to coatd          {"topic":"shed/air","payload":"…"}    as text; what is no UTF-8 or too long comes as {"topic":…,"payload":null}
+ *     to the courier    {"open":"mqtt","host":…,"port":…,"tls":false,"ca_file":…,"user":…,"password":…}    "" where there is none
+ *     to the courier    {"add":"shed/air"}  {"drop":"shed/air"}    one topic more, one less; each once, so that no list outgrows a line
+ *     to coatd          {"state":"connected"}  {"state":"down","why":"…"}    when it changes; why goes on after "no connection to …: "
+ *     to coatd          {"topic":"shed/air","payload":"…"}    as text; what is no UTF-8, has a NUL or is too long: {"topic":…,"payload":null}
+ *     to coatd          {"refused":"shed/air"}    the broker does not let it read that topic
  *
- * A courier ends when its socket does. It connects again by itself, waiting 1 s and then twice as long each time, up to 60 s, a little of it at random. */
+ * A courier ends when its socket does, or when a line is not understood. It connects again by itself, waiting 1 s and then twice as long each
+ * time, up to 60 s, a little of it at random. A connection that was steady and is back with the first try was never down. */
 #ifndef COAT_COURIER_H
 #define COAT_COURIER_H
 

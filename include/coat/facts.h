@@ -202,13 +202,15 @@ struct stripping {
     int64_t entered_at;
 };
 
-/* A notice is a fact before it is sent anywhere. (coat, mix, stage, boundary, kind, turn) is unique: raised once. `turn` grows when a
- * correction took an earlier one back and it became true again. One of a mix has no coat, and its stage and boundary say nothing. */
+/* A notice is a fact before it is sent anywhere. (coat, mix, place, sensor, stage, boundary, kind, turn) is unique: raised once. `turn` grows when a
+ * correction took an earlier one back and it became true again. One of no coat has no stage and boundary: they say nothing. */
 struct notice {
     int64_t id;
     enum notice_kind kind;
-    int64_t coat_id;                 /* 0 where it is about a mix */
-    int64_t mix_id;                  /* 0 where it is about a coat */
+    int64_t coat_id;                 /* 0 where it is not about a coat */
+    int64_t mix_id;                  /* 0 where it is not about a mix */
+    int64_t place_id;                /* 0 where it is not about the air of a place as such */
+    int64_t sensor_id;               /* 0 where it is not about a sensor */
     enum stage stage;
     int32_t boundary;                /* index of the boundary of the stage */
     int32_t turn;

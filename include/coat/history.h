@@ -4,7 +4,10 @@
  * measured. Beyond that the last value holds for H, and then the air is assumed: for openings the cold and damp end of
  * the 24 h before the last reading, for closings the warm end; with less than a day of readings 10 C colder and 85 %
  * (or damper, if it was) for openings, 10 C warmer for closings. Air before the first reading is assumed likewise from
- * that reading. Nothing known at all: the visitor gets steps with basis AIR_ASSUMED and NAN air. */
+ * that reading. Nothing known at all: the visitor gets steps with basis AIR_ASSUMED and NAN air.
+ *
+ * Temperature and humidity are told apart in this: a reading may lack one of them, and then that one is assumed from the last reading that has it, for up
+ * to a day. After that, and where there is none, humidity is taken to be 85 % for openings and 20 % for closings, and a temperature is not known. */
 #ifndef COAT_HISTORY_H
 #define COAT_HISTORY_H
 
@@ -33,9 +36,14 @@ int32_t sensor_hold_s(int32_t interval_s);
 /* A stretch of air, straight from one end to the other. */
 struct air_step {
     int64_t from_ms, to_ms;
-    double temp0_c, temp1_c, rh0_pct, rh1_pct;
-    enum air_basis basis;
+    double temp0_c, temp1_c, rh0_pct, rh1_pct; /* temperature and humidity NAN where nothing is known at all */
+    enum air_basis basis;    /* of the temperature */
+    enum air_basis rh_basis;
 };
+
+/* With less than a day of readings: meant to be damper and dryer than a shop gets in a day. */
+#define HISTORY_DAMP_PCT 85.0
+#define HISTORY_DRY_PCT 20.0
 
 /* What the air is taken to be once a reading has been held for its H. */
 struct air_assumption {
@@ -43,14 +51,14 @@ struct air_assumption {
     double warm_c, dry_pct;  /* for closings */
 };
 
-/* From the readings of the 24 h up to and including the last one, r[0..n), n >= 1, in order of time. */
+/* From the readings of the two days up to and including the last one, r[0..n), n >= 1, in order of time. A temperature that is not known is NAN. */
 struct air_assumption history_assume(const struct reading *r, size_t n);
 
 /* How many of the readings, in order of time, are at or before at_ms. */
 size_t history_count_until(const struct reading *r, size_t n, int64_t at_ms);
 
 /* Gives the visitor the air from from_ms to to_ms in order, without gap or overlap. `r` holds in order of time at least: the
- * last reading at or before from_ms with the 24 h before that one, and all up to the first at or after to_ms; where they
+ * last reading at or before from_ms with the two days before that one, and all up to the first at or after to_ms; where they
  * exist. No step crosses a reading or a boundary of the rules. The visitor returns false to stop early. */
 typedef bool (*history_visitor)(const struct air_step *step, void *context);
 void history_walk(const struct reading *r, size_t n, int64_t from_ms, int64_t to_ms, enum law_side side,

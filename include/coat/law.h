@@ -60,6 +60,9 @@ COAT_CHECKED enum coat_result law_from_terms(const struct law_terms *terms, stru
 /* True when both give the same rate in all air, so that one clock serves both. */
 bool law_equal(const struct law *a, const struct law *b);
 
+/* Whether humidity makes any difference to it. */
+bool law_heeds_humidity(const struct law *law);
+
 /* Rate in steady air, in hours-at-the-first-row per hour, 0 where it stalls; *ret_stall (may be NULL) says why.
  *   opening: colder than the coldest row the steeper of that end's slope and the default; warmer than the warmest no
  *     faster; damp air only slows; 0 below the minimum temperature or above the maximum humidity;

@@ -43,11 +43,12 @@ static struct shop *busy_shop(const struct bench *bench, int64_t *ret_place, int
 /* The commit of a reading alone, without a model. */
 static double store_one(struct store *store, int64_t place_id, const struct reading *reading)
 {
-    int64_t sensor, revision;
+    struct sensor sensor;
+    int64_t revision;
     double begin = cpu_seconds_now();
     MUST(store_begin(store) == COAT_OK);
     MUST(store_sensor_by_hand(store, place_id, &sensor) == COAT_OK);
-    MUST(store_reading_put(store, sensor, reading, 1) == COAT_OK);
+    MUST(store_reading_put(store, sensor.id, reading, 1) == COAT_OK);
     MUST(store_revision_bump(store, &revision) == COAT_OK);
     MUST(store_commit(store) == COAT_OK);
     return cpu_seconds_now() - begin;

@@ -159,7 +159,7 @@ static struct air_step step_after(const struct air *air, size_t i)
 {
     const struct reading *a = &air->r[i], *b = a + 1;
     return (struct air_step){a->at_ms,          b->at_ms,         a->temp_mc / 1000.0, b->temp_mc / 1000.0,
-                             a->rh_mp / 1000.0, b->rh_mp / 1000.0, AIR_MEASURED};
+                             a->rh_mp / 1000.0, b->rh_mp / 1000.0, AIR_MEASURED, AIR_MEASURED};
 }
 
 static void integrate(struct air *air, const struct law *law)

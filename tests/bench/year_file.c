@@ -10,12 +10,12 @@
 static void add_year(const char *file, const struct reading *year, int64_t place_id)
 {
     struct store *store;
-    int64_t sensor;
+    struct sensor sensor;
     MUST(store_open(file, YEAR_END_MS, &store, NULL) == COAT_OK);
     for (int i = 0; i < YEAR_MINUTES; i += DAY_MINUTES) {
         MUST(store_begin(store) == COAT_OK);
         MUST(store_sensor_by_hand(store, place_id, &sensor) == COAT_OK);
-        MUST(store_reading_put(store, sensor, year + i, DAY_MINUTES) == COAT_OK);
+        MUST(store_reading_put(store, sensor.id, year + i, DAY_MINUTES) == COAT_OK);
         MUST(store_commit(store) == COAT_OK);
     }
     store_close(store);

@@ -56,11 +56,11 @@ static void close_a_day_and_die(const char *file, bool commit)
 {
     struct store *store = NULL;
     const struct reading first = {NOW, 18000, 60000, 0}, next = {NOW + MS_PER_DAY, 19000, 61000, 0};
-    int64_t sensor = 0;
+    struct sensor sensor;
     if (store_open(file, NOW, &store, NULL) != COAT_OK || store_begin(store) != COAT_OK ||
-        store_sensor_by_hand(store, 1, &sensor) != COAT_OK || store_reading_put(store, sensor, &first, 1) != COAT_OK ||
+        store_sensor_by_hand(store, 1, &sensor) != COAT_OK || store_reading_put(store, sensor.id, &first, 1) != COAT_OK ||
         store_commit(store) != COAT_OK || store_begin(store) != COAT_OK ||
-        store_reading_put(store, sensor, &next, 1) != COAT_OK || (commit && store_commit(store) != COAT_OK))
+        store_reading_put(store, sensor.id, &next, 1) != COAT_OK || (commit && store_commit(store) != COAT_OK))
         _exit(3);
     raise(SIGKILL);
 }
@@ -85,7 +85,7 @@ static void a_day_is_closed_whole_or_not_at_all(void **state)
         assert_int_equal(waitpid(child, &status, 0), child);
         assert_true(WIFSIGNALED(status) && WTERMSIG(status) == SIGKILL);
         store = opened(FILE_OF(state));
-        assert_int_equal(store_readings(store, 1, 0, INT64_MAX, &readings, &capacity, &count), COAT_OK);
+        assert_int_equal(store_readings(store, 1, READING_HOLD_BY_HAND_S, 0, INT64_MAX, &readings, &capacity, &count), COAT_OK);
         assert_int_equal(count, commit + 1);
         assert_true(readings[0].at_ms == NOW && readings[0].temp_mc == 18000);
         free(readings);

@@ -36,14 +36,6 @@ static void model_put(struct model *model, struct reading reading)
     model->count++;
 }
 
-static int by_time_then_sensor(const void *left, const void *right)
-{
-    const struct reading *a = *(const struct reading *const *)left, *b = *(const struct reading *const *)right;
-    if (a->at_ms != b->at_ms)
-        return a->at_ms < b->at_ms ? -1 : 1;
-    return (b->hold_s > a->hold_s) - (b->hold_s < a->hold_s); /* the test's sensors have falling holds */
-}
-
 static bool same_reading(const struct reading *a, const struct reading *b)
 {
     return a->at_ms == b->at_ms && a->temp_mc == b->temp_mc && a->rh_mp == b->rh_mp && a->hold_s == b->hold_s;
@@ -73,13 +65,15 @@ static void bench_begin(struct bench *bench, const char *file)
     BEGIN_WRITE(bench->store);
     a_place(bench->store, "Booth"); /* so that ids differ */
     bench->place_id = a_place(bench->store, "Cellar");
-    assert_int_equal(store_sensor_by_hand(bench->store, bench->place_id, &bench->sensor_id[0]), COAT_OK);
-    int64_t again = 0;
+    struct sensor by_hand, again, probe = {.place_id = bench->place_id, .name = "probe", .kind = SENSOR_PUSH, .hold_s = 900,
+                                           .measures = {true, true}, .added_at = NOW, .removed_at = MOMENT_NONE};
+    assert_int_equal(store_sensor_by_hand(bench->store, bench->place_id, &by_hand), COAT_OK);
     assert_int_equal(store_sensor_by_hand(bench->store, bench->place_id, &again), COAT_OK);
-    assert_int_equal(again, bench->sensor_id[0]);
+    assert_int_equal(again.id, by_hand.id);
+    assert_int_equal(by_hand.hold_s, READING_HOLD_BY_HAND_S);
+    bench->sensor_id[0] = by_hand.id;
+    assert_int_equal(store_sensor_add(bench->store, &probe, true, &bench->sensor_id[1]), COAT_OK);
     END_WRITE(bench->store);
-    assert_int_equal(store_exec(bench->store, "INSERT INTO sensor (place_id, by_hand, hold_s) VALUES (2, 0, 900)", NULL), COAT_OK);
-    bench->sensor_id[1] = bench->sensor_id[0] + 1;
 }
 
 static void bench_end(struct bench *bench)
@@ -102,30 +96,64 @@ static void bench_put(struct bench *bench, int sensor, const struct reading *rea
     }
 }
 
-static void compare_range(struct bench *bench, int64_t from_ms, int64_t to_ms)
+/* Runs of words, as store_words gives them, laid end to end. */
+struct laid {
+    const struct model *model;
+    int64_t from_ms;
+    size_t next;
+};
+
+static void compare_words(const uint64_t *words, size_t count, int64_t day_start_ms, void *context)
 {
-    size_t total = bench->model[0].count + bench->model[1].count, wanted = 0, got = 0;
-    const struct reading **want = malloc((total + 1) * sizeof *want);
-    assert_non_null(want);
-    for (int s = 0; s < SENSORS; s++) {
-        for (size_t i = 0; i < bench->model[s].count; i++) {
-            const struct reading *reading = &bench->model[s].row[i];
-            if (reading->at_ms >= from_ms && reading->at_ms < to_ms)
-                want[wanted++] = reading;
-        }
+    struct laid *laid = context;
+    for (size_t i = 0; i < count; i++) {
+        const struct reading *want = &laid->model->row[laid->next++];
+        struct reading got = pack_reading(words[i], day_start_ms, want->hold_s);
+        assert_true(same_reading(&got, want));
     }
-    qsort(want, wanted, sizeof *want, by_time_then_sensor);
-    assert_int_equal(store_readings(bench->store, bench->place_id, from_ms, to_ms, &bench->buffer, &bench->capacity, &got), COAT_OK);
+}
+
+static void compare_range_of(struct bench *bench, int s, int64_t from_ms, int64_t to_ms)
+{
+    const struct model *model = &bench->model[s];
+    int32_t hold_s = s == 0 ? READING_HOLD_BY_HAND_S : 900;
+    size_t first = 0, wanted = 0, got = 0;
+    while (first < model->count && model->row[first].at_ms < from_ms)
+        first++;
+    while (first + wanted < model->count && model->row[first + wanted].at_ms < to_ms)
+        wanted++;
+    assert_int_equal(store_readings(bench->store, bench->sensor_id[s], hold_s, from_ms, to_ms, &bench->buffer, &bench->capacity, &got), COAT_OK);
     assert_int_equal(got, wanted);
     for (size_t i = 0; i < got; i++)
-        assert_true(same_reading(&bench->buffer[i], want[i]));
-    free(want);
+        assert_true(same_reading(&bench->buffer[i], &model->row[first + i]));
+    struct laid laid = {model, from_ms, first};
+    assert_int_equal(store_words(bench->store, bench->sensor_id[s], from_ms, to_ms, compare_words, &laid), COAT_OK);
+    assert_int_equal(laid.next, first + wanted);
+}
+
+/* What is read stands behind what was there. */
+static void compare_appended(struct bench *bench)
+{
+    size_t got = 0, both = 0;
+    for (int s = 0; s < SENSORS; s++) {
+        assert_int_equal(store_readings(bench->store, bench->sensor_id[s], 900, 0, INT64_MAX, &bench->buffer, &bench->capacity, &got), COAT_OK);
+        both += bench->model[s].count;
+        assert_int_equal(got, both);
+    }
+    if (both > bench->model[0].count && bench->model[0].count > 0)
+        assert_int_equal(bench->buffer[0].at_ms, bench->model[0].row[0].at_ms);
+}
+
+static void compare_range(struct bench *bench, int64_t from_ms, int64_t to_ms)
+{
+    for (int s = 0; s < SENSORS; s++)
+        compare_range_of(bench, s, from_ms, to_ms);
 }
 
 static void compare_neighbours(struct bench *bench, int64_t at_ms)
 {
-    int64_t before = MOMENT_NONE, after = MOMENT_NONE, got = 7;
     for (int s = 0; s < SENSORS; s++) {
+        int64_t before = MOMENT_NONE, after = MOMENT_NONE, got = 7;
         for (size_t i = 0; i < bench->model[s].count; i++) {
             int64_t moment = bench->model[s].row[i].at_ms;
             if (moment <= at_ms && moment > before)
@@ -133,11 +161,11 @@ static void compare_neighbours(struct bench *bench, int64_t at_ms)
             if (moment >= at_ms && (after == MOMENT_NONE || moment < after))
                 after = moment;
         }
+        assert_int_equal(store_reading_before(bench->store, bench->sensor_id[s], at_ms, &got), COAT_OK);
+        assert_int_equal(got, before);
+        assert_int_equal(store_reading_after(bench->store, bench->sensor_id[s], at_ms, &got), COAT_OK);
+        assert_int_equal(got, after);
     }
-    assert_int_equal(store_reading_before(bench->store, bench->place_id, at_ms, &got), COAT_OK);
-    assert_int_equal(got, before);
-    assert_int_equal(store_reading_after(bench->store, bench->place_id, at_ms, &got), COAT_OK);
-    assert_int_equal(got, after);
 }
 
 static void compare_all(struct bench *bench)
@@ -150,6 +178,7 @@ static void compare_all(struct bench *bench)
         compare_range(bench, from, from + below(bench, 4 * MS_PER_DAY));
         compare_neighbours(bench, from);
     }
+    compare_appended(bench);
     compare_neighbours(bench, MOMENT_NONE);
     compare_neighbours(bench, INT64_MAX);
     compare_neighbours(bench, DAY0 * MS_PER_DAY);
@@ -182,7 +211,7 @@ static void a_closed_day_is_packed(void **state)
 {
     struct bench bench;
     const struct reading first[] = {air(DAY0 * MS_PER_DAY, -12345, 0), air(DAY0 * MS_PER_DAY + 86399999, 260000, 100000)};
-    const struct reading next = air((DAY0 + 1) * MS_PER_DAY, 18250, 55500), late = air(DAY0 * MS_PER_DAY + 3, -524288, 4);
+    const struct reading next = air((DAY0 + 1) * MS_PER_DAY, 18250, 55500), late = air(DAY0 * MS_PER_DAY + 3, -524287, 4);
     bench_begin(&bench, FILE_OF(state));
     bench_put(&bench, 0, first, 2);
     checked_close(bench.store);
@@ -206,8 +235,8 @@ static void a_closed_day_is_packed(void **state)
 static void what_no_air_can_be_is_refused_whole(void **state)
 {
     static const struct reading bad[] = {
-        {NOW, 524288, 50000, 0}, {NOW, -524289, 50000, 0}, {NOW, 20000, -1, 0}, {NOW, 20000, 100001, 0}, {-1, 20000, 50000, 0},
-        {MOMENT_NONE, 20000, 50000, 0}, {INT64_MAX, 20000, 50000, 0},
+        {NOW, 524288, 50000, 0}, {NOW, -524288, 50000, 0}, {NOW, 20000, -1, 0}, {NOW, 20000, 100001, 0}, {-1, 20000, 50000, 0},
+        {MOMENT_NONE, 20000, 50000, 0}, {INT64_MAX, 20000, 50000, 0}, {NOW, READING_NONE, READING_NONE, 0},
     };
     struct bench bench;
     bench_begin(&bench, FILE_OF(state));
@@ -263,10 +292,11 @@ static void a_malformed_day_is_told(void **state)
         outside(bench.file, "CREATE TABLE kept AS SELECT packed FROM reading_day");
         outside(bench.file, damage[i]);
         bench.store = opened(bench.file);
-        assert_int_equal(store_readings(bench.store, bench.place_id, 0, INT64_MAX, &bench.buffer, &bench.capacity, &count),
+        count = 0;
+        assert_int_equal(store_readings(bench.store, bench.sensor_id[0], 900, 0, INT64_MAX, &bench.buffer, &bench.capacity, &count),
                          COAT_STORE_FAILED);
-        assert_int_equal(count, 77);
-        assert_int_equal(store_reading_before(bench.store, bench.place_id, NOW + 5, &moment), COAT_STORE_FAILED);
+        assert_int_equal(count, 0);
+        assert_int_equal(store_reading_before(bench.store, bench.sensor_id[0], NOW + 5, &moment), COAT_STORE_FAILED);
         BEGIN_WRITE(bench.store); /* a late reading does not paper it over */
         assert_int_equal(store_reading_put(bench.store, bench.sensor_id[0], &readings[1], 1), COAT_STORE_FAILED);
         store_rollback(bench.store);
@@ -280,13 +310,17 @@ static void a_malformed_day_is_told(void **state)
 
 static void words_of_a_day_hold_what_was_read(void **state)
 {
-    static const int32_t temps[] = {-524288, -40000, -1, 0, 1, 23450, 260000, 524287}, humidities[] = {0, 1, 50000, 99999, 100000};
+    static const int32_t temps[] = {READING_NONE, -524287, -40000, -1, 0, 1, 23450, 260000, 524287}, humidities[] = {READING_NONE, 0, 1, 50000, 99999, 100000};
     static const int64_t moments[] = {0, 1, 43200000, 86399998, 86399999};
     (void)state;
-    for (size_t t = 0; t < 8; t++) {
-        for (size_t h = 0; h < 5; h++) {
+    for (size_t t = 0; t < 9; t++) {
+        for (size_t h = 0; h < 6; h++) {
             for (size_t m = 0; m < 5; m++) {
                 struct reading reading = {DAY0 * MS_PER_DAY + moments[m], temps[t], humidities[h], 900};
+                if (temps[t] == READING_NONE && humidities[h] == READING_NONE) {
+                    assert_false(pack_holds(&reading));
+                    continue;
+                }
                 assert_true(pack_holds(&reading));
                 struct reading back = pack_reading(pack_word(&reading), DAY0 * MS_PER_DAY, 900);
                 assert_true(same_reading(&back, &reading));
@@ -308,6 +342,9 @@ static void any_order_gives_the_same_record(struct bench *bench, int rounds)
         for (size_t i = 0; i < count; i++) {
             int64_t at = (start + below(bench, span)) / grain * grain;
             batch[i] = air(at, (int32_t)below(bench, 60000) - 20000, (int32_t)below(bench, 100001));
+            int64_t lacks = below(bench, 8); /* a thermometer or a hygrometer alone, now and then */
+            batch[i].temp_mc = lacks == 0 ? READING_NONE : batch[i].temp_mc;
+            batch[i].rh_mp = lacks == 1 ? READING_NONE : batch[i].rh_mp;
         }
         bench_put(bench, (int)below(bench, SENSORS), batch, count);
         if (below(bench, 12) == 0) {

@@ -138,7 +138,7 @@ static void test_progress_is_equivalent_age(void **state)
     struct law law;
     assert_int_equal(law_from_terms(&terms, &law, NULL), COAT_OK);
     double age = 0;
-    struct air_step cold = {H(0), H(12), 10, 10, 50, 50, AIR_MEASURED}, warm = {H(12), H(24), 30, 30, 50, 50, AIR_MEASURED};
+    struct air_step cold = {H(0), H(12), 10, 10, 50, 50, AIR_MEASURED, AIR_MEASURED}, warm = {H(12), H(24), 30, 30, 50, 50, AIR_MEASURED, AIR_MEASURED};
     age = (history_step_integral(&law, &cold) + history_step_integral(&law, &warm)) * terms.row[1].hours / terms.row[0].hours;
     near("equivalent age", age, 27.6335, 0.005 * 27.6335);
     near("equivalent age, to the digits given", age, 27.6335, 5e-5);
@@ -234,7 +234,7 @@ static void test_the_moment_a_step_reaches_a_goal(void **state)
                               .min_temp_c = (double)NAN, .max_rh_pct = (double)NAN};
     struct law law;
     assert_int_equal(law_from_terms(&terms, &law, NULL), COAT_OK);
-    struct air_step step = {H(0), H(10), 20, 20, 50, 50, AIR_MEASURED};
+    struct air_step step = {H(0), H(10), 20, 20, 50, 50, AIR_MEASURED, AIR_MEASURED};
     assert_int_equal(history_step_solve(&law, &step, 2.5), H(2.5));
     assert_int_equal(history_step_solve(&law, &step, 0), H(0));
     assert_int_equal(history_step_solve(&law, &step, 11), H(10));
