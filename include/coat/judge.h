@@ -3,8 +3,9 @@
  * Readings are judged one by one, as they come, and each quantity by itself: a bad humidity does not throw away a good temperature. What
  * is not believed does not count, but stays in the record with its judgement; a jump is looked at again when the next ones agree with it,
  * since doors do open and ovens do heat. The same readings in the same order always give the same judgements, so that the state may be
- * made again from the record: feed all that the sensor sent in the JUDGE_MEMORY_MS before now, believed or not, by at_ms. Begin anew
- * (all zero) where a person changes the sensor's source or scale: it is another instrument then. */
+ * made again from the record: feed all that the sensor sent in the JUDGE_MEMORY_MS before now, believed or not, by at_ms (received_ms as
+ * it was; at_ms itself for what counts). Begin anew (all zero) where a person changes the sensor's source or scale: it is another
+ * instrument then. It is also the way out where a sensor was taken for one that speaks in another unit, and was right. */
 #ifndef COAT_JUDGE_H
 #define COAT_JUDGE_H
 
