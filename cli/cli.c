@@ -10,6 +10,7 @@
 
 #define API "/api/v1"
 #define COUNT_MOST 1000000.0
+#define MINUTES_OF_DAY 1440
 
 #define LISTED(value, word) word,
 const char *const role_words[] = {COAT_ROLES(LISTED) NULL};
@@ -24,6 +25,8 @@ const char *const hazard_words[] = {COAT_HAZARDS(LISTED) NULL};
 const char *const risk_words[] = {COAT_PLACE_RISKS(LISTED) NULL};
 const char *const answer_words[] = {COAT_ANSWERS(LISTED) NULL};
 const char *const units_words[] = {COAT_UNITS_SYSTEMS(LISTED) NULL};
+const char *const temp_scale_words[] = {COAT_TEMP_SCALES(LISTED) NULL};
+const char *const rh_scale_words[] = {COAT_RH_SCALES(LISTED) NULL};
 #undef LISTED
 
 bool word_is_among(const char *word, const char *const *words)
@@ -181,6 +184,51 @@ bool cli_said_json(struct cli *cli)
     if (reply->length == 0 || reply->text[reply->length - 1] != '\n')
         fputc('\n', cli->out.out);
     return true;
+}
+
+/* ---- a time to come ---- */
+
+/* "HH:MM" after `from_ms`, the next one; a change of the clocks between is put right. */
+static bool next_clock(const char *text, int64_t from_ms, int64_t *ret_ms)
+{
+    int minute = 0;
+    if (!when_parse_clock(text, &minute))
+        return false;
+    int wait = (minute - when_minute_of_day(from_ms) + MINUTES_OF_DAY) % MINUTES_OF_DAY;
+    int64_t at = from_ms - from_ms % MS_PER_MIN + wait * MS_PER_MIN;
+    int off = (minute - when_minute_of_day(at) + MINUTES_OF_DAY) % MINUTES_OF_DAY;
+    *ret_ms = at + (off > MINUTES_OF_DAY / 2 ? off - MINUTES_OF_DAY : off) * MS_PER_MIN;
+    return true;
+}
+
+static bool begins_with(const char *text, const char *start, const char **ret_rest)
+{
+    size_t length = strlen(start);
+    if (strncmp(text, start, length) != 0)
+        return false;
+    *ret_rest = text + length;
+    return true;
+}
+
+/* Midnight to come: from there a clock time is tomorrow's. */
+static int64_t midnight(const struct cli *cli)
+{
+    return cli->now_ms - cli->now_ms % MS_PER_MIN + (MINUTES_OF_DAY - when_minute_of_day(cli->now_ms)) * MS_PER_MIN;
+}
+
+int cli_parse_ahead(const struct cli *cli, const char *name, const char *text, int64_t *ret_ms)
+{
+    const char *rest = NULL;
+    double seconds = 0.0;
+    if (begins_with(text, "in ", &rest) && quantity_parse(QUANTITY_DURATION, rest, &seconds, NULL) == COAT_OK) {
+        *ret_ms = cli->now_ms + (int64_t)llround(fmin(seconds, 1e9) * (double)MS_PER_S);
+        return CLI_DONE;
+    }
+    bool known = begins_with(text, "tomorrow ", &rest) ? next_clock(rest, midnight(cli), ret_ms) : next_clock(text, cli->now_ms, ret_ms);
+    if (known || strcmp(text, "now") == 0 || moment_parse(text, ret_ms, NULL) == COAT_OK)
+        return CLI_DONE;
+    return cli_fail(cli, CLI_USAGE, "%s: \"%.60s\" is no time to come: write 18:00 (the next one), \"tomorrow 08:00\", \"in 3h\" or RFC 3339",
+                    name, text);
 }
 
 /* ---- from words to values ---- */

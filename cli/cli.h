@@ -54,6 +54,8 @@ bool cli_said_json(struct cli *cli);
 int cli_add_fields(struct cli *cli, cJSON *body);
 int cli_parse_quantity(const struct cli *cli, const char *name, enum quantity kind, const char *text, double *ret);
 int cli_parse_when(const struct cli *cli, const char *text, int64_t *ret_ms);
+/* A time to come, of the option `name`: "18:00" (the next one), "tomorrow 08:00", "in 3h", "now", RFC 3339. */
+int cli_parse_ahead(const struct cli *cli, const char *name, const char *text, int64_t *ret_ms);
 /* "12" */
 bool cli_is_number(const char *text);
 int cli_parse_coat(const struct cli *cli, const char *text, int64_t *ret_id);
@@ -63,7 +65,7 @@ int cli_add_answers(const struct cli *cli, cJSON *body, const char *option, cons
 /* Word lists for options and answers, NULL-terminated. */
 extern const char *const role_words[], *const application_words[], *const film_words[], *const place_kind_words[],
     *const old_finish_words[], *const class_words[], *const rule_words[], *const stage_words[], *const hazard_words[],
-    *const risk_words[], *const answer_words[], *const units_words[];
+    *const risk_words[], *const answer_words[], *const units_words[], *const temp_scale_words[], *const rh_scale_words[];
 bool word_is_among(const char *word, const char *const *words);
 /* "light, normal or heavy" */
 void words_list(struct text *text, const char *const *words);

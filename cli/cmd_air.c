@@ -220,11 +220,44 @@ static int show(struct cli *cli, const cJSON *place)
     return CLI_DONE;
 }
 
+/* ---- heating ---- */
+
+static void say_heated(struct cli *cli, const cJSON *place)
+{
+    struct text text = {0};
+    int64_t until = doc_moment(place, "heated_until_at");
+    text_add(&text, "%s %s", doc_text(place, "name"), until != MOMENT_NONE ? "heated until " : "not heated");
+    if (until != MOMENT_NONE)
+        say_moment(cli, &text, until);
+    render_text(&cli->out, 0, 4, text.data);
+}
+
+static int heat(struct cli *cli, const cJSON *place)
+{
+    const char *until = args_option(&cli->args, "--heat-until");
+    int64_t until_ms = 0;
+    if (cli->args.count > 1 || (until != NULL) == (args_option(&cli->args, "--heat-off") != NULL))
+        return cli_fail(cli, CLI_USAGE, "say it alone: coat air \"%s\" --heat-until 21:30, or --heat-off", doc_text(place, "name"));
+    int status = until != NULL ? cli_parse_ahead(cli, "--heat-until", until, &until_ms) : CLI_DONE;
+    if (status != CLI_DONE)
+        return status;
+    cJSON *body = cJSON_CreateObject();
+    if (until != NULL)
+        doc_put_moment(body, "until_at", until_ms);
+    else
+        doc_put(body, "off", cJSON_CreateTrue());
+    status = cli_send(cli, "POST", body, "/places/%lld/heating", (long long)doc_id(place, "id"));
+    if (status == CLI_DONE && !cli_said_json(cli))
+        say_heated(cli, cli->reply.document);
+    return status;
+}
+
 int cmd_air(struct cli *cli)
 {
     double temp_c = 0.0, rh_pct = 0.0;
     const cJSON *place = NULL;
     bool enters = cli->args.count > 1;
+    bool heats = args_option(&cli->args, "--heat-until") != NULL || args_option(&cli->args, "--heat-off") != NULL;
     int status = enters ? read_air(cli, &temp_c, &rh_pct) : CLI_DONE;
     if (status == CLI_DONE)
         status = cli_open_shop(cli);
@@ -232,5 +265,7 @@ int cmd_air(struct cli *cli)
         status = names_find(cli, NAME_PLACE, cli->args.argument[0], &place);
     if (status != CLI_DONE)
         return status;
+    if (heats)
+        return heat(cli, place);
     return enters ? enter(cli, place, temp_c, rh_pct) : show(cli, place);
 }

@@ -23,6 +23,10 @@ static void say_place(const struct cli *cli, struct text *text, const cJSON *pla
         say_moment(cli, text, doc_moment(air, "at"));
         text_add(text, ")");
     }
+    if (doc_moment(place, "heated_until_at") != MOMENT_NONE) {
+        text_add(text, "; heated until ");
+        say_moment(cli, text, doc_moment(place, "heated_until_at"));
+    }
 }
 
 static void say_risks(struct cli *cli, const cJSON *place)

@@ -146,9 +146,50 @@ static const struct option tin_list_options[] = {OPTION("--all", NULL, "empty on
 static const struct option material_add_options[] = {OPTIONS_MATERIAL, END};
 static const struct option material_edit_options[] = {OPTION_NAME, OPTIONS_MATERIAL, END};
 static const struct option material_list_options[] = {OPTION("--all", NULL, "removed ones too"), END};
+#define OPTIONS_SOURCE                                                                                                  \
+    OPTION("--sysfs", "DEVICE", "of the kernel: iio:NAME, hwmon:NAME or w1:28-0123456789ab"),                            \
+    OPTION("--mqtt", "URL", "a topic of a broker: mqtt://host/topic, or mqtts://host/topic"),                             \
+    OPTION("--command", NULL, "what a program prints; it and its arguments come last, after --")
+#define OPTIONS_SENSOR                                                                                                  \
+    {"--temp-pointer", "P", "where the temperature stands in its JSON: /t", .kind = FIELD_TEXT, .field = "pointers.temperature"}, \
+    {"--rh-pointer", "P", "likewise the humidity: /h", .kind = FIELD_TEXT, .field = "pointers.humidity"},                \
+    {"--temp-scale", "SCALE", "what its number means, C unless told", .kind = FIELD_WORD, .field = "scales.temperature", \
+     .words = temp_scale_words},                                                                                         \
+    {"--rh-scale", "SCALE", "likewise, % unless told", .kind = FIELD_WORD, .field = "scales.humidity", .words = rh_scale_words}, \
+    OPTION("--measures", "WHAT", "temperature, humidity or temperature,humidity"),                                       \
+    {"--every", "TIME", "how often it is asked, or tells by itself: 5min", .kind = FIELD_QUANTITY, .field = "interval_s", \
+     .quantity = QUANTITY_DURATION},                                                                                     \
+    {"--user", "U", "at the broker", .kind = FIELD_TEXT, .field = "user"},                                               \
+    OPTION("--password-file", "F", "its first line is the password"),                                                    \
+    OPTION("--ca-file", "F", "the authorities to trust with mqtts"),                                                     \
+    OPTION("--position", "N", "1 counts first in its place")
+static const struct option sensor_add_options[] = {
+    OPTIONS_SOURCE,
+    OPTION("--push", NULL, "it posts its readings itself, with a token that is told once"),
+    OPTIONS_SENSOR,
+    OPTION("--untested", NULL, "enter it without hearing it first"),
+    END,
+};
+static const struct option sensor_test_options[] = {OPTIONS_SOURCE, OPTIONS_SENSOR, END};
+static const struct option sensor_edit_options[] = {
+    OPTION_NAME,
+    OPTIONS_SOURCE,
+    OPTIONS_SENSOR,
+    OPTION("--new-token", NULL, "of one that posts: another token; the old one ends"),
+    END,
+};
+static const struct option sensor_adjust_options[] = {
+    OPTION("--temp", "TEMP", "the temperature that it should read"),
+    OPTION("--humidity", "SHARE", "the humidity that it should read"),
+    OPTION("--reads", "VALUE", "what it shows; what it last said unless told"),
+    {"--since", "WHEN", "from then on; now unless told", .kind = FIELD_WHEN, .field = "from_at"},
+    END,
+};
 static const struct option air_options[] = {
     OPTION("--at", "WHEN", "when it was read; now unless told"),
     OPTION("--hours", "TIME", "how far back to show: 48h unless told"),
+    OPTION("--heat-until", "WHEN", "its heater is on until then: 21:30, \"in 3h\""),
+    OPTION("--heat-off", NULL, "it is off now"),
     END,
 };
 static const struct option notices_options[] = {
@@ -163,6 +204,16 @@ static const char window_detail[] =
 static const char when_detail[] =
     "A time without a day is the latest one past. Times are the shop's; one that the change of the clocks left out or "
     "brought twice is asked back.";
+
+static const char source_detail[] =
+    "A device is named and not numbered, since numbers change: iio: by its label or name, hwmon: by its name (@PARENT where two are alike, /LABEL "
+    "of a channel), w1: by its serial number. A program prints a number, or JSON with pointers into it: "
+    "coat sensor add probe shed --temp-pointer /t --rh-pointer /h --command -- read-probe --once. It is heard before it is entered.";
+/* Greenspan, L.: Humidity fixed points of binary saturated aqueous solutions, J. Res. NBS 81A (1977) 89-96, table 2 at 25 C: sodium chloride 75.29 %,
+ * magnesium chloride 32.78 %. */
+static const char adjust_detail[] =
+    "Salt test: leave it for a day at an even 25 C in a closed box over salt that is wet but not dissolved; saturated table salt makes 75.3 %, "
+    "magnesium chloride 32.8 % (Greenspan 1977, J. Res. NBS 81A). Then: coat sensor adjust NAME --humidity 75.3%";
 
 #define NOT_ENTERED "Nothing was entered."
 #define NOT_CHANGED "Nothing was changed."
@@ -211,6 +262,17 @@ const struct command command_table[] = {
     {"tin show", "TIN", "what is known of it", NULL, 1, 1, false, NULL, NULL, cmd_tin_show},
     {"tin edit", "TIN", "change what is known of it", NOT_CHANGED, 1, 1, false, tin_edit_options, NULL, cmd_tin_edit},
     {"tin remove", "TIN", "it is empty; coats of it keep it", NOT_CHANGED, 1, 1, false, NULL, NULL, cmd_tin_remove},
+    {"sensor list", "[PLACE]", "the sensors, how they do and what would help", NULL, 0, 1, true, NULL, NULL, cmd_sensor_list},
+    {"sensor add", "NAME PLACE", "enter a sensor once it was heard", NOT_ENTERED, 2, ARGS_MAX, false, sensor_add_options, source_detail,
+     cmd_sensor_add},
+    {"sensor test", "[NAME]", "what it says now; with the options of add before it is entered", NULL, 0, ARGS_MAX, false, sensor_test_options,
+     source_detail, cmd_sensor_test},
+    {"sensor show", "SENSOR", "what is known of it, its adjustments, what did not count", NULL, 1, 1, false, NULL, NULL, cmd_sensor_show},
+    {"sensor edit", "SENSOR", "change what is known of it", NOT_CHANGED, 1, ARGS_MAX, false, sensor_edit_options, source_detail,
+     cmd_sensor_edit},
+    {"sensor adjust", "SENSOR", "what it should read, by a salt test or a better instrument", NOT_CHANGED, 1, 1, false,
+     sensor_adjust_options, adjust_detail, cmd_sensor_adjust},
+    {"sensor remove", "SENSOR", "take it out of use; its readings stay", NOT_CHANGED, 1, 1, false, NULL, NULL, cmd_sensor_remove},
     {"mix", "MATERIAL", "mix a batch: its induction and pot life", NOT_LOGGED, 1, 1, false, mix_options, NULL, cmd_mix},
     {"air", "PLACE [TEMP RH]", "what the air did; with 18C 55%: enter a reading", NOT_ENTERED, 1, 3, false, air_options, NULL,
      cmd_air},
