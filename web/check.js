@@ -154,10 +154,12 @@ function faultText(one) {
   return `${fault.what}: ${fault.unit(below ? -one.value : one.value)}${gap}, ${fault.limit} ${fault.unit(one.limit)}${below ? ' above it' : ''}`;
 }
 
+const NO_AIR = /^unknown: |; read the air first$/g; // the answer above it says so
+
 function refusalText(one) {
   const breaks = one.breaks_at ? `, from about ${when(at(one.breaks_at))}` : '';
   const until = one.until_at ? ` until about ${when(at(one.until_at))}` : '';
-  return startsUpper(`${faultText(one)}${breaks}${until}`);
+  return startsUpper(`${faultText(one).replace(NO_AIR, '')}${breaks}${until}`);
 }
 
 // ---- when ----
@@ -169,7 +171,7 @@ const fromTo = (one) => `${when(at(one.from_at))} to ${when(at(one.to_at))}`;
 function nextGood(answer, shop) {
   const good = answer.stretches.find((one) => one.good);
   const works = answer.stretches.find((one) => one.good && one.works_from_at);
-  if (!answer.stretches.length) return 'The hours to come are not known without a reading.';
+  if (!answer.stretches.length) return 'Without a reading the hours to come are not known either.';
   if (!good) return [h('b', {}, 'No good hour'), ` to begin within ${AHEAD_H} h.`];
   if (answer.verdict === 'yes') return at(good.to_at) - at(answer.at) >= AHEAD_H * HOUR - MIN ? 'So are all hours of the next three days.' : ['Begin by ', h('b', {}, when(at(good.to_at))), '.'];
   const within = !hasHours(shop) ? '' : works ? `; in your hours from ${when(at(works.works_from_at))}` : '; within three days none in your hours';
@@ -216,7 +218,7 @@ function surfaceFact({ surface, at: asked }) {
 function facts(answer, shop) {
   const { air } = answer;
   const place = nameIn(shop.places, answer.place, 'this place');
-  if (!air) return h('p', {}, `Nobody has read the air of ${place} yet.`);
+  if (!air) return null;
   const basis = air.basis === 'assumed' ? 'assumed: no fresh reading' : `read ${when(at(air.at))}`;
   return h('section', { class: 'group', 'aria-label': 'The air' }, h('h2', {}, `Air of ${place}`, h('small', {}, `${isLater(answer) ? 'now, ' : ''}${basis}`)), h('dl', { class: 'facts' }, fact(temp(air.temp_c), 'temperature'), fact(humidity(air.rh_pct), 'humidity'),
     air.dew_point_c !== null && fact(temp(air.dew_point_c), 'dew point', answer.surface ? '' : `the air is ${overDew(air.temp_c, air.dew_point_c)}`), answer.surface && surfaceFact(answer)),

@@ -21,7 +21,7 @@ function laneState({ coats, row }) {
   if (coat.inspect) return { gate: 'inspect', cls: '', text: `${condition}. Look at it`, short: 'look' };
   if (!row) return { gate: coat.condition === 'hard' ? 'reached' : 'waiting', cls: '', text: `${condition}. Nothing due`, short: condition };
   if (row.list === 'not_yet') return { gate: 'handsoff', cls: '', text: `${condition}. Hands off`, short: 'off' };
-  const cls = row.list !== 'now' || row.do === 'strip' ? '' : row.state === 'prepare' ? 'prep' : 'may';
+  const cls = row.list !== 'now' || row.do === 'strip' ? '' : row.state === 'prepare' && row.do !== 'test' ? 'prep' : 'may';
   const end = row.list === 'now' && row.until ? left(at(row.until.earliest_at) - shopNow()) : null;
   const word = stateWord(row.state, row.do, row.stage);
   const short = { open: 'go', closing: 'go', prepare: row.do, missed: 'strip', shut: 'shut', reached: 'ready', waiting: 'wait' }[row.state] || row.state;

@@ -121,10 +121,10 @@ function moreView(el) {
   return {};
 }
 
-// Views of the modules that come later.
+// Views of the modules that come later. Each draws in a box of its own, so that an answer which comes late cannot draw over the next view.
 const later = (pick) => (el, params) => {
   let inner = null;
-  loadForms().then((parts) => { if (view?.el === el && view.token === token) inner = pick(parts)(el, params, context); }, () => { forms = null; replace(el, h('p', {}, 'This part of the page could not be fetched. '), tag('Again', { onclick: show })); });
+  loadForms().then((parts) => { if (view?.el !== el || view.token !== token) return; const box = h('div'); replace(el, box); inner = pick(parts)(box, params, context); }, () => { forms = null; replace(el, h('p', {}, 'This part of the page could not be fetched. '), tag('Again', { onclick: show })); });
   const token = {};
   return { token, update() { inner?.update?.(); }, creep() { inner?.creep?.(); } };
 };

@@ -31,8 +31,9 @@ async function readings(daemon, place, airOf) {
 // Warm and dry by day, damp from nine in the evening to six.
 const dampNights = (hour) => (hour >= 21 || hour < 6 ? [16, 90] : [20, 50]);
 
-async function shed(airOf) {
+async function shed(t, airOf) {
   const daemon = await startDaemon({ testClock: NOW });
+  t.after(() => daemon.stop());
   await made(daemon.patch('/api/v1/shop', { work_from: '17:00', work_to: '22:00' }));
   const place = await made(daemon.post('/api/v1/places', { name: 'shed' }));
   const piece = await made(daemon.post('/api/v1/pieces', { name: 'mill body', place: place.id, wall_mm: 6 }));
@@ -42,8 +43,8 @@ async function shed(airOf) {
 }
 
 for (const [size, scheme] of [['wall', 'light'], ['phone', 'dark'], ['small', 'light']]) {
-  test(`with a dry fortnight, on a ${size} in ${scheme}: yes after two taps, and one more goes on to the log form, filled in`, async () => {
-    const { daemon, place, piece, of } = await shed(() => [20, 50]);
+  test(`with a dry fortnight, on a ${size} in ${scheme}: yes after two taps, and one more goes on to the log form, filled in`, async (t) => {
+    const { daemon, place, piece, of } = await shed(t, () => [20, 50]);
     const primer = of('alkyd-primer');
     await made(daemon.post('/api/v1/coats', { pieces: [piece.id], material: primer.id, last_at: hoursAgo(40) }));
     const { page, close } = await openPage(browser, daemon.url, { size, scheme });
@@ -76,13 +77,12 @@ for (const [size, scheme] of [['wall', 'light'], ['phone', 'dark'], ['small', 'l
     const { items } = await made(daemon.get(`/api/v1/coats?piece=${piece.id}`));
     assert.deepEqual(items.filter((coat) => coat.status === 'on').map((coat) => [coat.material.name, coat.place]), [['primer, alkyd', place.id]]);
     await close();
-    await daemon.stop();
   });
 }
 
 for (const [size, scheme] of [['wall', 'dark'], ['phone', 'light'], ['small', 'dark']]) {
-  test(`with a damp night to come, on a ${size} in ${scheme}: no in the afternoon, why, and the next good hours with each refused stretch`, async () => {
-    const { daemon, place, of } = await shed(dampNights);
+  test(`with a damp night to come, on a ${size} in ${scheme}: no in the afternoon, why, and the next good hours with each refused stretch`, async (t) => {
+    const { daemon, place, of } = await shed(t, dampNights);
     await made(daemon.advance('2026-11-28T16:00:00Z'));
     await made(daemon.post(`/api/v1/places/${place.id}/readings`, { temp_c: 20, rh_pct: 50 }));
     const enamel = of('alkyd-enamel');
@@ -108,12 +108,11 @@ for (const [size, scheme] of [['wall', 'dark'], ['phone', 'light'], ['small', 'd
     assert.equal(await page.getByRole('link', { name: /Log it/ }).count(), 0, 'a coat to come is not logged');
     await shot(page, `later-${size}-${scheme}`);
     await close();
-    await daemon.stop();
   });
 }
 
-test('without a reading: not known, and the way to enter the air; in a cold shop too, with the limit that it breaks', async () => {
-  const { daemon, place, piece, of } = await shed(null);
+test('without a reading: not known, and the way to enter the air; in a cold shop too, with the limit that it breaks', async (t) => {
+  const { daemon, place, piece, of } = await shed(t, null);
   const enamel = of('alkyd-enamel');
   const { page, close } = await openPage(browser, `${daemon.url}/#check?material=${enamel.id}&place=${place.id}`, { size: 'phone' });
   await page.getByText('Not known: read the air first').waitFor();
@@ -125,21 +124,19 @@ test('without a reading: not known, and the way to enter the air; in a cold shop
   await page.locator('.refusals', { hasText: 'Too cold: -2 °C, at least 10 °C' }).waitFor(); // the answer follows the reading by itself
   assert.match(await page.getByRole('region', { name: 'Would land on' }).innerText(), /No coat in the record/);
   await close();
-  await daemon.stop();
 });
 
-test('given a log form half filled in, then the question has the same piece, material and place, and is asked at once', async () => {
-  const { daemon, piece, of } = await shed(() => [20, 50]);
+test('given a log form half filled in, then the question has the same piece, material and place, and is asked at once', async (t) => {
+  const { daemon, piece, of } = await shed(t, () => [20, 50]);
   const { page, close } = await openPage(browser, `${daemon.url}/#log?piece=${piece.id}&material=${of('spray-enamel').id}`, { size: 'phone' });
   await page.getByRole('link', { name: 'May I spray now?' }).click();
   await page.locator('.verdict').getByText('Yes, now').waitFor();
   assert.match(await page.locator('.verdict').innerText(), /spray enamel, alkyd aerosol in shed, on mill body/);
   await close();
-  await daemon.stop();
 });
 
-test('the question is asked and answered by the keyboard alone', async () => {
-  const { daemon, of } = await shed(() => [20, 50]);
+test('the question is asked and answered by the keyboard alone', async (t) => {
+  const { daemon, of } = await shed(t, () => [20, 50]);
   const { page, close } = await openPage(browser, `${daemon.url}/#check`, { size: 'wall' });
   await page.getByRole('radio', { name: new RegExp(of('alkyd-enamel').name) }).focus();
   await page.keyboard.press('Space');
@@ -150,5 +147,4 @@ test('the question is asked and answered by the keyboard alone', async () => {
   await page.keyboard.press('Enter');
   await page.locator('.hours li').first().waitFor({ state: 'visible' });
   await close();
-  await daemon.stop();
 });
