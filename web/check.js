@@ -173,7 +173,7 @@ function nextGood(answer, shop) {
   const works = answer.stretches.find((one) => one.good && one.works_from_at);
   if (!answer.stretches.length) return 'Without a reading the hours to come are not known either.';
   if (!good) return [h('b', {}, 'No good hour'), ` to begin within ${AHEAD_H} h.`];
-  if (answer.verdict === 'yes') return at(good.to_at) - at(answer.at) >= AHEAD_H * HOUR - MIN ? 'So are all hours of the next three days.' : ['Begin by ', h('b', {}, when(at(good.to_at))), '.'];
+  if (answer.verdict === 'yes') return at(good.to_at) - at(answer.at) >= AHEAD_H * HOUR - MIN ? 'Any hour of the next three days would do as well.' : ['Begin by ', h('b', {}, when(at(good.to_at))), '.'];
   const within = !hasHours(shop) ? '' : works ? `; in your hours from ${when(at(works.works_from_at))}` : '; within three days none in your hours';
   return ['Next good hours to begin: ', h('b', {}, fromTo(good)), `${within}.`];
 }
