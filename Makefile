@@ -13,7 +13,7 @@ VERSION := 0.1.0
 SANITIZE ?=
 BUILD := $(if $(SANITIZE),build-san,build)
 
-DAEMON_PKGS := libmicrohttpd sqlite3 libcjson
+DAEMON_PKGS := libmicrohttpd gnutls sqlite3 libcjson
 CLI_PKGS := libcurl libcjson
 WARN := -Wall -Wextra -Wconversion -Wshadow -Wformat=2 -Wstrict-prototypes -Wmissing-prototypes -Wvla
 CFLAGS ?= -O2 -g

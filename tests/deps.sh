@@ -14,6 +14,7 @@ check_build() {
     if ! has cc || ! has make; then want build-essential; fi
     has pkg-config || want pkg-config
     want_library libmicrohttpd libmicrohttpd-dev
+    want_library gnutls libgnutls28-dev
     want_library sqlite3 libsqlite3-dev
     want_library libcjson libcjson-dev
     want_library libcurl libcurl4-gnutls-dev
