@@ -25,8 +25,11 @@ static int hear(struct cli *cli, cJSON *body)
     const cJSON *test = cli->reply.document;
     if (status != CLI_DONE)
         return status;
-    if (!sensor_test_is_usable(test))
-        return cli_fail(cli, CLI_REFUSED, "%.400s. With --untested it is entered all the same", sensor_test_fault(test));
+    if (!sensor_test_is_usable(test)) {
+        const char *fault = sensor_test_fault(test);
+        bool ended = strchr(".?!", fault[strlen(fault) - 1]) != NULL; /* it is never empty */
+        return cli_fail(cli, CLI_REFUSED, "%.400s%s With --untested it is entered all the same", fault, ended ? "" : ".");
+    }
     if (!cli->json)
         sensor_say_test(cli, test);
     keep_what_it_said(cli, body, test);

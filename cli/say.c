@@ -29,6 +29,8 @@ void say_air(const struct cli *cli, struct text *text, const cJSON *air)
     say_quantity(cli, text, QUANTITY_TEMPERATURE, temp_c);
     text_add(text, " ");
     say_quantity(cli, text, QUANTITY_SHARE, rh_pct);
+    if (doc_is(air, "basis", "measured") && doc_is(air, "rh_basis", "assumed"))
+        text_add(text, " (humidity assumed)");
 }
 
 /* ---- moments ---- */
