@@ -155,9 +155,9 @@ static const struct device *find_device(const struct device_source *source, cons
         return found;
     show_devices(source->bus, devices, count, matches > 1 ? source->name : NULL, list, sizeof list);
     if (matches > 1)
-        snprintf(fault, SENSE_RAW_SIZE, "%zu %s devices are named %.50s: write which, one of %s", matches, word, source->name, list);
+        snprintf(fault, SENSE_RAW_SIZE, "%zu %s devices are named %.50s: write which, one of %.130s", matches, word, source->name, list);
     else if (list[0] != '\0')
-        snprintf(fault, SENSE_RAW_SIZE, "there is no %s device named %.60s; there are %s", word, source->name, list);
+        snprintf(fault, SENSE_RAW_SIZE, "there is no %s device named %.60s; there are %.150s", word, source->name, list);
     else
         snprintf(fault, SENSE_RAW_SIZE, "there is no %s device named %.60s, and no other that measures air: is it connected, and its driver loaded?", word,
                  source->name);

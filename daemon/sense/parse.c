@@ -172,7 +172,7 @@ static bool take_whole(const cJSON *whole, const char *text, size_t length, doub
 
 static void forget(struct sense_test *test)
 {
-    *test = (struct sense_test){.value = {[AIR_TEMP] = (double)NAN, [AIR_RH] = (double)NAN}};
+    *test = (struct sense_test){.done = true, .value = {[AIR_TEMP] = (double)NAN, [AIR_RH] = (double)NAN}};
 }
 
 /* Bytes with a NUL behind them. cJSON refuses what is too deep by itself (1000 levels). NULL where it is no JSON and nothing else. */
@@ -237,7 +237,7 @@ static enum coat_result take_device(const struct sensor *settings, const cJSON *
     bool any = settings->measures[AIR_TEMP] || settings->measures[AIR_RH];
     unsigned found = 0;
     if (!cJSON_IsObject(json))
-        return coat_fail(error, COAT_BAD_FORM, "source", "the reader of devices said nothing that can be understood");
+        return coat_fail(error, COAT_BAD_FORM, "source", "the reader of devices said what cannot be understood");
     if (take_text_member(json, "fault", ret->fault))
         return coat_fail(error, COAT_BAD_FORM, "source", "%s", ret->fault);
     for (int i = 0; i < AIR_QUANTITY_COUNT; i++) {
@@ -253,8 +253,7 @@ static enum coat_result take_device(const struct sensor *settings, const cJSON *
 
 enum coat_result sense_parse(const struct sensor *settings, const char *text, size_t length, struct sense_test *ret, struct coat_error *error)
 {
-    struct sense_test read;
-    forget(&read);
+    forget(ret);
     if (length > TEXT_MAX)
         return coat_fail(error, COAT_BAD_FORM, "source", "it says %zu bytes; at most %d are read", length, TEXT_MAX);
     if (memchr(text, '\0', length) != NULL)
@@ -265,12 +264,10 @@ enum coat_result sense_parse(const struct sensor *settings, const char *text, si
     memcpy(copy, text, length);
     copy[length] = '\0';
     cJSON *json = read_json(copy);
-    enum coat_result result = settings->kind == SENSOR_SYSFS ? take_device(settings, json, &read, error)
-                                                             : take_quantities(settings, json, copy, &read, error);
+    enum coat_result result = settings->kind == SENSOR_SYSFS ? take_device(settings, json, ret, error)
+                                                             : take_quantities(settings, json, copy, ret, error);
     cJSON_Delete(json);
     free(copy);
-    read.done = true;
-    *ret = read;
     return result;
 }
 
