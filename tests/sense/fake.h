@@ -25,6 +25,13 @@ struct fake_file {
 static char fake_root[FAKE_PATH_SIZE / 4];
 static char fake_self[FAKE_PATH_SIZE]; /* this program, which reads devices when it is run as the service would run itself */
 
+/* valgrind makes a fork of it, so that a program that is not there shows only when it ends. */
+static inline bool fake_has_no_vfork(void)
+{
+    const char *preload = getenv("LD_PRELOAD");
+    return preload != NULL && strstr(preload, "vgpreload") != NULL;
+}
+
 static inline const char *fake_path(char ret[FAKE_PATH_SIZE], const char *format, ...) __attribute__((format(printf, 2, 3)));
 static inline const char *fake_path(char ret[FAKE_PATH_SIZE], const char *format, ...)
 {

@@ -38,8 +38,8 @@ static void start_shell(struct child *child, const char *script, int64_t limit_m
         fail_msg("%s", error.text);
 }
 
-/* Turns it as the loop would, until it is over. The real milliseconds that took; no turn takes longer than the loop allows. */
-static int64_t hear(struct child *child)
+/* Turns it as the loop would, until it is over. No turn takes longer than the loop allows, by a wide margin for a busy machine. */
+static void hear(struct child *child)
 {
     int64_t begin_ms = clock_real_ms(), now_ms = begin_ms;
     while (!child_turn(child, now_ms)) {
@@ -51,13 +51,15 @@ static int64_t hear(struct child *child)
         (void)epoll_wait(poll_fd, &event, 1, (int)(wait_ms < 0 ? 0 : wait_ms < 1000 ? wait_ms : 1000));
         now_ms = clock_real_ms();
     }
-    return clock_real_ms() - begin_ms;
 }
 
+/* The real milliseconds from the start to the end. */
 static int64_t run(struct child *child, const char *script, int64_t limit_ms)
 {
+    int64_t begin_ms = clock_real_ms();
     start_shell(child, script, limit_ms);
-    return hear(child);
+    hear(child);
+    return clock_real_ms() - begin_ms;
 }
 
 static void told(struct child *child, const char *part)
@@ -125,6 +127,8 @@ static void what_is_not_there_is_told_at_once(void **state)
     struct child child;
     struct child_program program = {.argv = argv, .socket_fd = -1};
     struct coat_error error = {0};
+    if (fake_has_no_vfork())
+        skip();
     assert_int_equal(child_start(&child, &program, poll_fd, clock_real_ms() + 1000, &error), COAT_BAD_VALUE);
     assert_string_equal(error.text, "/nowhere/read-shed cannot be started: No such file or directory");
     assert_true(child_clear(&child));
