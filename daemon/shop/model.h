@@ -96,6 +96,7 @@ struct sensor_clock {
     int64_t suspect_at;
     char fault[NOTE_SIZE];        /* as its source told; empty: none */
     int64_t fault_at;
+    bool news;                    /* its fault came or went since the last turn */
     size_t notice;                /* index + 1 of its last sensor-fault notice; 0 */
 };
 

@@ -177,6 +177,15 @@ unsigned sensors_as_sources(const struct shop *shop, int64_t place_id, struct me
     return count;
 }
 
+void sensors_point_anew(struct shop *shop)
+{
+    for (size_t i = 0; i < shop->airs.count; i++) {
+        struct place_air *air = shop->airs.item[i];
+        air->sources = sensors_as_sources(shop, air->place_id, air->source);
+        air->merge.sources = air->sources;
+    }
+}
+
 enum coat_result sensor_by_hand(struct shop *shop, int64_t place_id, struct sensor *ret)
 {
     if (!LIST_RESERVE(&shop->sensors) || !LIST_RESERVE(&shop->sensor_clocks))

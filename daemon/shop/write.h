@@ -45,6 +45,21 @@ void move_insert(struct shop *shop, const struct move *move);
 /* What follows from readings entered by hand, sorted and stored; the sensor may be new. */
 COAT_CHECKED enum coat_result model_air_by_hand(struct shop *shop, const struct sensor *by_hand, const struct reading *readings, size_t count);
 
+/* ---- sensors (take.c, write_sensors.c, sensors.c) ---- */
+
+/* Whether the name is free for the sensor with this id (0: a new one). */
+COAT_CHECKED enum coat_result check_sensor_name(const struct shop *shop, const char *name, int64_t id, struct coat_error *error);
+/* After the last sensor of the place; COAT_CONFLICT where it has had too many. */
+COAT_CHECKED enum coat_result next_sensor_position(const struct shop *shop, const struct place *place, int32_t *ret, struct coat_error *error);
+/* Lets the judge of a sensor hear the record, once. */
+void sensor_listen(struct shop *shop, int64_t sensor_id);
+/* Of the adjustment in force at that moment; 0 where there is none. */
+double sensor_offset(const struct shop *shop, int64_t sensor_id, enum air_quantity quantity, int64_t at_ms);
+/* The list of adjustments has moved: the airs that point into it do so anew. */
+void sensors_point_anew(struct shop *shop);
+/* The entry by which a place is heated at a moment; NULL where it is not. */
+const struct heating *heating_at(const struct shop *shop, int64_t place_id, int64_t at_ms);
+
 /* ---- coats (write_coats.c) ---- */
 
 /* What is told of an application, but for its piece and area; tidies the texts. */

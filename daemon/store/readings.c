@@ -387,72 +387,35 @@ enum coat_result store_readings(struct store *store, int64_t sensor_id, int32_t 
 
 /* ---- all of a span, day by day ---- */
 
-static bool each_row(struct statement *s, store_word_visitor visit, void *context)
+static void give_run(struct reading_buffer *buffer, store_run_visitor visit, void *context)
 {
-    struct reading reading = {.at_ms = take_int(s)};
-    reading.temp_mc = take_milli(s);
-    reading.rh_mp = take_milli(s);
-    if (!pack_holds(&reading))
-        return statement_malformed(s);
-    uint64_t word = pack_word(&reading);
-    visit(&word, 1, moment_day_start(moment_day(reading.at_ms)), context);
-    return true;
+    if (buffer->count > 0)
+        visit(buffer->readings, buffer->count, context);
+    buffer->count = 0;
 }
 
-static enum coat_result walk_rows(struct store *store, int64_t sensor_id, struct span span, store_word_visitor visit, void *context)
-{
-    struct statement *s = statement_use(store, READING_RANGE);
-    bind_int(s, ":sensor_id", sensor_id);
-    bind_int(s, ":from_ms", span.from_ms);
-    bind_int(s, ":to_ms", span.to_ms);
-    while (statement_row(s) && each_row(s, visit, context))
-        ;
-    return statement_end(s);
-}
-
-/* The words of the packed day that the statement is on, as far as they lie in the span. */
-static enum coat_result walk_day(struct statement *s, struct span span, uint64_t **io_words, size_t *io_room, store_word_visitor visit,
-                                 void *context)
-{
-    int64_t start_ms = moment_day_start(take_int(s));
-    size_t size = 0, first = 0, count;
-    const void *bytes = take_packed(s, &size);
-    if (s->result != COAT_OK)
-        return s->result;
-    count = size / PACK_SIZE;
-    if (count > *io_room) {
-        uint64_t *grown = realloc(*io_words, count * sizeof *grown);
-        if (!grown)
-            return COAT_NO_MEMORY;
-        *io_words = grown;
-        *io_room = count;
-    }
-    if (!pack_read(bytes, size, *io_words))
-        return COAT_STORE_FAILED;
-    while (first < count && pack_ms((*io_words)[first]) < ms_in_day(span.from_ms, start_ms))
-        first++;
-    while (count > first && pack_ms((*io_words)[count - 1]) >= ms_in_day(span.to_ms, start_ms))
-        count--;
-    visit(*io_words + first, count - first, start_ms, context);
-    return COAT_OK;
-}
-
-enum coat_result store_words(struct store *store, int64_t sensor_id, int64_t from_ms, int64_t to_ms, store_word_visitor visit, void *context)
+enum coat_result store_readings_each(struct store *store, int64_t sensor_id, int64_t from_ms, int64_t to_ms, store_run_visitor visit,
+                                     void *context)
 {
     struct span span = {from_ms < 0 ? 0 : from_ms, to_ms};
-    uint64_t *words = NULL;
-    size_t room = 0;
+    struct reading_buffer buffer = {0};
     if (span.from_ms >= to_ms)
         return COAT_OK;
     struct statement *s = statement_use(store, DAY_RANGE);
     bind_int(s, ":sensor_id", sensor_id);
     bind_int(s, ":from_day", moment_day(span.from_ms));
     bind_int(s, ":to_day", moment_day(span.to_ms - 1));
-    while (statement_row(s))
-        s->result = walk_day(s, span, &words, &room, visit, context);
+    while (statement_row(s)) {
+        s->result = append_day(s, 0, span, &buffer);
+        give_run(&buffer, visit, context);
+    }
     enum coat_result result = statement_end(s);
-    free(words);
-    return result == COAT_OK ? walk_rows(store, sensor_id, span, visit, context) : result;
+    if (result == COAT_OK)
+        result = append_rows(store, sensor_id, 0, span, &buffer);
+    if (result == COAT_OK)
+        give_run(&buffer, visit, context);
+    free(buffer.readings);
+    return result;
 }
 
 /* ---- before and after ---- */

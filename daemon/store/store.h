@@ -106,10 +106,10 @@ COAT_CHECKED enum coat_result store_reading_put(struct store *store, int64_t sen
  * with realloc: *io_readings (NULL at first) and *io_capacity are the caller's, freed with free(). */
 COAT_CHECKED enum coat_result store_readings(struct store *store, int64_t sensor_id, int32_t hold_s, int64_t from_ms, int64_t to_ms,
                                              struct reading **io_readings, size_t *io_capacity, size_t *io_count);
-/* The same for long spans, in runs of a day or less as they lie in the file: words of pack.h. */
-typedef void (*store_word_visitor)(const uint64_t *words, size_t count, int64_t day_start_ms, void *context);
-COAT_CHECKED enum coat_result store_words(struct store *store, int64_t sensor_id, int64_t from_ms, int64_t to_ms,
-                                          store_word_visitor visit, void *context);
+/* The same for long spans, in runs of a day or less as they lie in the file, without keeping them. */
+typedef void (*store_run_visitor)(const struct reading *readings, size_t count, void *context);
+COAT_CHECKED enum coat_result store_readings_each(struct store *store, int64_t sensor_id, int64_t from_ms, int64_t to_ms,
+                                                  store_run_visitor visit, void *context);
 /* The moment of the last reading of a sensor at or before at_ms, of the first at or after, MOMENT_NONE where there is none. */
 COAT_CHECKED enum coat_result store_reading_before(struct store *store, int64_t sensor_id, int64_t at_ms, int64_t *ret_ms);
 COAT_CHECKED enum coat_result store_reading_after(struct store *store, int64_t sensor_id, int64_t at_ms, int64_t *ret_ms);

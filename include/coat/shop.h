@@ -171,7 +171,7 @@ struct sensor_view {
     double value[AIR_QUANTITY_COUNT];         /* then, adjusted; NAN where it does not measure it, or has not told it yet */
     double offset[AIR_QUANTITY_COUNT];        /* of the adjustment in force; 0 */
     bool counts[AIR_QUANTITY_COUNT];          /* it is the one that counts in its place now */
-    int32_t usual_interval_s;             /* told, or as its readings come; 0 where not known */
+    int32_t usual_interval_s;             /* as told; 0 where nobody did */
     enum judgement judgement;             /* of the last reading that did not count, where it is newer than the last that did; else good */
     int64_t suspect_at;                   /* its moment; MOMENT_NONE */
     char fault[NOTE_SIZE];                /* what its source said went wrong; empty: nothing */
@@ -288,7 +288,7 @@ COAT_CHECKED enum coat_result shop_enter_air(struct shop *shop, const struct sho
 COAT_CHECKED enum coat_result shop_put_sensor(struct shop *shop, const struct shop_write *write, const struct sensor *sensor, int64_t *ret_id, struct coat_error *error);
 /* Its readings stay. COAT_NOT_ALLOWED for the one by hand. */
 COAT_CHECKED enum coat_result shop_remove_sensor(struct shop *shop, const struct shop_write *write, int64_t id, struct coat_error *error);
-/* `offset` is worked out: from what it read at that moment, unadjusted, where `reads` is NAN. */
+/* `reads` is what it shows, the adjustment in force included; NAN: what it showed last. `offset` is worked out. */
 COAT_CHECKED enum coat_result shop_adjust_sensor(struct shop *shop, const struct shop_write *write, const struct adjustment *adjustment, int64_t *ret_id, struct coat_error *error);
 COAT_CHECKED enum coat_result shop_heat_place(struct shop *shop, const struct shop_write *write, const struct heating *heating, int64_t *ret_id, struct coat_error *error);
 
@@ -311,6 +311,7 @@ void shop_sensor_fault(struct shop *shop, int64_t sensor_id, int64_t now_ms, con
 
 /* A file of past readings, in pieces, seen by nobody until it is finished. begin makes a sensor of the kind import, at the end of its place's list but
  * before the one by hand; what is not finished is gone at the next start. */
+const struct sensor *shop_import(const struct shop *shop, int64_t sensor_id); /* NULL where none is under way by that id */
 COAT_CHECKED enum coat_result shop_import_begin(struct shop *shop, const struct shop_write *write, int64_t place_id, const char *name, int64_t *ret_sensor_id, struct coat_error *error);
 COAT_CHECKED enum coat_result shop_import_add(struct shop *shop, const struct shop_write *write, int64_t sensor_id, const struct reading *readings, size_t count, struct coat_error *error);
 COAT_CHECKED enum coat_result shop_import_finish(struct shop *shop, const struct shop_write *write, int64_t sensor_id, struct coat_error *error);

@@ -96,20 +96,19 @@ static void bench_put(struct bench *bench, int sensor, const struct reading *rea
     }
 }
 
-/* Runs of words, as store_words gives them, laid end to end. */
+/* Runs, as store_readings_each gives them, laid end to end. */
 struct laid {
     const struct model *model;
-    int64_t from_ms;
     size_t next;
 };
 
-static void compare_words(const uint64_t *words, size_t count, int64_t day_start_ms, void *context)
+static void compare_run(const struct reading *readings, size_t count, void *context)
 {
     struct laid *laid = context;
     for (size_t i = 0; i < count; i++) {
-        const struct reading *want = &laid->model->row[laid->next++];
-        struct reading got = pack_reading(words[i], day_start_ms, want->hold_s);
-        assert_true(same_reading(&got, want));
+        struct reading got = readings[i];
+        got.hold_s = laid->model->row[laid->next].hold_s;
+        assert_true(same_reading(&got, &laid->model->row[laid->next++]));
     }
 }
 
@@ -126,8 +125,8 @@ static void compare_range_of(struct bench *bench, int s, int64_t from_ms, int64_
     assert_int_equal(got, wanted);
     for (size_t i = 0; i < got; i++)
         assert_true(same_reading(&bench->buffer[i], &model->row[first + i]));
-    struct laid laid = {model, from_ms, first};
-    assert_int_equal(store_words(bench->store, bench->sensor_id[s], from_ms, to_ms, compare_words, &laid), COAT_OK);
+    struct laid laid = {model, first};
+    assert_int_equal(store_readings_each(bench->store, bench->sensor_id[s], from_ms, to_ms, compare_run, &laid), COAT_OK);
     assert_int_equal(laid.next, first + wanted);
 }
 
