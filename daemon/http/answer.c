@@ -32,7 +32,7 @@ const char *http_status_title(int status)
         int status;
         const char *title;
     } rows[] = {
-        {400, "Bad request"}, {403, "Not allowed"}, {404, "Not found"}, {405, "Method not allowed"},
+        {400, "Bad request"}, {401, "Token wanted"}, {403, "Not allowed"}, {404, "Not found"}, {405, "Method not allowed"},
         {409, "Conflict"}, {413, "Too large"}, {415, "Unsupported media type"}, {421, "Misdirected request"},
         {422, "Not usable"}, {500, "The service failed"}, {503, "Not available now"}, {507, "The disk is full"},
     };
@@ -49,6 +49,7 @@ void http_problem_status(const struct http_request *request, struct http_respons
     response->content_type = "application/problem+json";
     response->etag[0] = '\0';
     response->location[0] = '\0';
+    response->challenge = NULL;
     response->fixed = NULL;
     response->fixed_length = 0;
     response->gzip = false;

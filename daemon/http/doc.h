@@ -37,6 +37,7 @@ void doc_settings(struct doc *doc, const struct shop_settings *settings);
 /* doc_place.c */
 void doc_place(struct doc *doc, const struct place *place);
 void doc_air(struct doc *doc, const struct air_view *air); /* a member "air": null where nothing is known */
+void doc_thousandths(struct doc *doc, const char *key, int32_t value); /* a member; READING_NONE: null */
 void doc_readings(struct doc *doc, int64_t place_id, int64_t from_ms, int64_t to_ms, size_t most); /* an array */
 
 /* doc_piece.c */
@@ -50,6 +51,11 @@ void doc_material(struct doc *doc, const struct material_version *version);
 void doc_material_brief(struct doc *doc, const struct material_version *version);
 void doc_material_named(struct doc *doc, const struct material_version *version); /* a member "material": what names it */
 const struct material_version *doc_material_last(const struct doc *doc, int64_t material_id); /* removed ones too; NULL */
+
+/* doc_sensor.c */
+void doc_sensor(struct doc *doc, const struct sensor *sensor); /* the members: the caller opens and closes the object */
+void doc_adjustment(struct doc *doc, const struct adjustment *adjustment);
+void doc_suspect(struct doc *doc, const struct suspect *suspect);
 
 /* doc_bench.c */
 void doc_test(struct doc *doc, const struct bench_test *test);

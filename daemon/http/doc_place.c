@@ -19,8 +19,14 @@ void doc_air(struct doc *doc, const struct air_view *air)
     json_put_number(out, "rh_pct", air->rh_pct, 2);
     json_put_number(out, "dew_point_c", air->dew_point_c, 2);
     json_put_string(out, "basis", air_basis_word(air->basis));
+    json_put_string(out, "rh_basis", air_basis_word(air->rh_basis));
     json_put_moment(out, "assumed_from_at", air->assumed_from_at);
     json_out_object_end(out);
+}
+
+void doc_thousandths(struct doc *doc, const char *key, int32_t value)
+{
+    json_put_number(doc->out, key, value != READING_NONE ? value / 1000.0 : (double)NAN, 3);
 }
 
 void doc_readings(struct doc *doc, int64_t place_id, int64_t from_ms, int64_t to_ms, size_t most)
@@ -35,8 +41,8 @@ void doc_readings(struct doc *doc, int64_t place_id, int64_t from_ms, int64_t to
     for (size_t i = 0; i < count; i++) {
         json_out_object(out);
         json_put_moment(out, "at", readings[i].at_ms);
-        json_put_number(out, "temp_c", readings[i].temp_mc / 1000.0, 3);
-        json_put_number(out, "rh_pct", readings[i].rh_mp / 1000.0, 3);
+        doc_thousandths(doc, "temp_c", readings[i].temp_mc);
+        doc_thousandths(doc, "rh_pct", readings[i].rh_mp);
         json_out_object_end(out);
     }
     json_out_array_end(out);
@@ -64,6 +70,7 @@ void doc_place(struct doc *doc, const struct place *place)
     write_risks(out, place);
     json_put_moment(out, "added_at", place->added_at);
     json_put_moment(out, "removed_at", place->removed_at);
+    json_put_moment(out, "heated_until_at", shop_heated_until(doc->shop, place->id, doc->now_ms));
     doc_air(doc, &air);
     json_out_key(out, "recent");
     doc_readings(doc, place->id, doc->now_ms - RECENT_MS, doc->now_ms + 1, RECENT_MOST);

@@ -24,11 +24,13 @@
 #define HTTP_KEY_SIZE 128                            /* Idempotency-Key: at most 127 visible ASCII characters */
 
 struct http_server;
+struct sense;
 
 struct http_context {
     struct shop *shop;
     struct coat_clock *clock;
     struct http_server *server;
+    struct sense *sense;                             /* sources that are asked; NULL: none can be tried */
     char origin[64];                                 /* "http://127.0.0.1:8262", as the ready line tells it */
     int64_t next_due_ms;                             /* of the shop, as its last turn told; the loop's timer stands on it */
     bool turn_wanted;                                /* the clock was moved: turn even if no fact came */
@@ -47,6 +49,7 @@ struct http_request {
     const char *if_none_match;                       /* NULL likewise */
     const char *last_event_id;                       /* NULL likewise */
     const char *accept_encoding;                     /* NULL likewise */
+    int64_t sensor_id;                               /* whose token it shows; 0 but on routes that want one */
     const char *body;                                /* NUL-terminated; "" where there is none */
     size_t body_length;
     uint64_t body_hash;                              /* FNV-1a, 64 bits */
@@ -60,6 +63,7 @@ struct http_response {
     char etag[48];                                   /* with its quotes; empty: none */
     char location[96];                               /* empty: none */
     char allow[48];                                  /* empty: none */
+    const char *challenge;                           /* of a 401, static text; NULL: none */
     struct json_out body;                            /* freed by the server */
     const void *fixed;                               /* static bytes in place of body (assets); NULL: none */
     size_t fixed_length;
@@ -73,6 +77,7 @@ struct http_route {
     void (*handle)(struct http_context *, const struct http_request *, struct http_response *);
     size_t body_max;                                 /* 0: HTTP_BODY_MAX for writes */
     bool test_clock_only;                            /* 404 where the daemon runs on the wall clock */
+    bool sensor_token;                               /* for sensors that post: their token opens this alone, and nothing else opens it */
 };
 /* Defined in routes.c; the last row has a NULL method. */
 extern const struct http_route http_routes[];

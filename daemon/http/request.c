@@ -1,6 +1,7 @@
 #include "daemon/http/request.h"
 
 #include "daemon/http/json_scan.h"
+#include "daemon/http/token.h"
 
 #include <cjson/cJSON.h>
 #include <stdio.h>
@@ -122,6 +123,24 @@ static bool find_route(struct http_context *context, struct call *call, const ch
     return true;
 }
 
+/* RFC 6750, section 3. The token of a sensor opens the routes made for it; on this machine the others ask for none. */
+static bool admit_token(const struct http_context *context, struct call *call)
+{
+    enum token_shown shown = token_look(context->shop, call->head.value[GATE_AUTHORIZATION], &call->request.sensor_id);
+    if (call->route->sensor_token && shown != TOKEN_OF_SENSOR) {
+        bool none = shown == TOKEN_NONE;
+        refuse(call, 401, none ? "readings are posted with the token of a sensor: Authorization: Bearer TOKEN, as it was told when the sensor was added"
+                               : "no sensor in use has that token: PATCH /api/v1/sensors/{id} with {\"new_token\":true} tells a new one");
+        call->response.challenge = none ? "Bearer realm=\"coatd\"" : "Bearer realm=\"coatd\", error=\"invalid_token\"";
+        return false;
+    }
+    if (!call->route->sensor_token && shown == TOKEN_OF_SENSOR) {
+        refuse(call, 403, "the token of a sensor opens POST /api/v1/readings alone");
+        return false;
+    }
+    return true;
+}
+
 static size_t body_max(const struct http_route *route)
 {
     return route->body_max > 0 ? route->body_max : HTTP_BODY_MAX;
@@ -173,6 +192,8 @@ void call_begin(struct http_context *context, uint16_t port, struct call *call, 
     if (!find_route(context, call, method))
         return;
     fill_request(call, method);
+    if (!admit_token(context, call))
+        return;
     call->write = call->request.method != HTTP_GET;
     if (call->write && !admit_write(call))
         return;

@@ -196,6 +196,44 @@ static enum coat_result show_entered(struct work *work)
     return COAT_OK;
 }
 
+/* ---- heating ---- */
+
+#define HEATED_MOST_MS (7 * MS_PER_DAY)
+#define HEATED_UNTOLD_MS (4 * MS_PER_H)
+
+/* Who does not say until when heats until the working hours end; where the shop has none, for a few hours. */
+static int64_t heated_until(const struct shop_settings *settings, int64_t from_ms)
+{
+    if (settings->work_from_min == settings->work_to_min)
+        return from_ms + HEATED_UNTOLD_MS;
+    int64_t end_ms = settings->work_to_min * MS_PER_MIN;
+    int64_t of_day_ms = (from_ms + doc_zone_offset_ms(settings->zone, from_ms)) % MS_PER_DAY;
+    return from_ms + (of_day_ms < end_ms ? end_ms - of_day_ms : end_ms - of_day_ms + MS_PER_DAY);
+}
+
+static void read_heating(struct work *work, struct heating *heating)
+{
+    struct json_in *in = &work->in;
+    bool off = false;
+    work_past(work, "from_at", &heating->from_at);
+    json_in_bool(in, "off", JSON_OPTIONAL, &off);
+    heating->until_at = off ? heating->from_at : heated_until(shop_settings_now(work->shop), heating->from_at);
+    if (json_in_moment(in, "until_at", JSON_OPTIONAL, &heating->until_at) && off)
+        json_in_fail(in, "off", "it is switched off or on until some time: say one of off and until_at");
+    if (!off && (heating->until_at <= heating->from_at || heating->until_at > heating->from_at + HEATED_MOST_MS))
+        json_in_fail(in, "until_at", "it must lie after from_at, which is now unless told, and a week after it at most");
+}
+
+static enum coat_result heat_place(struct work *work)
+{
+    struct heating heating = {.place_id = work->id, .from_at = work->now_ms, .entered_at = work->now_ms};
+    int64_t id = 0;
+    read_heating(work, &heating);
+    if (json_in_close(&work->in) != COAT_OK)
+        return work->error.code;
+    return shop_heat_place(work->shop, &work->write, &heating, &id, &work->error);
+}
+
 /* ---- handlers ---- */
 
 void route_places_list(WORK_ARGUMENTS)
@@ -234,5 +272,11 @@ void route_readings_list(WORK_ARGUMENTS)
 void route_readings_enter(WORK_ARGUMENTS)
 {
     static const struct work_plan plan = {200, &work_place, enter_air, show_entered};
+    work_write(context, request, response, &plan);
+}
+
+void route_place_heat(WORK_ARGUMENTS)
+{
+    static const struct work_plan plan = {200, &work_place, heat_place, show_place};
     work_write(context, request, response, &plan);
 }

@@ -18,6 +18,7 @@ ROUTE_HANDLER(route_place_change);
 ROUTE_HANDLER(route_place_remove);
 ROUTE_HANDLER(route_readings_list);
 ROUTE_HANDLER(route_readings_enter);
+ROUTE_HANDLER(route_place_heat);
 /* route_piece.c */
 ROUTE_HANDLER(route_pieces_list);
 ROUTE_HANDLER(route_piece_add);
@@ -60,6 +61,20 @@ ROUTE_HANDLER(route_tin_remove);
 /* route_mix.c */
 ROUTE_HANDLER(route_mixes_list);
 ROUTE_HANDLER(route_mix);
+/* route_sensor.c */
+ROUTE_HANDLER(route_sensors_list);
+ROUTE_HANDLER(route_sensor_add);
+ROUTE_HANDLER(route_sensor_get);
+ROUTE_HANDLER(route_sensor_change);
+ROUTE_HANDLER(route_sensor_remove);
+ROUTE_HANDLER(route_adjustments_list);
+ROUTE_HANDLER(route_sensor_adjust);
+ROUTE_HANDLER(route_suspects_list);
+/* route_sensor_test.c */
+ROUTE_HANDLER(route_sensor_test_begin);
+ROUTE_HANDLER(route_sensor_test_get);
+/* route_push.c */
+ROUTE_HANDLER(route_push);
 /* route_check.c */
 ROUTE_HANDLER(route_check);
 /* route_notice.c, route_caution.c, route_clock.c, route_openapi.c, metrics.c */

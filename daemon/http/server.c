@@ -62,6 +62,7 @@ static bool add_headers(struct MHD_Response *made, const struct http_response *r
            add_header(made, "Cache-Control", response->status >= 400 || response->stream ? "no-store" : "no-cache") &&
            add_header(made, "ETag", response->etag) && add_header(made, "Location", response->location) &&
            add_header(made, "Allow", response->allow) &&
+           add_header(made, "WWW-Authenticate", response->challenge != NULL ? response->challenge : "") &&
            add_header(made, "Content-Encoding", response->gzip && response->status != 304 ? "gzip" : "") &&
            add_header(made, "Vary", response->fixed != NULL ? "Accept-Encoding" : "");
 }

@@ -33,6 +33,11 @@ static bool has_tin(const struct shop *shop, int64_t id)
     return shop_tin(shop, id) != NULL;
 }
 
+static bool has_sensor(const struct shop *shop, int64_t id)
+{
+    return shop_sensor(shop, id) != NULL;
+}
+
 static bool has_notice(const struct shop *shop, int64_t id)
 {
     return notice_of_id(shop, id) != NULL;
@@ -44,6 +49,7 @@ const struct work_kind work_rack = {"rack", "/api/v1/racks", has_rack};
 const struct work_kind work_material = {"material", "/api/v1/materials", has_material};
 const struct work_kind work_coat = {"coat", "/api/v1/coats", has_coat};
 const struct work_kind work_tin = {"tin", "/api/v1/tins", has_tin};
+const struct work_kind work_sensor = {"sensor", "/api/v1/sensors", has_sensor};
 const struct work_kind work_notice = {"notice", "/api/v1/notices", has_notice};
 
 static void open_work(struct work *work, WORK_ARGUMENTS)

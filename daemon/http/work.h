@@ -4,6 +4,7 @@
 
 #include "daemon/http/doc.h"
 #include "daemon/http/http.h"
+#include "daemon/http/token.h"
 
 struct work {
     struct http_context *context;
@@ -17,6 +18,8 @@ struct work {
     int64_t made[SHOP_ANSWER_IDS_MAX];  /* ids that the write made: the first is the thing itself */
     unsigned made_count;
     struct doc doc;                     /* what is answered */
+    char token[TOKEN_SIZE];             /* of a sensor that posts, made just now; else empty */
+    struct taken taken;                 /* what became of readings */
     struct coat_error error;
 };
 
@@ -27,7 +30,7 @@ struct work_kind {
     const char *noun, *list; /* "piece", "/api/v1/pieces" */
     bool (*exists)(const struct shop *shop, int64_t id);
 };
-extern const struct work_kind work_place, work_piece, work_rack, work_material, work_coat, work_tin, work_notice;
+extern const struct work_kind work_place, work_piece, work_rack, work_material, work_coat, work_tin, work_sensor, work_notice;
 
 /* The arguments of every handler. */
 #define WORK_ARGUMENTS struct http_context *context, const struct http_request *request, struct http_response *response

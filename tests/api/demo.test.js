@@ -80,6 +80,13 @@ test('the demo', async (t) => {
     assert.ok(loaded.coats.every((coat) => coat.air.basis === 'measured'));
   });
 
+  await t.test('has probes that were heard', async () => {
+    const { items } = await (await fetch(new URL('/api/v1/sensors', first.page))).json();
+    const probes = items.filter((sensor) => sensor.kind === 'command');
+    assert.deepStrictEqual(probes.map((sensor) => sensor.name), ['cabinet probe', 'lean-to probe']);
+    for (const probe of probes) assert.deepStrictEqual([probe.fault, probe.suspect], [null, null]);
+  });
+
   await t.test('leaves its daemon to itself', () => {
     assert.ok(isRunning(pidOf()));
     assert.ok(!fs.existsSync(path.join(folder, 'loading.coat')));
