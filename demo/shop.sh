@@ -99,10 +99,19 @@ load_coats() {
     log "mill two" "machine grey" shed $((6 * HOUR))
 }
 
+# The shed is read by hand; the other two have a probe that is asked.
+load_sensors() {
+    for place in cabinet lean-to; do
+        coat sensor add "$place probe" "$place" --temp-pointer /temp_c --rh-pointer /rh_pct --every 5min \
+            --command -- "$root/demo/probe.sh" "$place" "$began" "$(zone_s)"
+    done
+}
+
 load_shop() {
     load_places
-    echo "  a fortnight of air in three places"
+    echo "  a fortnight of air in three places, probes in two of them"
     load_air
+    load_sensors
     echo "  pieces, a material from its label, the coats of twelve days"
     load_materials
     load_pieces
