@@ -1,6 +1,6 @@
 # Coatwright. `make demo` to try it, `make check` to test it; DEVELOPERS.md has the rest.
 #
-#   make            build/coatd and build/coat        CC=clang, and SANITIZE=1 (into build-san/), work with every target
+#   make            build/coatd, coat, coat-courier   CC=clang, and SANITIZE=1 (into build-san/), work with every target
 #   make deps       installs what is missing (apt; elsewhere it names the packages)
 #   make demo       an invented shop on a clock of its own; a second one goes on where the first was left
 #   make check      all tests but the long ones       make check-all  the long ones as well
@@ -15,6 +15,7 @@ BUILD := $(if $(SANITIZE),build-san,build)
 
 DAEMON_PKGS := libmicrohttpd gnutls sqlite3 libcjson
 CLI_PKGS := libcurl libcjson
+COURIER_PKGS := libmosquitto libcjson
 WARN := -Wall -Wextra -Wconversion -Wshadow -Wformat=2 -Wstrict-prototypes -Wmissing-prototypes -Wvla
 CFLAGS ?= -O2 -g
 WERROR ?=
@@ -32,11 +33,12 @@ HTTP := $(wildcard daemon/http/*.c)
 NOTIFY := $(wildcard daemon/notify/*.c)
 SENSE := $(wildcard daemon/sense/*.c)
 MAIN := $(wildcard daemon/*.c)
+COURIER := $(wildcard daemon/courier/*.c)
 CLI := $(wildcard cli/*.c)
 obj = $(patsubst %.c,$(BUILD)/%.o,$(1))
 
 .PHONY: all deps tests demo check check-all check-san bench bench-outlook install uninstall clean
-all: $(BUILD)/coatd $(BUILD)/coat
+all: $(BUILD)/coatd $(BUILD)/coat $(BUILD)/coat-courier
 
 $(BUILD)/%.o: %.c
 	@mkdir -p $(@D)
@@ -48,6 +50,9 @@ $(BUILD)/coatd: $(call obj,$(CORE) $(STORE) $(SHOP) $(SENSE) $(NOTIFY) $(HTTP) $
 
 $(BUILD)/coat: $(call obj,$(CORE) $(CLI))
 	$(CC) $(ALL_LDFLAGS) $^ -o $@ $$(pkg-config --libs $(CLI_PKGS)) -lm
+
+$(BUILD)/coat-courier: $(call obj,$(COURIER))
+	$(CC) $(ALL_LDFLAGS) $^ -o $@ $$(pkg-config --libs $(COURIER_PKGS))
 
 # ---- tests: a program a file, linked with the part that its folder names and what that part rests on ----
 JSON := $(wildcard daemon/http/json_*.c)
@@ -71,13 +76,15 @@ $(foreach part,$(PARTS),$(eval $(call test_rule,$(part))))
 
 $(BUILD)/tests/grid_air: $(BUILD)/tests/unit/grid_air.o $(call obj,$(CORE))
 	$(CC) $(ALL_LDFLAGS) $^ -o $@ -lm
+$(BUILD)/tests/courier/links: $(BUILD)/tests/courier/links.o $(call obj,$(PART_sense))
+	$(CC) $(ALL_LDFLAGS) $^ -o $@ -lcjson -lm
 $(BUILD)/tests/bench/outlook: $(BUILD)/tests/bench/outlook.o $(call obj,$(CORE))
 	$(CC) $(ALL_LDFLAGS) $^ -o $@ -lm
 $(BUILD)/tests/bench/bench: $(call obj,$(filter-out tests/bench/outlook.c,$(wildcard tests/bench/*.c)) $(PART_shop))
 	$(CC) $(ALL_LDFLAGS) $^ -o $@ -lsqlite3 -lm
 .SECONDARY:
 
-tests: all $(TESTS) $(BUILD)/tests/grid_air
+tests: all $(TESTS) $(BUILD)/tests/grid_air $(BUILD)/tests/courier/links
 
 deps:
 	tests/deps.sh tests
@@ -107,12 +114,14 @@ demo:
 	demo/demo.sh
 
 install: all
-	install -d $(DESTDIR)$(PREFIX)/bin $(DESTDIR)$(PREFIX)/share/man/man1
+	install -d $(DESTDIR)$(PREFIX)/bin $(DESTDIR)$(PREFIX)/libexec/coatwright $(DESTDIR)$(PREFIX)/share/man/man1
 	install -m 755 $(BUILD)/coatd $(BUILD)/coat $(DESTDIR)$(PREFIX)/bin
+	install -m 755 $(BUILD)/coat-courier $(DESTDIR)$(PREFIX)/libexec/coatwright
 	install -m 644 cli/coat.1 $(DESTDIR)$(PREFIX)/share/man/man1
 
 uninstall:
 	rm -f $(DESTDIR)$(PREFIX)/bin/coatd $(DESTDIR)$(PREFIX)/bin/coat $(DESTDIR)$(PREFIX)/share/man/man1/coat.1
+	rm -f $(DESTDIR)$(PREFIX)/libexec/coatwright/coat-courier
 
 clean:
 	rm -rf build build-san

@@ -18,6 +18,7 @@ check_build() {
     want_library sqlite3 libsqlite3-dev
     want_library libcjson libcjson-dev
     want_library libcurl libcurl4-gnutls-dev
+    want_library libmosquitto libmosquitto-dev
     [ -d /usr/share/zoneinfo ] || want tzdata
 }
 
@@ -25,6 +26,8 @@ check_tests() {
     want_library cmocka libcmocka-dev
     has node || want nodejs
     has npm || want npm
+    if ! has mosquitto && [ ! -x /usr/sbin/mosquitto ]; then want mosquitto; fi
+    has openssl || want openssl
     has chromium || want chromium
     [ -d /usr/share/fonts/truetype/dejavu ] || want fonts-dejavu-core
 }

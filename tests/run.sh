@@ -37,7 +37,7 @@ for part in unit store shop http sense cli; do
         [ -x "$program" ] && [ ! -d "$program" ] && case $program in *.*) ;; *) suite "$part/$(basename "$program")" "$program" ;; esac
     done
 done
-for file in tests/tree/*.test.js tests/api/*.test.js tests/browser/*.test.js; do
+for file in tests/tree/*.test.js tests/courier/*.test.js tests/api/*.test.js tests/browser/*.test.js; do
     [ -e "$file" ] && suite "$(echo "${file#tests/}" | sed 's/\.test\.js$//')" node --test "$file"
 done
 echo

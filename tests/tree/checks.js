@@ -57,6 +57,7 @@ const ARROWS = [
   { folder: 'daemon/notify/', own: [/^coat\//, /^daemon\/notify\//] },
   { folder: 'daemon/http/', own: [/^coat\//, /^daemon\/http\//] },
   { folder: 'daemon/sense/', own: [/^coat\//, /^daemon\/sense\//] },
+  { folder: 'daemon/courier/', own: [/^coat\//, /^daemon\/courier\//] },
   { folder: 'daemon/shop/', own: [/^coat\//, /^daemon\/shop\//, /^daemon\/store\/store\.h$/] },
   { folder: 'daemon/', own: [/^coat\//, /^daemon\/(?!main\b)/] },
   { folder: 'cli/', own: [/^coat\//, /^cli\//] },

@@ -19,11 +19,12 @@ const RULES = [
       'daemon/store/a.c': '#include "daemon/shop/model.h"\n#include <sqlite3.h>\n',
       'daemon/http/a.c': '#include "daemon/store/store.h"\n#include <sqlite3.h>\n',
       'daemon/shop/a.c': '#include "daemon/store/sql.h"\n#include "daemon/store/store.h"\n',
+      'daemon/courier/a.c': '#include "daemon/sense/mqtt.h"\n#include "daemon/courier/lines.h"\n',
       'daemon/loop.c': '#include "daemon/main.h"\n',
       'cli/a.c': '#include "daemon/http/json_out.h"\n#include "cli/doc.h"\n',
       'include/coat/a.h': '#include "daemon/clock.h"\n',
     },
-    finds: ['include/coat/a.h:1:', 'daemon/core/a.c:1:', 'daemon/core/a.c:2:', 'daemon/http/a.c:1:', 'daemon/http/a.c:2:', 'daemon/loop.c:1:',
+    finds: ['include/coat/a.h:1:', 'daemon/courier/a.c:1:', 'daemon/core/a.c:1:', 'daemon/core/a.c:2:', 'daemon/http/a.c:1:', 'daemon/http/a.c:2:', 'daemon/loop.c:1:',
       'daemon/shop/a.c:1:', 'daemon/store/a.c:1:', 'cli/a.c:1:'],
   },
   {
