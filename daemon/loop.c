@@ -22,6 +22,7 @@
 
 struct loop {
     struct http_context *context;
+    struct ear *ear;
     int poll_fd, timer_fd, signal_fd;
     int64_t retry_ms;      /* real; INT64_MAX unless the shop's turn failed */
     int64_t told_revision; /* that the streams know of */
@@ -190,7 +191,7 @@ static bool open_loop(struct loop *loop)
     loop->signal_fd = signalfd(-1, &set, SFD_NONBLOCK | SFD_CLOEXEC);
     loop->timer_fd = timerfd_create(loop->context->clock->test ? CLOCK_BOOTTIME : CLOCK_REALTIME, TFD_NONBLOCK | TFD_CLOEXEC);
     return loop->poll_fd >= 0 && watch(loop, loop->signal_fd) && watch(loop, loop->timer_fd) &&
-           watch(loop, http_server_descriptor(loop->context->server));
+           watch(loop, http_server_descriptor(loop->context->server)) && watch(loop, ear_descriptor(loop->ear));
 }
 
 static void close_loop(struct loop *loop)
@@ -204,6 +205,8 @@ static void close_loop(struct loop *loop)
 static int wait_time(const struct loop *loop)
 {
     int64_t next_ms = http_server_next_ms(loop->context->server);
+    if (ear_next_ms(loop->ear) < next_ms)
+        next_ms = ear_next_ms(loop->ear);
     if (loop->retry_ms < next_ms)
         next_ms = loop->retry_ms;
     if (next_ms == INT64_MAX)
@@ -214,7 +217,7 @@ static int wait_time(const struct loop *loop)
 
 static enum coat_result take_turn(struct loop *loop, struct coat_error *error)
 {
-    struct epoll_event ready[4];
+    struct epoll_event ready[8];
     int count = epoll_wait(loop->poll_fd, ready, sizeof ready / sizeof *ready, wait_time(loop));
     if (count < 0 && errno != EINTR)
         return coat_fail(error, COAT_STORE_FAILED, "", "waiting for work failed: %s", strerror(errno));
@@ -224,17 +227,20 @@ static enum coat_result take_turn(struct loop *loop, struct coat_error *error)
         else if (ready[i].data.fd == loop->timer_fd)
             read_timer(loop);
     }
+    ear_turn(loop->ear);
     turn_if_wanted(loop); /* what is due is told by what is answered now */
     http_server_turn(loop->context->server);
     turn_if_wanted(loop); /* what was changed now */
+    ear_turn(loop->ear);  /* a sensor that was added now is asked at once */
     arm_timer(loop);
     return COAT_OK;
 }
 
-enum coat_result loop_run(struct http_context *context, void (*ready)(const struct http_context *), struct coat_error *error)
+enum coat_result loop_run(struct http_context *context, struct ear *ear, void (*ready)(const struct http_context *), struct coat_error *error)
 {
     struct loop loop = {
         .context = context,
+        .ear = ear,
         .poll_fd = -1, .timer_fd = -1, .signal_fd = -1,
         .retry_ms = INT64_MAX,
         .told_revision = -1, /* so that the first turn is taken */

@@ -3,6 +3,7 @@
 #include "coat/result.h"
 #include "coat/sense.h"
 #include "coat/shop.h"
+#include "daemon/ear.h"
 #include "daemon/http/server.h"
 #include "daemon/loop.h"
 #include "daemon/store/store.h"
@@ -148,6 +149,15 @@ static void notify_manager(const char *state)
 
 static const char *db_path; /* for the ready line alone */
 
+static char own_path[PATH_MAX];
+
+/* Where this program lies, for the children that are this program again. */
+static void find_own_path(void)
+{
+    ssize_t length = readlink("/proc/self/exe", own_path, sizeof own_path - 1);
+    own_path[length > 0 ? length : 0] = '\0';
+}
+
 static void tell_ready(const struct http_context *context)
 {
     printf("coatd: ready on %s (file %s)\n", context->origin, db_path);
@@ -160,11 +170,15 @@ static enum coat_result serve(const struct options *options, struct http_address
     struct coat_clock clock = options->clock;
     struct http_context context = {.shop = shop, .clock = &clock};
     struct http_server *server = NULL;
+    struct ear *ear = NULL;
     enum coat_result result = http_server_open(&context, address, listen_fd, &server, error);
     if (result != COAT_OK)
         return result;
-    result = loop_run(&context, tell_ready, error);
+    result = ear_open(&context, own_path, &ear, error);
+    if (result == COAT_OK)
+        result = loop_run(&context, ear, tell_ready, error);
     notify_manager("STOPPING=1");
+    ear_close(ear);
     http_server_close(server);
     return result;
 }
@@ -210,6 +224,7 @@ int main(int argc, char **argv)
     struct options options;
     struct coat_error error = {0};
     umask(077); /* the record is the shop's own */
+    find_own_path();
     loop_take_signals();
     enum coat_result result = read_options(argc, argv, &options, &error);
     if (result != COAT_OK) {

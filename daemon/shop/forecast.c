@@ -8,8 +8,22 @@
 /* With fewer days known the daily swing is not yet the shop's own; the air is then taken to stay as it is, between the ends of its day. */
 #define DAYS_TO_KNOW 2.0
 
+/* The hours in which the heater was on, and will be as far as that was told; by what they were in their middle. */
+struct heated {
+    bool past[OUTLOOK_PAST_HOURS], ahead[FORECAST_HOURS];
+};
+
+static void fill_heated(const struct place_air *air, struct heated *ret)
+{
+    for (int64_t k = 0; k < OUTLOOK_PAST_HOURS; k++)
+        ret->past[k] = air->is_heated && air->is_heated(air->shop, air->place_id, air->last_at - k * MS_PER_H - MS_PER_H / 2);
+    for (int64_t h = 0; h < FORECAST_HOURS; h++)
+        ret->ahead[h] = air->is_heated && air->is_heated(air->shop, air->place_id, air->last_at + h * MS_PER_H + MS_PER_H / 2);
+}
+
 static enum coat_result make_outlook(struct place_air *air)
 {
+    struct heated heated;
     struct reading *readings = NULL;
     size_t capacity = 0, count = 0;
     if (!air->outlook)
@@ -20,8 +34,9 @@ static enum coat_result make_outlook(struct place_air *air)
     enum coat_result result =
         place_air_read(air, air->last_at - FORECAST_PAST_MS, air->last_at + 1, &merge, &readings, &capacity, &count);
     count = history_count_until(readings, count, air->last_at);
+    fill_heated(air, &heated);
     if (result == COAT_OK)
-        outlook_make(&(struct outlook_facts){readings, count, air->last_at, NULL, NULL}, FORECAST_HOURS, air->outlook);
+        outlook_make(&(struct outlook_facts){readings, count, air->last_at, heated.past, heated.ahead}, FORECAST_HOURS, air->outlook);
     air->outlook_at = result == COAT_OK ? air->last_at : MOMENT_NONE;
     air->outlook_made++;
     free(readings);

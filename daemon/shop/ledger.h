@@ -78,6 +78,8 @@ struct place_air {
     struct reading *day;      /* readings around the day looked at last */
     size_t day_count, day_capacity;
     int64_t day_cached;       /* that day, MOMENT_NONE */
+    bool (*is_heated)(const void *shop, int64_t place_id, int64_t at_ms); /* as the record tells it; NULL: never */
+    const void *shop;
     struct outlook *outlook;  /* NULL until asked for, see forecast.h */
     int64_t outlook_at;       /* last_at that it was made for; MOMENT_NONE where it has to be made */
     unsigned outlook_made;    /* counts the outlooks */

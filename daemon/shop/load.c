@@ -2,6 +2,7 @@
 #include "daemon/shop/learn.h"
 #include "daemon/shop/model.h"
 #include "daemon/shop/notice.h"
+#include "daemon/shop/write.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -121,6 +122,11 @@ struct place_air *shop_air_of(const struct shop *shop, int64_t place_id)
     return shop->airs.item[0];
 }
 
+static bool is_heated(const void *shop, int64_t place_id, int64_t at_ms)
+{
+    return heating_at(shop, place_id, at_ms) != NULL;
+}
+
 static enum coat_result add_air(struct shop *shop, int64_t place_id)
 {
     struct merge_source sources[MERGE_SOURCES_MAX];
@@ -129,9 +135,12 @@ static enum coat_result add_air(struct shop *shop, int64_t place_id)
         return COAT_NO_MEMORY;
     enum coat_result result =
         place_air_open(shop->store, place_id, shop->base_day, sources, count, &shop->airs.item[shop->airs.count]);
-    if (result == COAT_OK)
-        shop->airs.count++;
-    return result;
+    if (result != COAT_OK)
+        return result;
+    struct place_air *air = shop->airs.item[shop->airs.count++];
+    air->is_heated = is_heated;
+    air->shop = shop;
+    return COAT_OK;
 }
 
 enum coat_result model_place_added(struct shop *shop, int64_t place_id)
