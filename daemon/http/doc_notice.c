@@ -22,11 +22,13 @@ static void write_about(struct json_out *out, const struct notice *notice, int64
     json_put_string(out, "kind", notice_kind_word(notice->kind));
     json_put_id(out, "coat", notice->coat_id);
     json_put_id(out, "mix", notice->mix_id);
+    json_put_id(out, "place", notice->place_id);
+    json_put_id(out, "sensor", notice->sensor_id);
     json_put_id(out, "piece", piece_id);
-    json_put_string(out, "stage", notice->mix_id == 0 ? stage_word(notice->stage) : NULL);
+    json_put_string(out, "stage", notice->coat_id != 0 ? stage_word(notice->stage) : NULL);
 }
 
-/* The cautions of what the notice is about; *ret_piece_id: 0 for a mix. */
+/* The cautions of what the notice is about, for air those of the shop; *ret_piece_id: 0 where it is about no coat. */
 static void find_subject(struct doc *doc, const struct notice *notice, int64_t *ret_piece_id, struct caution_set *ret)
 {
     struct coat_view coat;
@@ -34,7 +36,9 @@ static void find_subject(struct doc *doc, const struct notice *notice, int64_t *
     *ret_piece_id = 0;
     if (notice->mix_id != 0 && shop_mix_view(doc->shop, notice->mix_id, doc->now_ms, &mix))
         *ret = mix.cautions;
-    if (notice->mix_id == 0 && shop_coat_view(doc->shop, notice->coat_id, doc->now_ms, &coat)) {
+    if (notice->mix_id == 0 && notice->coat_id == 0)
+        shop_cautions(doc->shop, doc->now_ms, ret);
+    if (notice->coat_id != 0 && shop_coat_view(doc->shop, notice->coat_id, doc->now_ms, &coat)) {
         *ret = coat.cautions;
         *ret_piece_id = coat.coat->piece_id;
     }

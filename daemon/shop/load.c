@@ -64,6 +64,11 @@ static bool load_notice(const struct notice *notice, void *context)
 
 static enum coat_result match_clocks(struct shop *shop)
 {
+    while (shop->place_notices.count < shop->places.count) {
+        if (!LIST_RESERVE(&shop->place_notices))
+            return COAT_NO_MEMORY;
+        shop->place_notices.item[shop->place_notices.count++] = 0;
+    }
     while (shop->clocks.count < shop->coats.count) {
         if (!LIST_RESERVE(&shop->clocks))
             return COAT_NO_MEMORY;
@@ -145,7 +150,8 @@ static enum coat_result add_air(struct shop *shop, int64_t place_id)
 
 enum coat_result model_place_added(struct shop *shop, int64_t place_id)
 {
-    return add_air(shop, place_id);
+    enum coat_result result = match_clocks(shop);
+    return result == COAT_OK ? add_air(shop, place_id) : result;
 }
 
 static void close_airs(struct shop *shop)
@@ -460,7 +466,7 @@ void shop_close(struct shop *shop)
                      shop->mixes.item,       shop->mix_clocks.item,  shop->notices.item,     shop->notice_next.item,
                      shop->laws.item,        shop->learned.item,     shop->airs.item,        shop->rows.item,
                      shop->sensors.item,     shop->sensor_clocks.item, shop->adjustments.item, shop->heatings.item,
-                     shop->imports.item};
+                     shop->imports.item,     shop->place_notices.item};
     for (size_t i = 0; i < sizeof lists / sizeof *lists; i++)
         free(lists[i]);
     store_close(shop->store);

@@ -84,6 +84,7 @@ struct mix_clock {
     size_t notice[MIX_NEWS_COUNT];/* the newest of each kind: index + 1 into shop->notices; 0 where there is none */
 };
 
+enum sensor_news { SENSOR_NEWS_FAULT, SENSOR_NEWS_DISAGREE, SENSOR_NEWS_COUNT };
 /* What is known of a sensor beside its facts. */
 struct sensor_clock {
     int64_t sensor_id;            /* whose it is: the list is sorted anew when a sensor comes */
@@ -97,7 +98,7 @@ struct sensor_clock {
     char fault[NOTE_SIZE];        /* as its source told; empty: none */
     int64_t fault_at;
     bool news;                    /* its fault came or went since the last turn */
-    size_t notice;                /* index + 1 of its last sensor-fault notice; 0 */
+    size_t notice[SENSOR_NEWS_COUNT]; /* index + 1 of its newest notice of each kind; 0 */
 };
 
 struct shop {
@@ -119,6 +120,7 @@ struct shop {
     LIST(struct sensor_clock) sensor_clocks;    /* parallel to sensors */
     LIST(struct adjustment) adjustments;        /* by sensor, quantity, from_at, id */
     LIST(struct heating) heatings;              /* by id */
+    LIST(size_t) place_notices;                 /* parallel to places: index + 1 of its newest notice of its own; 0 */
     LIST(struct sensor) imports;                /* under way */
     LIST(struct mix) mixes;
     LIST(struct mix_clock) mix_clocks;          /* parallel to mixes */

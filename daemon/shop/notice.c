@@ -217,6 +217,7 @@ enum coat_result notice_tie(struct shop *shop)
         return COAT_NO_MEMORY;
     shop->notice_next.item[shop->notice_next.count++] = 0;
     mix_notice_tie(shop, number);
+    air_notice_tie(shop, number);
     if (index == SIZE_MAX)
         return COAT_OK;
     struct coat_clock *clock = &shop->clocks.item[index];

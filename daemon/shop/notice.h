@@ -18,6 +18,10 @@ COAT_CHECKED enum coat_result notice_gather_mixes(struct shop *shop, int64_t at_
 /* Ties a notice of a mix, number (index + 1) of shop->notices, to it. */
 void mix_notice_tie(struct shop *shop, size_t number);
 
+/* The same of the air itself and its sensors (air_news.c). */
+COAT_CHECKED enum coat_result notice_gather_air(struct shop *shop, int64_t at_ms, int64_t now_ms, struct notice_batch *batch, bool *changed);
+void air_notice_tie(struct shop *shop, size_t number);
+
 /* Adds what the coat calls for at at_ms; now_ms stamps it. */
 COAT_CHECKED enum coat_result notice_gather(struct shop *shop, size_t coat_index, int64_t at_ms, int64_t now_ms,
                                             struct notice_batch *batch);

@@ -171,6 +171,8 @@ static enum coat_result run_to(struct shop *shop, struct turn *turn, int64_t now
         result = look_at(shop, turn, next, now_ms);
         if (result == COAT_OK)
             result = notice_gather_mixes(shop, next, now_ms, &turn->batch, &turn->changed);
+        if (result == COAT_OK)
+            result = notice_gather_air(shop, next, now_ms, &turn->batch, &turn->changed);
         at = next;
     }
     for (size_t i = 0; i < shop->clocks.count; i++)
@@ -179,6 +181,8 @@ static enum coat_result run_to(struct shop *shop, struct turn *turn, int64_t now
         result = look_at(shop, turn, now_ms, now_ms);
     if (result == COAT_OK)
         result = notice_gather_mixes(shop, now_ms, now_ms, &turn->batch, &turn->changed);
+    if (result == COAT_OK)
+        result = notice_gather_air(shop, now_ms, now_ms, &turn->batch, &turn->changed);
     return result;
 }
 
