@@ -1,18 +1,19 @@
 /* coat air: what the air did, or a reading entered by hand. */
+#include "cli/plot.h"
 #include "cli/say.h"
 
 #include "coat/air.h"
 
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 #define HOURS_SHOWN 48.0
-#define HOURS_MOST (24.0 * 366.0)
-#define ROWS_SHOWN 16
-#define PLOT_WIDTH 31
-#define MINUTES_IN_H 60
-#define READINGS_MOST 500
-#define COLUMNS_SHOWN 5
+#define DAYS_MOST (100.0 * 366.0)
+#define DAYS_DIGITS 5
+#define NAME_COLUMNS 11   /* left of a plot: which it is, */
+#define AMOUNT_COLUMNS 8  /* and its highest and lowest */
+#define STRETCHES_TOLD 3
 
 /* ---- entering ---- */
 
@@ -68,115 +69,135 @@ static int enter(struct cli *cli, const cJSON *place, double temp_c, double rh_p
 
 /* ---- showing ---- */
 
-/* One line of the table: some hours, what the air was in them. */
-struct stretch {
-    int64_t from_ms;
-    unsigned count;
-    double temp_sum, rh_sum, low_c, high_c, dew_c; /* dew_c: the highest */
+struct panel {
+    const char *name;
+    const char *low, *mean, *high; /* members of the document */
+    enum quantity quantity;
+    unsigned rows;
+};
+static const struct panel panels[] = {
+    {"temperature", "bins.temp_low_c", "bins.temp_c", "bins.temp_high_c", QUANTITY_TEMPERATURE, 6},
+    {"humidity", "bins.rh_low_pct", "bins.rh_pct", "bins.rh_high_pct", QUANTITY_SHARE, 4},
+    {"dew point", "bins.dew_point_c", "bins.dew_point_c", "bins.dew_point_c", QUANTITY_TEMPERATURE, 4},
 };
 
-struct scale {
-    double low_c, high_c;
-};
-
-static void count_reading(struct stretch *stretch, const cJSON *reading)
+static void read_column(const cJSON *document, const char *path, unsigned count, double *ret)
 {
-    double temp_c = doc_number(reading, "temp_c"), rh_pct = doc_number(reading, "rh_pct");
-    if (!isfinite(temp_c) || !isfinite(rh_pct))
-        return;
-    stretch->low_c = stretch->count == 0 ? temp_c : fmin(stretch->low_c, temp_c);
-    stretch->high_c = stretch->count == 0 ? temp_c : fmax(stretch->high_c, temp_c);
-    stretch->dew_c = fmax(stretch->count == 0 ? -HUGE_VAL : stretch->dew_c, air_dew_point_c(temp_c, rh_pct));
-    stretch->temp_sum += temp_c;
-    stretch->rh_sum += rh_pct;
-    stretch->count++;
-}
-
-static struct scale find_scale(const struct stretch *stretches)
-{
-    struct scale scale = {HUGE_VAL, -HUGE_VAL};
-    for (unsigned i = 0; i < ROWS_SHOWN; i++) {
-        if (stretches[i].count == 0)
-            continue;
-        scale.low_c = fmin(scale.low_c, fmin(stretches[i].low_c, stretches[i].dew_c));
-        scale.high_c = fmax(scale.high_c, stretches[i].high_c);
+    const cJSON *value = doc_get(document, path);
+    value = value != NULL ? value->child : NULL;
+    for (unsigned i = 0; i < count; i++) {
+        ret[i] = cJSON_IsNumber(value) ? value->valuedouble : (double)NAN;
+        value = value != NULL ? value->next : NULL;
     }
-    scale.low_c = floor(scale.low_c);
-    scale.high_c = fmax(ceil(scale.high_c), scale.low_c + 1.0);
-    return scale;
 }
 
-static int plot_column(struct scale scale, double temp_c)
+/* Points of which the greater part lies where nobody measured. */
+static void read_gaps(const cJSON *document, struct plot_series *series)
 {
-    double share = (temp_c - scale.low_c) / (scale.high_c - scale.low_c);
-    return (int)lround(fmin(fmax(share, 0.0), 1.0) * (PLOT_WIDTH - 1));
-}
-
-/* ". . d  -T-": the dew point, and the temperature with how far it went. */
-static void plot(struct text *text, struct scale scale, const struct stretch *stretch)
-{
-    char line[PLOT_WIDTH + 1];
-    memset(line, '.', PLOT_WIDTH);
-    line[PLOT_WIDTH] = '\0';
-    for (int i = plot_column(scale, stretch->low_c); i <= plot_column(scale, stretch->high_c); i++)
-        line[i] = '-';
-    line[plot_column(scale, stretch->dew_c)] = 'd';
-    line[plot_column(scale, stretch->temp_sum / stretch->count)] = 'T';
-    text_add(text, "%s", line);
-}
-
-static void add_stretch(const struct cli *cli, struct table *table, struct scale scale, const struct stretch *stretch)
-{
-    struct text from = {0}, temp = {0}, rh = {0}, dew = {0}, line = {0};
-    say_moment(cli, &from, stretch->from_ms);
-    if (stretch->count == 0) {
-        table_row(table, VOICE_PLAIN, (const char *[]){from.data, "no reading", "", "", ""});
-        return;
+    int64_t from_ms = doc_moment(document, "from_at"), bin_ms = (int64_t)doc_number(document, "bin_s") * MS_PER_S;
+    const cJSON *gap = NULL;
+    cJSON_ArrayForEach(gap, doc_get(document, "gaps"))
+    {
+        int64_t begin_ms = doc_moment(gap, "from_at"), end_ms = doc_moment(gap, "to_at");
+        for (unsigned i = 0; i < series->count; i++) {
+            int64_t middle_ms = from_ms + bin_ms * i + bin_ms / 2;
+            series->broken[i] = series->broken[i] || (middle_ms >= begin_ms && middle_ms < end_ms);
+        }
     }
-    say_quantity(cli, &temp, QUANTITY_TEMPERATURE, stretch->temp_sum / stretch->count);
-    say_quantity(cli, &rh, QUANTITY_SHARE, stretch->rh_sum / stretch->count);
-    say_quantity(cli, &dew, QUANTITY_TEMPERATURE, stretch->dew_c);
-    plot(&line, scale, stretch);
-    table_row(table, VOICE_PLAIN, (const char *[]){from.data, temp.data, rh.data, dew.data, line.data});
 }
 
-static void say_scale(struct cli *cli, struct scale scale, double hours)
+static void say_panel(struct cli *cli, const struct panel *panel, bool braille)
+{
+    static struct plot_series series; /* large, and one is enough */
+    const cJSON *document = cli->reply.document;
+    unsigned count = (unsigned)doc_count(document, panel->mean);
+    memset(&series, 0, sizeof series);
+    series.count = count < PLOT_POINTS_MAX ? count : PLOT_POINTS_MAX;
+    read_column(document, panel->low, series.count, series.low);
+    read_column(document, panel->mean, series.count, series.mean);
+    read_column(document, panel->high, series.count, series.high);
+    read_gaps(document, &series);
+    plot_join(&series);
+    struct plot_scale scale = plot_scale_of(&series);
+    for (unsigned row = 0; row < panel->rows; row++) {
+        struct text amount = {0}, line = {0};
+        if (row == 0 || row + 1 == panel->rows)
+            say_quantity(cli, &amount, panel->quantity, row == 0 ? scale.high : scale.low);
+        text_add(&line, "%-*s %*s |", NAME_COLUMNS, row == 0 ? panel->name : "", AMOUNT_COLUMNS, amount.data);
+        plot_row(&line, &series, scale, row, panel->rows, braille);
+        fprintf(cli->out.out, "%s\n", line.data);
+    }
+}
+
+static void say_axis(struct cli *cli, bool braille)
+{
+    struct text ticks = {0}, labels = {0};
+    const cJSON *document = cli->reply.document;
+    unsigned points = plot_points_in_column(braille);
+    unsigned columns = ((unsigned)doc_count(document, "bins.at") + points - 1) / points;
+    text_add(&ticks, "%*s+", NAME_COLUMNS + AMOUNT_COLUMNS + 2, "");
+    text_add(&labels, "%*s", NAME_COLUMNS + AMOUNT_COLUMNS + 3, "");
+    plot_axis(&ticks, &labels, doc_moment(document, "from_at"), (int64_t)doc_number(document, "bin_s") * MS_PER_S * points,
+              columns < PLOT_COLUMNS_MAX ? columns : PLOT_COLUMNS_MAX);
+    fprintf(cli->out.out, "%s\n%s\n", ticks.data, labels.data);
+}
+
+/* "Heated Fri 18:00 to 21:00, Sat 18:00 to 20:30 and 3 more." */
+static void say_stretches(struct cli *cli, const char *member, const char *what, const char *after)
 {
     struct text text = {0};
-    text_add(&text, "Means of ");
-    say_quantity(cli, &text, QUANTITY_DURATION, hours * 3600.0 / ROWS_SHOWN);
-    text_add(&text, "; plot from ");
-    say_quantity(cli, &text, QUANTITY_TEMPERATURE, scale.low_c);
-    text_add(&text, " to ");
-    say_quantity(cli, &text, QUANTITY_TEMPERATURE, scale.high_c);
-    text_add(&text, ": T temperature, - its spread, d the highest dew point.");
-    render_text(&cli->out, 0, 0, text.data);
+    const cJSON *list = doc_get(cli->reply.document, member), *one = NULL;
+    int count = doc_count(cli->reply.document, member), told = 0;
+    if (count == 0)
+        return;
+    cJSON_ArrayForEach(one, list)
+    {
+        if (told == STRETCHES_TOLD)
+            break;
+        text_join(&text, ", ", "%s", told == 0 ? what : "");
+        say_moment(cli, &text, doc_moment(one, "from_at"));
+        text_add(&text, " to ");
+        say_moment(cli, &text, doc_moment(one, "to_at"));
+        told++;
+    }
+    if (count > told)
+        text_add(&text, " and %d more", count - told);
+    text_add(&text, ".%s", after);
+    render_text(&cli->out, 0, 2, text.data);
 }
 
-static void say_history(struct cli *cli, int64_t from_ms, double hours)
+/* "gloss enamel, alkyd wants 10 C to 32 C, at most 85 %" */
+static void say_limit(const struct cli *cli, struct text *text, const cJSON *limit)
 {
-    struct stretch stretches[ROWS_SHOWN] = {0};
-    const cJSON *reading = NULL;
-    double step_ms = hours * (double)MS_PER_H / ROWS_SHOWN;
-    for (unsigned i = 0; i < ROWS_SHOWN; i++)
-        stretches[i].from_ms = from_ms + (int64_t)(step_ms * i);
-    cJSON_ArrayForEach(reading, doc_get(cli->reply.document, "items"))
-    {
-        int64_t at_ms = doc_moment(reading, "at");
-        double index = at_ms == MOMENT_NONE ? -1.0 : floor((double)(at_ms - from_ms) / step_ms);
-        if (index >= 0.0 && index <= ROWS_SHOWN)
-            count_reading(&stretches[index < ROWS_SHOWN ? (unsigned)index : ROWS_SHOWN - 1], reading);
+    double low_c = doc_number(limit, "min_temp_c"), high_c = doc_number(limit, "max_temp_c"), rh_pct = doc_number(limit, "max_rh_pct");
+    const char *joint = "";
+    if (!isfinite(low_c) && !isfinite(high_c) && !isfinite(rh_pct))
+        return;
+    text_join(text, "; ", "%s wants ", doc_text(limit, "material.name"));
+    if (isfinite(low_c) || isfinite(high_c)) {
+        text_add(text, "%s", !isfinite(high_c) ? "at least " : !isfinite(low_c) ? "at most " : "");
+        say_quantity(cli, text, QUANTITY_TEMPERATURE, isfinite(low_c) ? low_c : high_c);
+        if (isfinite(low_c) && isfinite(high_c)) {
+            text_add(text, " to ");
+            say_quantity(cli, text, QUANTITY_TEMPERATURE, high_c);
+        }
+        joint = ", ";
     }
-    struct scale scale = find_scale(stretches);
-    struct table *table = table_new(COLUMNS_SHOWN, 2, 0);
-    table_row(table, VOICE_HEAD, (const char *[]){"from", "air", "humidity", "dew point", ""});
-    unsigned first = 0;
-    while (first + 1 < ROWS_SHOWN && stretches[first].count == 0)
-        first++; /* before the first reading there is nothing to tell */
-    for (unsigned i = first; i < ROWS_SHOWN; i++)
-        add_stretch(cli, table, scale, &stretches[i]);
-    table_print(&cli->out, table);
-    say_scale(cli, scale, hours);
+    if (isfinite(rh_pct)) {
+        text_add(text, "%sat most ", joint);
+        say_quantity(cli, text, QUANTITY_SHARE, rh_pct);
+    }
+}
+
+static void say_limits(struct cli *cli)
+{
+    struct text text = {0};
+    const cJSON *limit = NULL;
+    cJSON_ArrayForEach(limit, doc_get(cli->reply.document, "limits"))
+        say_limit(cli, &text, limit);
+    if (text.length > 0)
+        text_add(&text, ".");
+    render_text(&cli->out, 0, 2, text.data);
 }
 
 static void say_present(struct cli *cli, const cJSON *place)
@@ -194,27 +215,78 @@ static void say_present(struct cli *cli, const cJSON *place)
     render_text(&cli->out, 0, 4, text.data);
 }
 
+static bool has_readings(const cJSON *document)
+{
+    for (unsigned i = 0; i < sizeof panels / sizeof *panels; i++) {
+        const cJSON *value = NULL;
+        cJSON_ArrayForEach(value, doc_get(document, panels[i].mean))
+            if (cJSON_IsNumber(value))
+                return true;
+    }
+    return false;
+}
+
+static void say_plot(struct cli *cli, bool braille)
+{
+    struct text text = {0};
+    const cJSON *document = cli->reply.document;
+    text_add(&text, "From ");
+    say_moment(cli, &text, doc_moment(document, "from_at"));
+    text_add(&text, " to ");
+    say_moment(cli, &text, doc_moment(document, "to_at") < cli->now_ms ? doc_moment(document, "to_at") : cli->now_ms);
+    text_add(&text, "; a column is ");
+    say_quantity(cli, &text, QUANTITY_DURATION, doc_number(document, "bin_s") * plot_points_in_column(braille));
+    text_add(&text, braille ? "." : ": * the mean, : from lowest to highest.");
+    render_text(&cli->out, 0, 2, text.data);
+    for (size_t i = 0; i < sizeof panels / sizeof *panels; i++)
+        say_panel(cli, &panels[i], braille);
+    say_axis(cli, braille);
+    say_stretches(cli, "gaps", "No reading ", " Assumed air is not drawn.");
+    say_stretches(cli, "heated", "Heated ", "");
+    say_limits(cli);
+}
+
+/* --since WHEN, --days N or --hours TIME: one of them. */
+static int read_span(const struct cli *cli, int64_t *ret_from_ms)
+{
+    const char *since = args_option(&cli->args, "--since"), *days = args_option(&cli->args, "--days"),
+               *hours = args_option(&cli->args, "--hours");
+    double back_s = HOURS_SHOWN * 3600.0;
+    int status = CLI_DONE;
+    if ((since != NULL) + (days != NULL) + (hours != NULL) > 1)
+        return cli_fail(cli, CLI_USAGE, "--since, --days and --hours say the same: write one of them");
+    if (since != NULL)
+        return cli_parse_when(cli, since, ret_from_ms);
+    if (days != NULL && (!cli_is_number(days) || strlen(days) > DAYS_DIGITS || atoi(days) < 1))
+        return cli_fail(cli, CLI_USAGE, "--days: \"%.20s\" is no number of days: write a whole number from 1 to 99999", days);
+    if (days != NULL)
+        back_s = atoi(days) * 86400.0;
+    if (hours != NULL)
+        status = cli_parse_quantity(cli, "--hours", QUANTITY_DURATION, hours, &back_s);
+    *ret_from_ms = cli->now_ms - (int64_t)(fmin(fmax(back_s, 3600.0), DAYS_MOST * 86400.0) * 1000.0);
+    return status;
+}
+
 static int show(struct cli *cli, const cJSON *place)
 {
-    char from[MOMENT_TEXT_SIZE];
-    double hours = HOURS_SHOWN, back_s = 0.0;
-    const char *back = args_option(&cli->args, "--hours");
+    char from[MOMENT_TEXT_SIZE], to[MOMENT_TEXT_SIZE];
+    bool braille = plot_shows_braille(cli->out.out);
+    unsigned columns = cli->out.width - (NAME_COLUMNS + AMOUNT_COLUMNS + 3);
+    int64_t from_ms = 0;
     if (args_option(&cli->args, "--at") != NULL)
         return cli_fail(cli, CLI_USAGE, "--at goes with a reading: write coat air \"%s\" 18C 55%% --at ...",
                         doc_text(place, "name"));
-    if (back != NULL && cli_parse_quantity(cli, "--hours", QUANTITY_DURATION, back, &back_s) != CLI_DONE)
-        return CLI_USAGE;
-    if (back != NULL)
-        hours = fmin(fmax(back_s / 3600.0, 1.0), HOURS_MOST);
-    int64_t to_ms = cli->now_ms + (MINUTES_IN_H - when_minute_of_day(cli->now_ms) % MINUTES_IN_H) * MS_PER_MIN;
-    int64_t from_ms = to_ms - to_ms % MS_PER_MIN - (int64_t)(hours * (double)MS_PER_H); /* rows begin at full hours */
-    int status = cli_get(cli, "/places/%lld/readings?from=%s&most=%d", (long long)doc_id(place, "id"),
-                         moment_print(from_ms > 0 ? from_ms : 0, from), READINGS_MOST);
+    int status = read_span(cli, &from_ms);
+    if (status == CLI_DONE && from_ms >= cli->now_ms)
+        return cli_fail(cli, CLI_USAGE, "--since: nothing has passed since then");
+    if (status == CLI_DONE)
+        status = cli_get(cli, "/places/%lld/air?from=%s&to=%s&bins=%u", (long long)doc_id(place, "id"), moment_print(from_ms, from),
+                         moment_print(cli->now_ms, to), columns * plot_points_in_column(braille));
     if (status != CLI_DONE || cli_said_json(cli))
         return status;
     say_present(cli, place);
-    if (doc_count(cli->reply.document, "items") > 0)
-        say_history(cli, from_ms, hours);
+    if (has_readings(cli->reply.document))
+        say_plot(cli, braille);
     else
         render_text(&cli->out, 0, 0, "No reading in that time: coat air PLACE 18C 55% enters one.");
     return CLI_DONE;

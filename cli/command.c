@@ -187,7 +187,9 @@ static const struct option sensor_adjust_options[] = {
 };
 static const struct option air_options[] = {
     OPTION("--at", "WHEN", "when it was read; now unless told"),
-    OPTION("--hours", "TIME", "how far back to show: 48h unless told"),
+    OPTION("--since", "WHEN", "show what it did from then on; the last 48 h unless told"),
+    OPTION("--days", "N", "likewise: the last N days"),
+    OPTION("--hours", "TIME", "likewise: 12h"),
     OPTION("--heat-until", "WHEN", "its heater is on until then: 21:30, \"in 3h\""),
     OPTION("--heat-off", NULL, "it is off now"),
     END,

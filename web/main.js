@@ -122,9 +122,9 @@ function moreView(el) {
 }
 
 // Views of the modules that come later. Each draws in a box of its own, so that an answer which comes late cannot draw over the next view.
-const later = (pick) => (el, params) => {
+const later = (pick, load = loadForms) => (el, params) => {
   let inner = null;
-  loadForms().then((parts) => { if (view?.el !== el || view.token !== token) return; const box = h('div'); replace(el, box); inner = pick(parts)(box, params, context); }, () => { forms = null; replace(el, h('p', {}, 'This part of the page could not be fetched. '), tag('Again', { onclick: show })); });
+  load().then((parts) => { if (view?.el !== el || view.token !== token) return; const box = h('div'); replace(el, box); inner = pick(parts)(box, params, context); }, () => { forms = null; replace(el, h('p', {}, 'This part of the page could not be fetched. '), tag('Again', { onclick: show })); });
   const token = {};
   return { token, update() { inner?.update?.(); }, creep() { inner?.creep?.(); } };
 };
@@ -133,11 +133,15 @@ function airView({ airForm }) {
   return titled('Air', (params) => (context.shop.places.some((place) => !place.removed_at) ? airForm(context, home, params.place) : [h('p', {}, 'There is no place yet whose air could be read.'), tag('Add a place', { filled: true, href: '#place' })]));
 }
 
+// What the air of a place did; where nobody read it yet, or somebody wants to, the form.
+const loadPlot = () => import('./air.js');
+const formOrPlot = (el, params) => (params.place && !params.enter && context.shop.places.find((place) => place.id === Number(params.place))?.air ? later((parts) => parts.plotView, loadPlot) : later(airView))(el, params);
+
 const newPlace = ({ placeForm }) => titled('A place', () => placeForm(context, (place) => context.go(`air?place=${place.id}`)));
 const newPiece = ({ pieceForm }) => titled('A piece', () => pieceForm(context, (piece) => context.go(`log?piece=${piece.id}`)));
 
 const VIEWS = { '': homeView, line: lineOnly, notices: noticesView, more: moreView, log: later((parts) => parts.logView), piece: later((parts) => parts.pieceView), material: later((parts) => parts.materialView), shop: later((parts) => parts.shopView),
-  air: later(airView), place: later(newPlace), newpiece: later(newPiece),
+  air: formOrPlot, place: later(newPlace), newpiece: later(newPiece),
   check: later((parts) => parts.checkView), mix: later((parts) => parts.mixView), tins: later((parts) => parts.tinsView) };
 const TITLES = { line: 'Drying line', log: 'Log a coat', air: 'Air', notices: 'Notices', piece: 'A piece', material: 'A material', shop: 'The shop', more: 'More', place: 'A place', newpiece: 'A piece', check: 'May I spray now?', mix: 'Mixes', tins: 'Tins' };
 const LINKS = [['check', 'May I spray now?'], ['mix', 'Mixes'], ['tins', 'Tins'], ['air', 'Enter air'], ['notices', 'Notices'], ['material', 'Material from its label'], ['shop', 'The shop']];

@@ -40,6 +40,14 @@ void doc_air(struct doc *doc, const struct air_view *air); /* a member "air": nu
 void doc_thousandths(struct doc *doc, const char *key, int32_t value); /* a member; READING_NONE: null */
 void doc_readings(struct doc *doc, int64_t place_id, int64_t from_ms, int64_t to_ms, size_t most); /* an array */
 
+/* doc_plot.c: a document. The bins are those of the span, from shop_air_bins. */
+struct plot_span {
+    int64_t from_ms, bin_ms; /* whole seconds */
+    unsigned bins;
+};
+int64_t plot_span_end(const struct plot_span *span);
+void doc_plot(struct doc *doc, int64_t place_id, const struct plot_span *span, const struct air_bin *bins);
+
 /* doc_piece.c */
 void doc_piece(struct doc *doc, const struct piece *piece, const struct coat_list *coats);
 void doc_rack(struct doc *doc, const struct rack *rack);

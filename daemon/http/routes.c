@@ -19,6 +19,7 @@ const struct http_route http_routes[] = {
     {.method = "DELETE", .path = V1 "/places/{id}", .handle = route_place_remove},
     {.method = "GET", .path = V1 "/places/{id}/readings", .handle = route_readings_list},
     {.method = "POST", .path = V1 "/places/{id}/readings", .handle = route_readings_enter, .body_max = HTTP_BODY_READINGS_MAX},
+    {.method = "GET", .path = V1 "/places/{id}/air", .handle = route_air},
     {.method = "POST", .path = V1 "/places/{id}/heating", .handle = route_place_heat},
 
     {.method = "GET", .path = V1 "/sensors", .handle = route_sensors_list},

@@ -19,6 +19,8 @@ ROUTE_HANDLER(route_place_remove);
 ROUTE_HANDLER(route_readings_list);
 ROUTE_HANDLER(route_readings_enter);
 ROUTE_HANDLER(route_place_heat);
+/* route_air.c */
+ROUTE_HANDLER(route_air);
 /* route_piece.c */
 ROUTE_HANDLER(route_pieces_list);
 ROUTE_HANDLER(route_piece_add);

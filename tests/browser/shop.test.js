@@ -174,7 +174,7 @@ test('a material typed in from its label is there to log with, and its numbers s
 test('what the daemon refuses is told at the form, and what was typed stays', async () => {
   const daemon = await startDaemon({ testClock: '2026-11-28T08:00:00Z' });
   const { place } = await shopWithCoat(daemon, 'alkyd-enamel');
-  const { page, context, wrong } = await openPage(browser, `${daemon.url}/#air?place=${place.id}`, { size: 'phone' });
+  const { page, context, wrong } = await openPage(browser, `${daemon.url}/#air?place=${place.id}&enter=1`, { size: 'phone' });
   await page.getByLabel(/Temperature/).fill('400');
   await page.getByLabel(/Humidity/).fill('50');
   await page.getByRole('button', { name: 'Write it down' }).click();
