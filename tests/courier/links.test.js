@@ -21,6 +21,17 @@ async function hearing(t, port, sensors, topics) {
   return links;
 }
 
+// No turn may take more than 20 ms of work, five times that under the sanitizers; what a busy machine adds by the clock is not counted so sharply.
+const WORK_US = /san/.test(process.env.COAT_BUILD || '') ? 100000 : 20000;
+const CLOCK_US = 500000;
+
+async function turnsAreShort(t, links, turnsMax) {
+  const { turns, longest_us, work_us } = await links.stats();
+  t.diagnostic(`${turns} turns, the longest ${longest_us} µs with ${work_us} µs of work`);
+  assert.ok(work_us < WORK_US && longest_us < CLOCK_US, `a turn took ${longest_us} µs, another one ${work_us} µs of work`);
+  assert.ok(turns < turnsMax, `${turns} turns`);
+}
+
 async function closes(links) {
   const begin = Date.now();
   links.close();
@@ -110,10 +121,7 @@ describe('links to brokers', { concurrency: 4 }, () => {
     const many = (round) => Array.from({ length: 60 }, (_, i) => sensor(i + 1, port, `${round}/${'x'.repeat(400)}/${i}`));
     for (let round = 0; round < 20; round++) links.send({ set: many(round) }); // more than a socket takes
     await sleep(300);
-    const { turns, longest_us } = await links.stats();
-    t.diagnostic(`${turns} turns, the longest ${longest_us} µs`);
-    assert.ok(longest_us < 20000);
-    assert.ok(turns < 100);
+    await turnsAreShort(t, links, 100);
     assert.ok(await closes(links) < 1000);
   });
 
@@ -138,12 +146,24 @@ describe('links to brokers', { concurrency: 4 }, () => {
       links.send({ set: [sensor(1, 1883, 'shed/air')] });
       await sleep(4500); // starts at 0, 1, 3 and then 7 s
       assert.equal(fs.readFileSync(path.join(folder, 'starts'), 'utf8'), 'x\nx\nx\n');
-      const { turns, longest_us } = await links.stats();
-      assert.ok(turns < 100 && longest_us < 20000, `${turns} turns, the longest ${longest_us} µs`);
+      await turnsAreShort(t, links, 100);
       links.close();
       assert.deepEqual(await links.ended, { code: 0, signal: null });
     });
   }
+
+  test('what a courier says all at once is heard to the end, a part in each turn', async (t) => {
+    const folder = scratchFolder(t);
+    const file = path.join(folder, 'courier');
+    fs.writeFileSync(path.join(folder, 'lines'), Array.from({ length: 1000 }, (_, i) => `{"topic":"shed/air","payload":"${i}"}\n`).join(''));
+    fs.writeFileSync(file, `#!/bin/sh\ndd bs=64k if='${folder}/lines' >&3 2>/dev/null\nexec sleep 20\n`, { mode: 0o755 });
+    const links = startLinks(t, file);
+    links.send({ set: [sensor(1, 1883, 'shed/air')] });
+    await links.wait(isPayload(1, '999'));
+    assert.deepEqual(links.lines.map(({ payload }) => payload[1]), Array.from({ length: 1000 }, (_, i) => String(i)));
+    assert.ok((await links.stats()).turns >= 4);
+    await closes(links);
+  });
 
   test('a courier that never has a word to say is told of', async (t) => {
     const file = path.join(scratchFolder(t), 'courier');
@@ -184,9 +204,7 @@ describe('links to brokers', { concurrency: 4 }, () => {
     await publish(port, Array.from({ length: 5000 }, (_, i) => ['shed/air', `{"n":${i},"t":18.2}`]));
     await links.wait(isPayload(1, '{"n":4999,"t":18.2}'), 20000);
     assert.equal(links.lines.filter(({ payload }) => payload && /"n"/.test(payload[1])).length, 5000);
-    const { turns, longest_us } = await links.stats();
-    t.diagnostic(`${turns} turns, the longest ${longest_us} µs`);
-    assert.ok(longest_us < 20000, `${longest_us} µs`);
+    await turnsAreShort(t, links, 10000);
     await closes(links);
   });
 
