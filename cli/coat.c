@@ -58,9 +58,19 @@ static int check_count(const struct cli *cli)
     return cli_fail(cli, CLI_USAGE, "something is missing: write coat %s %s", command->name, command->arguments);
 }
 
+/* A command may have an option of that name: the units of a file. */
+static const char *told_units(const struct args *args)
+{
+    for (unsigned i = 0; i < args->given_count; i++) {
+        if (args->given[i].option->words == units_words)
+            return args->given[i].value;
+    }
+    return NULL;
+}
+
 static int read_units(struct cli *cli)
 {
-    const char *units = args_option(&cli->args, "--units");
+    const char *units = told_units(&cli->args);
     cli->units_told = units != NULL;
     if (units == NULL || units_system_from_word(units, &cli->units))
         return CLI_DONE;

@@ -194,6 +194,17 @@ static const struct option air_options[] = {
     OPTION("--heat-off", NULL, "it is off now"),
     END,
 };
+static const struct option air_import_options[] = {
+    OPTION("--place", "PLACE", "whose air it was"),
+    OPTION("--name", "NAME", "what it is listed as; the file's name unless told"),
+    OPTION("--time", "COLUMN", "the column with the time, where the first line does not make it plain"),
+    OPTION("--temp", "COLUMN", "likewise the temperature"),
+    OPTION("--humidity", "COLUMN", "likewise the humidity"),
+    OPTION("--units", "C|F", "of the temperature, where the first line does not tell"),
+    OPTION("--zone", "local|UTC", "of times without one; the shop's unless told"),
+    OPTION("--dry-run", NULL, "read and check it, and send nothing"),
+    END,
+};
 static const struct option notices_options[] = {
     OPTION("--follow", NULL, "stay, and tell each one as it is raised"),
     OPTION("--all", NULL, "acknowledged and withdrawn ones too"),
@@ -203,6 +214,10 @@ static const struct option notices_options[] = {
 static const char window_detail[] =
     "A WINDOW is written as labels do: \"16h\", \"after 16h\", \"within 1h or after 48h\", \"5h to 8h, wipe to 24h, then "
     "scuff\". What the label does not print is filled from the built-in material of its class.";
+static const char import_detail[] =
+    "A CSV file: comma, semicolon or tab; the first line names the columns (\"time\", \"Temp (F)\", \"rh\"). Times are RFC 3339, "
+    "\"2026-11-28 14:30\" or seconds since 1970. An empty value was not measured then. All of it is checked before anything is sent.";
+static const char air_detail[] = "A file of past readings is taken in with coat air import FILE --place PLACE.";
 static const char when_detail[] =
     "A time without a day is the latest one past. Times are the shop's; one that the change of the clocks left out or "
     "brought twice is asked back.";
@@ -220,6 +235,7 @@ static const char adjust_detail[] =
 #define NOT_ENTERED "Nothing was entered."
 #define NOT_CHANGED "Nothing was changed."
 #define NOT_LOGGED "Nothing was logged."
+#define NOT_IMPORTED "Nothing was imported."
 
 /* ---- the table ---- */
 
@@ -276,7 +292,9 @@ const struct command command_table[] = {
      sensor_adjust_options, adjust_detail, cmd_sensor_adjust},
     {"sensor remove", "SENSOR", "take it out of use; its readings stay", NOT_CHANGED, 1, 1, false, NULL, NULL, cmd_sensor_remove},
     {"mix", "MATERIAL", "mix a batch: its induction and pot life", NOT_LOGGED, 1, 1, false, mix_options, NULL, cmd_mix},
-    {"air", "PLACE [TEMP RH]", "what the air did; with 18C 55%: enter a reading", NOT_ENTERED, 1, 3, false, air_options, NULL,
+    {"air import", "FILE --place PLACE", "take in a file of past readings", NOT_IMPORTED, 1, 1, false, air_import_options,
+     import_detail, cmd_air_import},
+    {"air", "PLACE [TEMP RH]", "what the air did; with 18C 55%: enter a reading", NOT_ENTERED, 1, 3, false, air_options, air_detail,
      cmd_air},
     {"check", "MATERIAL PLACE", "may it go on now, and if not, when within 72 h", NULL, 2, 2, false, check_options, NULL, cmd_check},
     {"shop show", "", "zone, units, working and quiet hours", NULL, 0, 0, true, NULL, NULL, cmd_shop_show},

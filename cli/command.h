@@ -102,6 +102,7 @@ int cmd_sensor_adjust(struct cli *cli);
 int cmd_sensor_remove(struct cli *cli);
 int cmd_mix(struct cli *cli);
 int cmd_air(struct cli *cli);
+int cmd_air_import(struct cli *cli);
 int cmd_check(struct cli *cli);
 int cmd_shop_show(struct cli *cli);
 int cmd_shop_set(struct cli *cli);

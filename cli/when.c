@@ -49,9 +49,7 @@ static int64_t local_from(int64_t at_ms)
     return at_ms + offset_ms(at_ms);
 }
 
-/* The moments at which the wall clock shows local_ms, in order: none in the hour that a change of the clocks leaves out,
- * two in the hour that comes twice. */
-static int moments_of_local(int64_t local_ms, int64_t ret[2])
+int when_moments_of_local(int64_t local_ms, int64_t ret[2])
 {
     int64_t before = local_ms - offset_ms(local_ms - MS_PER_DAY);
     int64_t after = local_ms - offset_ms(local_ms + MS_PER_DAY);
@@ -121,7 +119,7 @@ static int64_t day_begins(int64_t day)
 {
     int64_t moment[2];
     int64_t local_ms = moment_day_start(day);
-    while (moments_of_local(local_ms, moment) == 0)
+    while (when_moments_of_local(local_ms, moment) == 0)
         local_ms += 15 * MS_PER_MIN;
     return moment[0];
 }
@@ -207,7 +205,7 @@ static enum coat_result from_local(const char *text, int64_t local_ms, int64_t n
 {
     int64_t moment[2];
     char first[WHEN_TEXT_SIZE], second[WHEN_TEXT_SIZE];
-    int count = moments_of_local(local_ms, moment);
+    int count = when_moments_of_local(local_ms, moment);
     if (count == 0)
         return coat_fail(error, COAT_BAD_VALUE, "at",
                          "\"%.60s\" was left out when the clocks went forward that night: write a time before or after",

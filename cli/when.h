@@ -18,6 +18,10 @@ bool when_set_zone(const char *zone);
  * knows which was meant, and an hour either way moves a window. *ret untouched on failure. */
 COAT_CHECKED enum coat_result when_parse(const char *text, int64_t now_ms, int64_t *ret_ms, struct coat_error *error);
 
+/* The moments at which the wall clock shows local_ms (counted as if it were UTC), in order: none in the hour that a change of the
+ * clocks leaves out, two in the hour that comes twice. */
+int when_moments_of_local(int64_t local_ms, int64_t ret[2]);
+
 /* "2027-03-31" or "2027-03", as tins print: the local day or month, from *ret_first_ms up to, but without, *ret_after_ms. */
 bool when_parse_date(const char *text, int64_t *ret_first_ms, int64_t *ret_after_ms);
 

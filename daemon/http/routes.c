@@ -34,6 +34,11 @@ const struct http_route http_routes[] = {
     {.method = "GET", .path = V1 "/sensor-tests/{id}", .handle = route_sensor_test_get},
     {.method = "POST", .path = V1 "/readings", .handle = route_push, .body_max = HTTP_BODY_READINGS_MAX, .sensor_token = true},
 
+    {.method = "POST", .path = V1 "/imports", .handle = route_import_begin},
+    {.method = "DELETE", .path = V1 "/imports/{id}", .handle = route_import_drop},
+    {.method = "POST", .path = V1 "/imports/{id}/readings", .handle = route_import_add, .body_max = HTTP_BODY_READINGS_MAX},
+    {.method = "POST", .path = V1 "/imports/{id}/finish", .handle = route_import_finish},
+
     {.method = "GET", .path = V1 "/pieces", .handle = route_pieces_list},
     {.method = "POST", .path = V1 "/pieces", .handle = route_piece_add},
     {.method = "GET", .path = V1 "/pieces/{id}", .handle = route_piece_get},

@@ -19,6 +19,11 @@ ROUTE_HANDLER(route_place_remove);
 ROUTE_HANDLER(route_readings_list);
 ROUTE_HANDLER(route_readings_enter);
 ROUTE_HANDLER(route_place_heat);
+/* route_import.c */
+ROUTE_HANDLER(route_import_begin);
+ROUTE_HANDLER(route_import_add);
+ROUTE_HANDLER(route_import_finish);
+ROUTE_HANDLER(route_import_drop);
 /* route_air.c */
 ROUTE_HANDLER(route_air);
 /* route_piece.c */
