@@ -77,6 +77,7 @@ static const struct {
     {"assumed-air", "air that is assumed, not measured", NULL},
     {"to-come", "the air to come, as the outlook has it", NULL},
     {"label-floor", "not before the label's hours", NULL},
+    {"cold-casting", "carried in cold, it warmed through slowly", NULL},
 };
 
 static void say_what(const struct cli *cli, struct text *text, const cJSON *row)

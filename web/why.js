@@ -23,6 +23,7 @@ const PHRASES = {
   'assumed-air': () => 'air that is assumed, not measured',
   'to-come': () => 'the air to come, as the outlook has it',
   'label-floor': () => 'not before the label\'s hours',
+  'cold-casting': () => 'carried in cold, it warmed through slowly',
 };
 
 const hours = (n) => `${n < 0 ? '−' : '+'} ${Math.abs(n).toFixed(1)} h`;

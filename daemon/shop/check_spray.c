@@ -2,19 +2,14 @@
 #include "coat/shop_check.h"
 
 #include "coat/air.h"
-#include "coat/warm.h"
 #include "daemon/shop/check.h"
 #include "daemon/shop/forecast.h"
+#include "daemon/shop/lag.h"
 
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
-/* Of a casting that nobody measured; ours. */
-#define USUAL_WALL_MM 8.0
-/* How far back the air of a piece is looked at for its own temperature: five time constants of a wall of 50 mm. */
-#define SURFACE_PAST_MS (24 * MS_PER_H)
-#define SURFACE_STEP_MIN 10.0
 #define HOTTEST_LOOKED_AT_H 48u
 #define MINUTES_OF_DAY 1440
 
@@ -67,22 +62,6 @@ struct warming {
     double time_constant_min;
 };
 
-static bool warm_through(const struct air_step *step, void *context)
-{
-    struct warming *piece = context;
-    double minutes = (double)(step->to_ms - step->from_ms) / (double)MS_PER_MIN;
-    if (isnan(step->temp0_c) || isnan(step->temp1_c))
-        return true;
-    if (isnan(piece->temp_c))
-        piece->temp_c = step->temp0_c;
-    for (double done = 0.0; done < minutes; done += SURFACE_STEP_MIN) {
-        double part = fmin(SURFACE_STEP_MIN, minutes - done), middle = (done + 0.5 * part) / minutes;
-        double air_c = step->temp0_c + middle * (step->temp1_c - step->temp0_c);
-        piece->temp_c = warm_temp_after(piece->time_constant_min, piece->temp_c, air_c, part);
-    }
-    return true;
-}
-
 /* What was told of a place lately, NULL where that is nothing or stale. */
 static const struct outlook *fresh_outlook(const struct checking *c, int64_t place_id)
 {
@@ -101,7 +80,6 @@ static void follow_ahead(const struct checking *c, int64_t place_id, struct warm
         piece->temp_c = check_surface_at(outlook, piece->temp_c, piece->time_constant_min, c->query->now_ms, c->query->at);
 }
 
-/* With the least heat that still air gives off, so that it is told to be cold for long rather than short. */
 static enum coat_result set_surface(struct checking *c)
 {
     const struct piece *piece = shop_piece(c->shop, c->query->piece_id);
@@ -110,13 +88,13 @@ static enum coat_result set_surface(struct checking *c)
     if (!piece)
         return COAT_OK;
     surface->wall_assumed = !(piece->wall_mm > 0.0);
-    surface->wall_mm = surface->wall_assumed ? USUAL_WALL_MM : piece->wall_mm;
-    if (warm_time_constant_from_wall(surface->wall_mm, METAL_IRON, WARM_H_LOW_W_M2K, &warming.time_constant_min) != COAT_OK)
+    warming.time_constant_min = piece_time_constant_min(piece, &surface->wall_mm);
+    if (isnan(warming.time_constant_min))
         return COAT_OK;
     int64_t hangs = shop_piece_place(c->shop, piece->id, c->query->now_ms);
     surface->from_place_id = hangs != c->query->place_id ? hangs : 0;
     int64_t now = c->query->now_ms;
-    enum coat_result result = piece_air_walk(c->shop, piece->id, now - SURFACE_PAST_MS, now, SIDE_OPENING, warm_through, &warming);
+    enum coat_result result = piece_surface_at(c->shop, piece->id, warming.time_constant_min, now, &warming.temp_c);
     follow_ahead(c, hangs, &warming);
     surface->time_constant_min = c->terms.time_constant_min = warming.time_constant_min;
     surface->temp_c = c->terms.surface_c = warming.temp_c;

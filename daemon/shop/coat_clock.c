@@ -1,4 +1,5 @@
 /* The boundaries of a coat as marks on the clocks of the places where it hung. */
+#include "daemon/shop/lag.h"
 #include "daemon/shop/learn.h"
 #include "daemon/shop/notice.h"
 
@@ -86,13 +87,29 @@ static void touch(struct place_air *air, int64_t at_ms)
         air->touched_until = at_ms;
 }
 
+/* A casting that came to the stay colder or warmer than its air. The loss is taken at once, so that within it an opening is told late, not early. */
+static enum coat_result lag_behind(const struct shop *shop, int64_t piece_id, struct boundary_clock *b, const struct stay *stay)
+{
+    int64_t warm_at;
+    double growth;
+    enum coat_result result = stay_lag(shop, piece_id, stay, b->ledger, &warm_at, &growth);
+    if (result != COAT_OK)
+        return result;
+    touch(stay->air, warm_at);
+    b->carried += growth;
+    b->lagged += growth;
+    return COAT_OK;
+}
+
 /* One stay: ends the search (done) where the boundary was reached in it, or where it is the current one. */
-static enum coat_result place_in_stay(const struct shop *shop, struct boundary_clock *b, const struct stay *stay, bool *done)
+static enum coat_result place_in_stay(const struct shop *shop, int64_t piece_id, struct boundary_clock *b, const struct stay *stay, bool *done)
 {
     double entered, left;
     enum coat_result result = place_air_ledger(stay->air, &shop->laws.item[b->law], b->law, &b->ledger);
     if (result == COAT_OK)
         result = ledger_value(b->ledger, stay->from_ms, &entered);
+    if (result == COAT_OK && piece_was_carried(shop, piece_id, stay->from_ms))
+        result = lag_behind(shop, piece_id, b, stay);
     if (result != COAT_OK)
         return result;
     touch(stay->air, stay->from_ms);
@@ -118,11 +135,20 @@ static enum coat_result place_boundary(const struct shop *shop, int64_t piece_id
     unsigned count = coat_stays(shop, piece_id, b->start_ms, stays);
     bool done = false;
     for (unsigned i = 0; i < count && !done; i++) {
-        enum coat_result result = place_in_stay(shop, b, &stays[i], &done);
+        enum coat_result result = place_in_stay(shop, piece_id, b, &stays[i], &done);
         if (result != COAT_OK)
             return result;
     }
     return COAT_OK;
+}
+
+/* The places where it took up what it still carries when the coat goes on: their air counts for it as well. */
+static void touch_before(const struct shop *shop, const struct coat *coat)
+{
+    struct stay stays[STAYS_MAX];
+    unsigned count = stays_until(shop, coat->piece_id, coat->first_at - LAG_PAST_MS, coat->first_at, stays);
+    for (unsigned i = 0; count > 1 && i < count; i++)
+        touch(stays[i].air, stays[i].to_ms);
 }
 
 /* ---- closings by the hottest air ---- */
@@ -455,6 +481,7 @@ enum coat_result coat_clock_place(struct shop *shop, size_t coat_index)
     clock->air_rh_pct = then.rh0_pct;
     clock->air_basis = then.basis == AIR_MEASURED ? then.rh_basis : then.basis;
     touch(air, coat->last_at);
+    touch_before(shop, coat);
     set_needed(shop, coat_index);
     if (clock->status == COAT_STRIPPED)
         return COAT_OK; /* nothing of it is waited for; its tests still count */

@@ -1,4 +1,5 @@
 /* From the store to the living model, and what is made anew when facts change. */
+#include "daemon/shop/lag.h"
 #include "daemon/shop/learn.h"
 #include "daemon/shop/model.h"
 #include "daemon/shop/notice.h"
@@ -295,10 +296,13 @@ static bool tested_since(const struct shop *shop, const struct coat *coat, const
 static bool rests_on_tail(const struct shop *shop, const struct coat *coat, const struct place_air *air, int64_t since_ms)
 {
     struct stay stays[STAYS_MAX];
-    unsigned count = coat_stays(shop, coat->piece_id, coat->first_at, stays);
+    unsigned count = coat_stays(shop, coat->piece_id, coat->first_at - LAG_PAST_MS, stays);
+    bool lags = count > 1;
     for (unsigned i = 0; i < count; i++) {
         if (stays[i].air != air)
             continue;
+        if (lags && since_ms != MOMENT_NONE && stays[i].from_ms + LAG_PAST_MS > since_ms && coat->first_at + LAG_PAST_MS > since_ms)
+            return true;
         if (stays[i].from_ms > since_ms || (stays[i].to_ms != INT64_MAX && stays[i].to_ms > since_ms))
             return true;
         if (coat->last_at > since_ms && coat->last_at >= stays[i].from_ms && coat->last_at < stays[i].to_ms)

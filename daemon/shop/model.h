@@ -40,7 +40,8 @@ struct boundary_clock {
     struct ledger *ledger;        /* of the current stay */
     bool heeds_rh;                /* humidity makes a difference to its law */
     bool by_hottest;              /* it is a plain time that each hotter reading brings forward: limit_at holds it, ledger is NULL */
-    double carried;               /* growth in earlier stays */
+    double carried;               /* growth in earlier stays, and what the piece's own surface adds or costs */
+    double lagged;                /* the latter alone, see lag.h */
     double target;                /* value of the ledger at which the boundary is reached */
     int64_t passed_at;            /* crossing that lies in known history; MOMENT_NONE while pending */
     double assumed_h;             /* of assumed air up to passed_at; NAN until asked for */

@@ -22,7 +22,7 @@ struct account {
     int64_t zone_offset_ms;
     size_t nights;
     struct night night[NIGHTS_MOST];
-    double other_h, damp_h, dampest_pct, too_cold_h, too_damp_h, assumed_h, grown;
+    double other_h, damp_h, dampest_pct, too_cold_h, too_damp_h, assumed_h, cold_casting_h, grown;
 };
 
 static int64_t night_of(const struct account *account, int64_t at_ms)
@@ -171,6 +171,7 @@ static void add_air(struct account *account, struct why_view *view)
     add_row(view, too_cold);
     add_row(view, too_damp);
     add_row(view, plain_row(WHY_ASSUMED, account->assumed_h));
+    add_row(view, plain_row(WHY_COLD_CASTING, account->cold_casting_h));
 }
 
 /* What the air to come and the label's floor still add. */
@@ -210,6 +211,8 @@ bool shop_why(struct shop *shop, int64_t coat_id, enum stage stage, int64_t now_
     ret->likely_at = view->span[b->index].until.likely_at;
     if (piece_air_walk(shop, coat.coat->piece_id, b->start_ms, walked_to, SIDE_OPENING, add_step, &account) != COAT_OK)
         return false;
+    account.grown += b->lagged;
+    account.cold_casting_h = -b->lagged;
     add_factors(clock, b, &coat.material->material, &account.law, ret);
     add_air(&account, ret);
     if (ret->likely_at != MOMENT_NONE)

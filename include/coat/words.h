@@ -95,7 +95,8 @@
     X(WHY_NIGHT, "night")               /* temperature from one noon to the next */                      \
     X(WHY_OTHER_AIR, "other-air")       /* temperature of all other days */                              \
     X(WHY_DAMP, "damp") X(WHY_TOO_COLD, "too-cold") X(WHY_TOO_DAMP, "too-damp")                           \
-    X(WHY_ASSUMED, "assumed-air") X(WHY_TO_COME, "to-come") X(WHY_LABEL_FLOOR, "label-floor")
+    X(WHY_ASSUMED, "assumed-air") X(WHY_TO_COME, "to-come") X(WHY_LABEL_FLOOR, "label-floor") \
+    X(WHY_COLD_CASTING, "cold-casting") /* it was carried in cold, and warmed through slowly */
 
 /* Why a coat may not be put on, see coat/check.h. The first says that nothing speaks against it. */
 #define COAT_CHECK_REASONS(X)                                                                            \

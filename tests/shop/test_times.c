@@ -646,6 +646,94 @@ static void a_stall_is_dated_from_the_reading_that_began_it(void **state)
     check_hours("held since", touch.stalled_since_at, 2, 0.51);
 }
 
+/* ---- a casting that is carried in cold ---- */
+
+/* The cellar has been at cellar_c for a day, the garage at garage_c; the wheel is carried over and coated at once, the body hung there all the time. */
+static void carry_over_and_coat(struct scene *scene, double cellar_c, double garage_c, int64_t *ret_wheel, int64_t *ret_body)
+{
+    steady_air(scene, scene->cellar, NOW - 30 * MS_PER_H, NOW, cellar_c, 50);
+    steady_air(scene, scene->garage, NOW - 30 * MS_PER_H, NOW, garage_c, 50);
+    struct piece lid = a_piece("lid");
+    scene->write.now_ms = NOW - 29 * MS_PER_H;
+    int64_t lid_id = told_piece(scene, lid, scene->cellar);
+    scene->write.now_ms = NOW;
+    told_move(scene, lid_id, scene->garage, NOW - MIN);
+    *ret_wheel = put_on(scene, CLASS_ALKYD_ENAMEL, lid_id);
+    *ret_body = put_on(scene, CLASS_ALKYD_ENAMEL, scene->body);
+}
+
+static double progress_of_handle(struct scene *scene, int64_t coat_id)
+{
+    return stage_of(scene, coat_id, STAGE_HANDLE).progress;
+}
+
+/* A wall of 8 mm in still air: 7200 kg/m3 * 0.004 m * 460 J/(kg K) / 5 W/(m2 K) = 44.2 min. From 5 C into 20 C the surface is 15 C colder and lags by
+ * exp(-t / 44.2 min); what that costs is summed here in half minutes, with the rate of the law at each. */
+static double hours_lost(const struct scene *scene)
+{
+    const struct material *material = &shop_material_version(scene->shop, builtin_version(scene->shop, CLASS_ALKYD_ENAMEL))->material;
+    struct law_terms terms;
+    struct law law;
+    double lost_h = 0.0;
+    boundary_terms(material, STAGE_HANDLE, &material->stage[STAGE_HANDLE].boundary[0], &terms);
+    assert_int_equal(law_from_terms(&terms, &law, NULL), COAT_OK);
+    for (double minute = 0.25; 15.0 * exp(-minute / 44.16) > 1.0; minute += 0.5)
+        lost_h += (1.0 - law_rate(&law, 20.0 - 15.0 * exp(-minute / 44.16), 50, NULL) / law_rate(&law, 20.0, 50, NULL)) * 0.5 / 60.0;
+    return lost_h;
+}
+
+static void a_cold_casting_cures_at_its_own_surface(void **state)
+{
+    struct scene *scene = scene_of(state);
+    int64_t carried, hung;
+    carry_over_and_coat(scene, 5, 20, &carried, &hung);
+    hours_pass(scene, 4, 20, 50);
+    double lost_h = (1.0 - progress_of_handle(scene, carried) / progress_of_handle(scene, hung)) * 4.0, wanted_h = hours_lost(scene);
+    if (fabs(lost_h - wanted_h) > 0.03 * wanted_h)
+        print_error("lost %.4f h, wanted %.4f h\n", lost_h, wanted_h);
+    assert_true(wanted_h > 0.4);
+    assert_true(fabs(lost_h - wanted_h) < 0.03 * wanted_h);
+}
+
+static void a_warm_casting_makes_no_opening_earlier(void **state)
+{
+    struct scene *scene = scene_of(state);
+    int64_t carried, hung;
+    carry_over_and_coat(scene, 30, 15, &carried, &hung);
+    hours_pass(scene, 4, 15, 50);
+    assert_true(progress_of_handle(scene, carried) == progress_of_handle(scene, hung));
+}
+
+static void a_casting_of_the_same_warmth_loses_nothing(void **state)
+{
+    struct scene *scene = scene_of(state);
+    int64_t carried, hung;
+    carry_over_and_coat(scene, 20.5, 20, &carried, &hung);
+    hours_pass(scene, 4, 20, 50);
+    assert_true(progress_of_handle(scene, carried) == progress_of_handle(scene, hung));
+}
+
+static void what_a_cold_casting_cost_is_told_and_adds_up(void **state)
+{
+    struct scene *scene = scene_of(state);
+    struct why_view why;
+    int64_t carried, hung;
+    double sum = 0.0, cold = 0.0;
+    carry_over_and_coat(scene, 5, 20, &carried, &hung);
+    hours_pass(scene, 4, 20, 50);
+    assert_true(shop_why(scene->shop, carried, STAGE_HANDLE, scene->write.now_ms, 0, &why));
+    for (unsigned i = 0; i < why.rows; i++) {
+        sum += why.row[i].hours;
+        cold += why.row[i].what == WHY_COLD_CASTING ? why.row[i].hours : 0.0;
+    }
+    assert_true(cold > 0.3 && cold < 1.0);
+    assert_true(fabs(sum - why.total_h) < 1e-6);
+    assert_true(fabs((double)(why.likely_at - why.from_at) / (double)MS_PER_H - why.total_h) < 0.001);
+    assert_true(shop_why(scene->shop, hung, STAGE_HANDLE, scene->write.now_ms, 0, &why));
+    for (unsigned i = 0; i < why.rows; i++)
+        assert_true(why.row[i].what != WHY_COLD_CASTING);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -680,6 +768,10 @@ int main(void)
         SCENE_TEST(a_time_is_told_in_hours_that_add_up),
         SCENE_TEST(a_warm_day_is_told_as_the_label_floor),
         SCENE_TEST(a_stall_is_dated_from_the_reading_that_began_it),
+        SCENE_TEST(a_cold_casting_cures_at_its_own_surface),
+        SCENE_TEST(a_warm_casting_makes_no_opening_earlier),
+        SCENE_TEST(a_casting_of_the_same_warmth_loses_nothing),
+        SCENE_TEST(what_a_cold_casting_cost_is_told_and_adds_up),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
