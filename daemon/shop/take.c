@@ -174,16 +174,40 @@ static enum coat_result stored_at(struct shop *shop, int64_t sensor_id, int64_t 
     return result;
 }
 
-/* Only what is not newer than the last can be a repetition. */
+static bool keep_suspect(const struct suspect *suspect, void *context)
+{
+    *(struct suspect *)context = *suspect;
+    return false;
+}
+
+/* The suspect of that moment; judgement good: there is none. */
+static enum coat_result suspect_at(struct shop *shop, int64_t sensor_id, int64_t at_ms, struct suspect *ret)
+{
+    *ret = (struct suspect){.judgement = JUDGE_GOOD, .temp_mc = READING_NONE, .rh_mp = READING_NONE};
+    return store_suspects(shop->store, sensor_id, at_ms, at_ms + 1, keep_suspect, ret);
+}
+
+/* Only what is not newer than the last can be a repetition: of what counted, of what did not, or of a reading that did in part. */
 static enum coat_result is_repeated(struct shop *shop, const struct outcome *o, bool *ret)
 {
-    struct reading stored;
+    struct reading stored = {.temp_mc = READING_NONE, .rh_mp = READING_NONE};
+    struct suspect suspect;
+    int64_t at_ms = o->reading.at_ms;
+    bool newer = (o->clock->last_at == MOMENT_NONE || at_ms > o->clock->last_at) &&
+                 (o->clock->suspect_at == MOMENT_NONE || at_ms > o->clock->suspect_at);
+    bool found;
     *ret = false;
-    if (o->clock->last_at == MOMENT_NONE || o->reading.at_ms > o->clock->last_at)
+    if (newer)
         return COAT_OK;
-    enum coat_result result = stored_at(shop, o->sensor->id, o->reading.at_ms, &stored, ret);
-    *ret = *ret && same_values(&stored, &o->reading);
-    return result;
+    enum coat_result result = stored_at(shop, o->sensor->id, at_ms, &stored, &found);
+    if (result == COAT_OK)
+        result = suspect_at(shop, o->sensor->id, at_ms, &suspect);
+    if (result != COAT_OK)
+        return result;
+    stored.temp_mc = suspect.temp_mc != READING_NONE ? suspect.temp_mc : stored.temp_mc;
+    stored.rh_mp = suspect.rh_mp != READING_NONE ? suspect.rh_mp : stored.rh_mp;
+    *ret = (found || suspect.judgement != JUDGE_GOOD) && same_values(&stored, &o->reading);
+    return COAT_OK;
 }
 
 static enum coat_result judge_item(struct taking *t, const struct sensor_reading *item, struct outcome *o)
@@ -279,13 +303,29 @@ static enum coat_result gather_fresh(struct taking *t, int64_t sensor_id, size_t
     return result;
 }
 
+/* What is believed after all is no suspect any more; the other quantity of that moment may still be one. */
+static enum coat_result release_suspect(struct shop *shop, int64_t sensor_id, const struct reading *released)
+{
+    struct suspect suspect;
+    enum coat_result result = suspect_at(shop, sensor_id, released->at_ms, &suspect);
+    if (result != COAT_OK || suspect.judgement == JUDGE_GOOD)
+        return result;
+    if (released->temp_mc != READING_NONE)
+        suspect.temp_mc = READING_NONE;
+    if (released->rh_mp != READING_NONE)
+        suspect.rh_mp = READING_NONE;
+    if (suspect.temp_mc == READING_NONE && suspect.rh_mp == READING_NONE)
+        return store_suspect_drop(shop->store, sensor_id, released->at_ms);
+    return store_suspect_put(shop->store, &suspect);
+}
+
 static enum coat_result store_suspects_of(struct taking *t, const struct outcome *o)
 {
     enum coat_result result = COAT_OK;
     if (o->suspect.judgement != JUDGE_GOOD)
         result = store_suspect_put(t->shop->store, &o->suspect);
     for (unsigned k = 0; result == COAT_OK && k < o->released; k++)
-        result = store_suspect_drop(t->shop->store, o->sensor->id, o->release[k].at_ms);
+        result = release_suspect(t->shop, o->sensor->id, &o->release[k]);
     return result;
 }
 

@@ -188,6 +188,42 @@ static void what_is_sent_twice_counts_once(void **state)
     assert_true(shop_revision(scene->shop) == revision);
 }
 
+/* A device that gets no answer sends again: what was not believed is not believed the second time for being late. */
+static void a_suspect_that_is_sent_again_stays_one(void **state)
+{
+    struct scene *scene = scene_of(state);
+    int64_t probe = told_sensor(scene, a_sensor("probe", scene->garage));
+    speaks(scene, probe, 1.0, 18.0, 55.0);
+    minutes_pass(scene, 5);
+    int64_t at = scene->write.now_ms;
+    assert_int_equal(sent_at(scene, probe, at, 1800.0, 55.0).suspect, 1);
+    struct taken again = sent_at(scene, probe, at, 1800.0, 55.0);
+    assert_int_equal(again.repeated, 1);
+    assert_int_equal(again.counted, 0);
+    assert_true(shop_air(scene->shop, scene->garage, at).temp_c == 18.0);
+}
+
+/* A door that stays open: a jump that the next two confirm counts after all, from its own moment on. */
+static void a_jump_that_is_confirmed_counts_after_all(void **state)
+{
+    struct scene *scene = scene_of(state);
+    struct reading *readings = NULL;
+    size_t count;
+    int64_t probe = told_sensor(scene, a_sensor("probe", scene->garage));
+    speaks(scene, probe, 1.0, 20.0, 50.0);
+    int64_t opened_at = scene->write.now_ms + 5 * MIN;
+    for (int i = 0; i < 3; i++) {
+        minutes_pass(scene, 5);
+        (void)sent_at(scene, probe, MOMENT_NONE, 5.0 + 0.1 * i, 50.0);
+    }
+    assert_true(fabs(shop_air(scene->shop, scene->garage, scene->write.now_ms).temp_c - 5.2) < 1e-9);
+    assert_int_equal(shop_readings(scene->shop, scene->garage, opened_at, opened_at + MIN, 10, &readings, &count), COAT_OK);
+    assert_int_equal(count, 1);
+    assert_int_equal(readings[0].temp_mc, 5000);
+    assert_int_equal(readings[0].rh_mp, 50000);
+    free(readings);
+}
+
 static void a_reading_of_1970_moves_nothing(void **state)
 {
     struct scene *scene = scene_of(state);
@@ -429,6 +465,8 @@ int main(void)
         SCENE_TEST(what_a_thermometer_cannot_say_makes_no_opening_earlier),
         SCENE_TEST(a_wrong_unit_does_not_count_and_stays_in_the_record),
         SCENE_TEST(what_is_sent_twice_counts_once),
+        SCENE_TEST(a_suspect_that_is_sent_again_stays_one),
+        SCENE_TEST(a_jump_that_is_confirmed_counts_after_all),
         SCENE_TEST(a_reading_of_1970_moves_nothing),
         SCENE_TEST(silence_is_told_once_and_taken_back),
         SCENE_TEST(of_air_by_hand_silence_is_not_told),
