@@ -6,7 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define PIECE_MOST 20000 /* readings in one request, as the API takes them */
+#define PIECE_MOST 2000 /* readings in one request, as the API takes them */
 #define NAME_MOST 63
 
 struct import {

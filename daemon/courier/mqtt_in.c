@@ -53,7 +53,7 @@ static void tell_state(struct mqtt_in *in, const char *why)
     (void)lines_send(in->lines, line);
 }
 
-static void tell_message(struct mqtt_in *in, const char *topic, const char *payload)
+static void tell_message(struct mqtt_in *in, const char *topic, const char *payload, bool retained)
 {
     cJSON *line = cJSON_CreateObject();
     cJSON_AddStringToObject(line, "topic", topic);
@@ -61,8 +61,10 @@ static void tell_message(struct mqtt_in *in, const char *topic, const char *payl
         cJSON_AddStringToObject(line, "payload", payload);
     else
         cJSON_AddNullToObject(line, "payload");
+    if (retained)
+        cJSON_AddTrueToObject(line, "retained");
     if (!lines_send(in->lines, line) && payload != NULL) /* escapes made it too long */
-        tell_message(in, topic, NULL);
+        tell_message(in, topic, NULL, retained);
 }
 
 static void tell_refused(struct mqtt_in *in, const char *topic)
@@ -123,7 +125,7 @@ static void on_message(struct mosquitto *client, void *context, const struct mos
     bool text = length < COURIER_LINE_MAX && utf8_is_text(message->payload, length);
     (void)client;
     /* The library puts a NUL behind a payload, but has none at all where it is empty. */
-    tell_message(in, message->topic, !text ? NULL : length == 0 ? "" : message->payload);
+    tell_message(in, message->topic, !text ? NULL : length == 0 ? "" : message->payload, message->retain);
 }
 
 /* The library tells by return code that TLS failed, and only here of what. */

@@ -15,7 +15,8 @@ struct mqtt_links;
 struct mqtt_calls {
     void *context;
     /* What a topic published. `text` has `length` bytes and a NUL behind them. */
-    void (*payload)(void *context, int64_t sensor_id, const char *text, size_t length);
+    /* `retained`: the broker kept it, from whenever it was. */
+    void (*payload)(void *context, int64_t sensor_id, const char *text, size_t length, bool retained);
     /* Why nothing comes (the broker does not answer, refuses, cannot be trusted; the payload is no text): once when it begins or changes, "" when the
      * link is up again. */
     void (*fault)(void *context, int64_t sensor_id, const char *text);

@@ -251,13 +251,16 @@ static void watch_room(struct mqtt_links *links, struct mqtt_link *link)
 
 /* ---- from the courier ---- */
 
-static void tell_payload(const struct mqtt_links *links, const struct mqtt_link *link, int64_t id, const char *payload)
+static void tell_payload(const struct mqtt_links *links, const struct mqtt_link *link, int64_t id, const char *payload, bool retained)
 {
     const struct mqtt_calls *calls = &links->calls;
-    (link->test ? calls->test_payload : calls->payload)(calls->context, id, payload, strlen(payload));
+    if (link->test)
+        calls->test_payload(calls->context, id, payload, strlen(payload));
+    else
+        calls->payload(calls->context, id, payload, strlen(payload), retained);
 }
 
-static void hear_payload(struct mqtt_links *links, struct mqtt_link *link, const char *topic, const char *payload)
+static void hear_payload(struct mqtt_links *links, struct mqtt_link *link, const char *topic, const char *payload, bool retained)
 {
     for (size_t i = 0; i < link->count && !link->over; i++) {
         struct mqtt_listener *listener = &link->listeners[i];
@@ -267,7 +270,7 @@ static void hear_payload(struct mqtt_links *links, struct mqtt_link *link, const
             snprintf(listener->fault, sizeof listener->fault, "what its topic publishes is no text, or longer than 64 kB: it should be a number or JSON");
         } else {
             listener->fault[0] = '\0';
-            tell_payload(links, link, listener->id, payload);
+            tell_payload(links, link, listener->id, payload, retained);
         }
     }
 }
@@ -308,7 +311,7 @@ static bool hear_line(struct mqtt_links *links, struct mqtt_link *link, const ch
     const char *refused = text_of(line, "refused");
     bool understood = true;
     if (topic != NULL)
-        hear_payload(links, link, topic, text_of(line, "payload"));
+        hear_payload(links, link, topic, text_of(line, "payload"), cJSON_IsTrue(cJSON_GetObjectItemCaseSensitive(line, "retained")));
     else if (state != NULL)
         understood = hear_state(link, state, text_of(line, "why"));
     else if (refused != NULL)

@@ -89,14 +89,14 @@ static struct source *find_source(struct sense *sense, int64_t sensor_id)
     return NULL;
 }
 
-/* Temperature and humidity may come in turn, so that half a message is none the worse. */
-static void take_payload(void *context, int64_t sensor_id, const char *text, size_t length)
+/* Temperature and humidity may come in turn, so that half a message is none the worse. A retained one is of unknown age: the last word of a sensor that died a month ago would count as of now, anew with each connection. */
+static void take_payload(void *context, int64_t sensor_id, const char *text, size_t length, bool retained)
 {
     struct sense *sense = context;
     struct source *source = find_source(sense, sensor_id);
     struct sense_test test = asking_fault("");
     struct coat_error error = {0};
-    if (source == NULL)
+    if (source == NULL || retained)
         return;
     bool good = sense_parse(&source->settings, text, length, &test, &error) == COAT_OK;
     if (good)

@@ -6,7 +6,8 @@
  *     to the courier    {"open":"mqtt","host":…,"port":…,"tls":false,"ca_file":…,"user":…,"password":…}    "" where there is none
  *     to the courier    {"add":"shed/air"}  {"drop":"shed/air"}    one topic more, one less; each once, so that no list outgrows a line
  *     to coatd          {"state":"connected"}  {"state":"down","why":"…"}    when it changes; why goes on after "no connection to …: "
- *     to coatd          {"topic":"shed/air","payload":"…"}    as text; what is no UTF-8, has a NUL or is too long: {"topic":…,"payload":null}
+ *     to coatd          {"topic":"shed/air","payload":"…"}    as text; what is no UTF-8, has a NUL or is too long: {"topic":…,"payload":null};
+ *                                                             with "retained":true where the broker kept it, from whenever it was
  *     to coatd          {"refused":"shed/air"}    the broker does not let it read that topic
  *
  * A courier ends when its socket does, or when a line is not understood. It connects again by itself, waiting 1 s and then twice as long each

@@ -57,8 +57,9 @@ static void print_call(struct driver *driver, const char *name, int64_t id, cons
     driver->calls_work_us += now_us(CLOCK_PROCESS_CPUTIME_ID) - begin_work_us;
 }
 
-static void take_payload(void *context, int64_t id, const char *text, size_t length)
+static void take_payload(void *context, int64_t id, const char *text, size_t length, bool retained)
 {
+    (void)retained;
     print_call(context, strlen(text) == length ? "payload" : "wrong length", id, text);
 }
 
