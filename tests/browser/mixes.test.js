@@ -56,7 +56,11 @@ for (const [size, scheme] of [['wall', 'light'], ['phone', 'dark'], ['small', 'l
 
     await pass(daemon, place, 1.5, 21);
     await standing.getByText('stir again, then use it').waitFor({ timeout: 15000 });
-    const left = seconds(await standing.locator('.countdown').innerText());
+    let left = 0; // the page hears of the time that passed before it hears of the air of it
+    for (let i = 0; i < 60 && left <= 2 * 3600; i++) {
+      left = seconds(await standing.locator('.countdown').innerText());
+      await page.waitForTimeout(250);
+    }
     assert.ok(left <= 2.5 * 3600 && left > 2 * 3600, `${left} s are left`);
     await page.goto(`${daemon.url}/#`);
     await page.getByRole('list', { name: 'Mixes' }).getByText(/ready, 2 h/).waitFor();
