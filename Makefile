@@ -2,7 +2,7 @@
 #
 #   make            build/coatd, coat, coat-courier   CC=clang, and SANITIZE=1 (into build-san/), work with every target
 #   make deps       installs what is missing (apt; elsewhere it names the packages)
-#   make demo       an invented shop on a clock of its own; a second one goes on where the first was left
+#   make demo       an invented shop with a simulated shed; a second one goes on where the first was left
 #   make check      all tests but the long ones       make check-all  the long ones as well
 #   make bench      figures into build/bench.json     make bench-outlook  the outlook on real air (AIR=FILE.csv)
 #   make install PREFIX=/usr/local DESTDIR=
@@ -16,6 +16,7 @@ BUILD := $(if $(SANITIZE),build-san,build)
 DAEMON_PKGS := libmicrohttpd gnutls sqlite3 libcjson
 CLI_PKGS := libcurl libcjson
 COURIER_PKGS := libmosquitto libcjson
+SHED_PKGS := libmosquitto libcurl
 WARN := -Wall -Wextra -Wconversion -Wshadow -Wformat=2 -Wstrict-prototypes -Wmissing-prototypes -Wvla
 CFLAGS ?= -O2 -g
 WERROR ?=
@@ -38,7 +39,7 @@ CLI := $(wildcard cli/*.c)
 obj = $(patsubst %.c,$(BUILD)/%.o,$(1))
 
 .PHONY: all deps tests demo check check-all check-san bench bench-outlook install uninstall clean
-all: $(BUILD)/coatd $(BUILD)/coat $(BUILD)/coat-courier
+all: $(BUILD)/coatd $(BUILD)/coat $(BUILD)/coat-courier $(BUILD)/demo-shed
 
 $(BUILD)/%.o: %.c
 	@mkdir -p $(@D)
@@ -53,6 +54,9 @@ $(BUILD)/coat: $(call obj,$(CORE) $(CLI))
 
 $(BUILD)/coat-courier: $(call obj,$(COURIER))
 	$(CC) $(ALL_LDFLAGS) $^ -o $@ $$(pkg-config --libs $(COURIER_PKGS))
+
+$(BUILD)/demo-shed: $(call obj,demo/shed.c)
+	$(CC) $(ALL_LDFLAGS) $^ -o $@ $$(pkg-config --libs $(SHED_PKGS)) -lm
 
 # ---- tests: a program a file, linked with the part that its folder names and what that part rests on ----
 JSON := $(wildcard daemon/http/json_*.c)
@@ -109,7 +113,7 @@ bench-outlook: $(BUILD)/tests/bench/outlook
 	$(BUILD)/tests/bench/outlook $(AIR)
 
 demo:
-	tests/deps.sh build
+	tests/deps.sh demo
 	$(MAKE) -j2 all
 	demo/demo.sh
 

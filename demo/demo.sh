@@ -3,9 +3,10 @@
 #
 #   demo/demo.sh        starts it and loads the shop where there is none yet; a later run keeps everything that was entered
 #                       and only adds the air that is missing since
-#   demo/demo.sh stop   ends the daemon of the demo
+#   demo/demo.sh stop   ends everything that the demo started: daemon, broker, simulated shed
 #
-# Needs nothing but sh, coreutils, awk and the two built programs. COAT_DEMO_PORT names another port (0: a free one).
+# Needs nothing but sh, coreutils, awk and the built programs; with mosquitto the shed publishes too. COAT_DEMO_PORT names
+# another port (0: a free one), COAT_DEMO_BROKER another mosquitto program.
 set -eu
 
 root=$(cd "$(dirname "$0")/.." && pwd)
@@ -18,6 +19,13 @@ file=$folder/shop.coat
 fresh=$folder/loading.coat # the shop while it is loaded; becomes $file when all of it is in
 pid_file=$folder/coatd.pid
 log=$folder/coatd.log
+broker_conf=$folder/broker.conf
+broker_pid_file=$folder/broker.pid
+broker_log=$folder/broker.log
+shed_pid_file=$folder/shed.pid
+shed_log=$folder/shed.log
+token_file=$folder/gauge.token
+entered_sensors=$folder/sensors # the names of those that were entered; one that is gone again was not wanted
 busy=$folder/busy
 port=${COAT_DEMO_PORT:-8262}
 fill_most_s=$((14 * 86400)) # no more missing air than this is invented
@@ -28,39 +36,61 @@ fail() {
     exit 1
 }
 
-# ---- the daemon ----
+# ---- processes ----
 
-# Whether process $1 is a coatd on a file of this demo: a number alone may have gone to another process since.
+# Whether process $1 is one of this demo, by a file of the demo among its arguments: a number alone may have gone to another
+# process since.
 is_ours() {
     [ -r "/proc/$1/cmdline" ] && tr '\0' '\n' <"/proc/$1/cmdline" 2>/dev/null |
-        FILE=$file FRESH=$fresh awk '$0 == ENVIRON["FILE"] || $0 == ENVIRON["FRESH"] {found = 1} END {exit !found}'
+        FILE=$file FRESH=$fresh CONF=$broker_conf TOKEN=$token_file awk '
+            $0 == ENVIRON["FILE"] || $0 == ENVIRON["FRESH"] || $0 == ENVIRON["CONF"] || $0 == ENVIRON["TOKEN"] {found = 1}
+            END {exit !found}'
 }
 
-running_pid() { # prints it; fails where none runs
-    [ -r "$pid_file" ] && read -r pid <"$pid_file" && [ -n "$pid" ] && is_ours "$pid" && echo "$pid"
+running_pid() { # PID-FILE: prints it; fails where none runs
+    [ -r "$1" ] && read -r pid <"$1" && [ -n "$pid" ] && is_ours "$pid" && echo "$pid"
 }
 
-stop_daemon() {
-    pid=$(running_pid) || return 0
+end_process() { # PID-FILE LOG
+    pid=$(running_pid "$1") || return 0
     kill "$pid" 2>/dev/null || true
     tries=0
     while is_ours "$pid"; do
-        [ "$tries" -lt 100 ] || fail "process $pid does not end; its log is $log"
+        [ "$tries" -lt 100 ] || fail "process $pid does not end; its log is $2"
         tries=$((tries + 1))
         sleep 0.1
     done
-    rm -f "$pid_file"
+    rm -f "$1"
 }
 
-# launch FILE PORT: sets url. In a session of its own where that is to be had, so that no terminal takes it along.
-launch() {
-    url=
-    : >"$log"
+stop_daemon() {
+    end_process "$pid_file" "$log"
+}
+
+stop_all() {
+    end_process "$shed_pid_file" "$shed_log"
+    stop_daemon
+    end_process "$broker_pid_file" "$broker_log"
+}
+
+# start_away PID-FILE LOG PROGRAM ARG...: sets pid. In a session of its own where that is to be had, so that no terminal takes it along.
+start_away() {
+    away_pid_file=$1 away_log=$2
+    shift 2
     away="nohup"
     if command -v setsid >/dev/null 2>&1; then away="setsid"; fi
-    $away "$build/coatd" --db "$1" --listen "127.0.0.1:$2" </dev/null >>"$log" 2>&1 3>&- 4>&- 5>&- 6>&- 7>&- 8>&- 9>&- &
+    : >"$away_log"
+    $away "$@" </dev/null >>"$away_log" 2>&1 3>&- 4>&- 5>&- 6>&- 7>&- 8>&- 9>&- &
     pid=$!
-    echo "$pid" >"$pid_file"
+    echo "$pid" >"$away_pid_file"
+}
+
+# ---- the daemon ----
+
+# launch FILE PORT: sets url.
+launch() {
+    url=
+    start_away "$pid_file" "$log" "$build/coatd" --db "$1" --listen "127.0.0.1:$2"
     tries=0
     while [ "$tries" -lt 100 ]; do
         url=$(awk '/^coatd: ready on / {print $4; exit}' "$log")
@@ -179,6 +209,93 @@ resume() {
     done
 }
 
+# ---- the simulated shed ----
+
+# What may be left out: the shop is there without it.
+try_coat() {
+    COAT_SERVER=$url "$build/coat" "$@"
+}
+
+was_entered() { # SENSOR
+    [ -r "$entered_sensors" ] && SENSOR=$1 awk '$0 == ENVIRON["SENSOR"] {found = 1} END {exit !found}' "$entered_sensors"
+}
+
+find_broker() {
+    if [ -n "${COAT_DEMO_BROKER:-}" ]; then
+        command -v "$COAT_DEMO_BROKER"
+    else
+        command -v mosquitto || command -v /usr/sbin/mosquitto || command -v /usr/local/sbin/mosquitto
+    fi
+}
+
+# Whoever can reach the loopback of this machine may publish: it is a demo. Started as root it becomes the user mosquitto, which
+# cannot read this folder any more and need not.
+write_broker_conf() {
+    printf '%s\n' "listener $broker_port 127.0.0.1" "allow_anonymous true" "persistence false" "log_dest stderr" >"$broker_conf"
+}
+
+broker_is_up() {
+    tries=0
+    while [ "$tries" -lt 50 ]; do
+        if awk '/ running$/ {found = 1} END {exit !found}' "$broker_log"; then return 0; fi
+        [ "$tries" -lt 3 ] || is_ours "$pid" || return 1
+        tries=$((tries + 1))
+        sleep 0.1
+    done
+    return 1
+}
+
+# Sets broker_port, to nothing where there is no broker. Another program may take the free port first: thrice.
+start_broker() {
+    broker_port=
+    if ! broker=$(find_broker); then
+        say "There is no mosquitto here: the shed posts its air and does not publish it."
+        return
+    fi
+    for _ in 1 2 3; do
+        broker_port=$("$build/demo-shed" --free-port) || break
+        write_broker_conf
+        start_away "$broker_pid_file" "$broker_log" "$broker" -c "$broker_conf"
+        if broker_is_up; then return; fi
+        end_process "$broker_pid_file" "$broker_log"
+    done
+    broker_port=
+    say "The broker does not start ($broker_log): the shed posts its air and does not publish it."
+}
+
+# The token is told once, and stays in a file that nobody else can read.
+enter_gauge() {
+    if was_entered "shed gauge"; then return; fi
+    told=$(try_coat sensor add "shed gauge" shed --push --position 2 --json) || return 0
+    (umask 077 && printf '%s\n' "$told" | sed -n 's/.*"token":"\([^"]*\)".*/\1/p' >"$token_file")
+    echo "shed gauge" >>"$entered_sensors"
+}
+
+# The broker has another port each time. It counts first, once the shed publishes.
+enter_probe() {
+    source=mqtt://127.0.0.1:$broker_port/shed/air
+    if was_entered "shed probe"; then
+        try_coat sensor edit "shed probe" --mqtt "$source" >/dev/null 2>&1 || true # it may have been taken out of use
+    elif try_coat sensor add "shed probe" shed --mqtt "$source" --temp-pointer /temp_c --rh-pointer /rh_pct --position 1 >/dev/null; then
+        echo "shed probe" >>"$entered_sensors"
+    fi
+}
+
+start_shed() {
+    if [ ! -x "$build/demo-shed" ]; then
+        say "demo-shed is not built in $build: nobody reads the air of the shed."
+        return
+    fi
+    enter_gauge
+    [ -s "$token_file" ] || return 0 # why was told
+    start_broker
+    set -- --began "$began" --zone "$(zone_s)"
+    if [ -n "$broker_port" ]; then set -- "$@" --broker-port "$broker_port" --topic shed/air; fi
+    start_away "$shed_pid_file" "$shed_log" "$build/demo-shed" "$@" --url "$url/api/v1/readings" --token-file "$token_file"
+    if [ -n "$broker_port" ]; then enter_probe; fi
+    say "  the simulated shed posts its air${broker_port:+, and publishes it to a broker on port $broker_port (topic shed/air)}"
+}
+
 # ---- run ----
 
 show_end() {
@@ -197,7 +314,7 @@ clean_up() {
     status=$?
     trap - EXIT INT TERM HUP PIPE
     if [ -n "$loading" ]; then
-        (stop_daemon) || true
+        (stop_all) || true
         drop_fresh
         say "demo: the shop was not loaded; what was begun of it is removed." >&2
     fi
@@ -221,22 +338,23 @@ run() {
     if [ ! -x "$build/coatd" ] || [ ! -x "$build/coat" ]; then fail "coatd and coat are not built in $build: make"; fi
     (umask 077 && mkdir -p "$folder")
     take_turn
-    stop_daemon
+    stop_all
     if [ ! -e "$file" ]; then
         load_fresh
         start_daemon "$file"
     else
         resume
     fi
+    start_shed
     show_end
 }
 
 stop() {
-    if ! running_pid >/dev/null; then
+    if ! running_pid "$pid_file" >/dev/null && ! running_pid "$shed_pid_file" >/dev/null && ! running_pid "$broker_pid_file" >/dev/null; then
         say "No demo is running."
         return
     fi
-    stop_daemon
+    stop_all
     say "The demo has ended; its shop stays in $file."
 }
 

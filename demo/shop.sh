@@ -99,7 +99,7 @@ load_coats() {
     log "mill two" "machine grey" shed $((6 * HOUR))
 }
 
-# The shed is read by hand; the other two have a probe that is asked.
+# Two have a probe that is asked; the shed's instruments speak by themselves (start_shed in demo.sh).
 load_sensors() {
     for place in cabinet lean-to; do
         coat sensor add "$place probe" "$place" --temp-pointer /temp_c --rh-pointer /rh_pct --every 5min \

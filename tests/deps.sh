@@ -1,6 +1,6 @@
 #!/bin/sh
-# Installs what is missing: `deps.sh build` for building and the demo, `deps.sh tests` for the tests as well. Says what it
-# installs, asks for sudo only when not root; on systems without apt it names the packages and stops.
+# Installs what is missing: `deps.sh build` for building, `deps.sh demo` for the demo as well, which can do without its broker,
+# `deps.sh tests` for the tests. Says what it installs, asks for sudo only when not root; on systems without apt it names the packages and stops.
 set -eu
 
 missing=""
@@ -22,11 +22,15 @@ check_build() {
     [ -d /usr/share/zoneinfo ] || want tzdata
 }
 
+check_broker() {
+    if ! has mosquitto && [ ! -x /usr/sbin/mosquitto ]; then want mosquitto; fi
+}
+
 check_tests() {
     want_library cmocka libcmocka-dev
     has node || want nodejs
     has npm || want npm
-    if ! has mosquitto && [ ! -x /usr/sbin/mosquitto ]; then want mosquitto; fi
+    check_broker
     has openssl || want openssl
     has chromium || want chromium
     [ -d /usr/share/fonts/truetype/dejavu ] || want fonts-dejavu-core
@@ -58,3 +62,8 @@ check_build
 if [ "${1:-tests}" = tests ]; then check_tests; fi
 if [ -n "$missing" ]; then install_missing; fi
 if [ "${1:-tests}" = tests ]; then install_test_packages; fi
+if [ "${1:-tests}" = demo ]; then
+    missing=""
+    check_broker
+    if [ -n "$missing" ] && ! (install_missing); then echo "The demo goes on without$missing." >&2; fi
+fi

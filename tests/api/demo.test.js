@@ -23,6 +23,14 @@ function lateDate() {
   return `${tools}:${process.env.PATH}`;
 }
 
+// The programs without the simulated shed: with it no air of the shed would ever be missing.
+function buildWithoutShed() {
+  const builds = path.join(home, 'build');
+  fs.mkdirSync(builds);
+  for (const program of ['coatd', 'coat', 'coat-courier']) fs.symlinkSync(path.join(BUILD, program), path.join(builds, program));
+  return builds;
+}
+
 function demo(args = [], env = {}) {
   const run = spawnSync(path.join(DEMO, 'demo.sh'), args, {
     encoding: 'utf8',
@@ -41,7 +49,35 @@ async function shopAt(page) {
 
 const pieceNamed = (shop, name) => shop.pieces.find((piece) => piece.name === name);
 const rowsOf = (shop, list, name) => shop.lists[list].filter((row) => row.piece === pieceNamed(shop, name).id);
-const pidOf = () => Number(fs.readFileSync(path.join(folder, 'coatd.pid'), 'utf8'));
+const pidOf = (program = 'coatd') => Number(fs.readFileSync(path.join(folder, `${program}.pid`), 'utf8'));
+
+async function sensorsAt(page) {
+  const { items } = await (await fetch(new URL('/api/v1/sensors', page))).json();
+  return (name) => items.find((sensor) => sensor.name === name);
+}
+
+// The sensors, once they are as `is` wants them.
+async function sensorsWhen(page, is, limitMs = 30000) {
+  const end = Date.now() + limitMs;
+  for (;;) {
+    const named = await sensorsAt(page);
+    if (is(named)) return named;
+    assert.ok(Date.now() < end, JSON.stringify([named('shed probe'), named('shed gauge')]));
+    await new Promise((resolve) => { setTimeout(resolve, 200); });
+  }
+}
+
+// Those that have a file of this demo among their arguments, and what its daemon started.
+function processesOf(daemon) {
+  return fs.readdirSync('/proc').filter((name) => /^\d+$/.test(name)).map(Number).filter((pid) => {
+    try {
+      const parent = Number(/^PPid:\s*(\d+)$/m.exec(fs.readFileSync(`/proc/${pid}/status`, 'utf8'))[1]);
+      return isRunning(pid) && (parent === daemon || fs.readFileSync(`/proc/${pid}/cmdline`, 'utf8').includes(folder));
+    } catch {
+      return false;
+    }
+  });
+}
 
 // One that has ended but that nobody has waited for yet has no command line any more.
 function isRunning(pid) {
@@ -58,7 +94,7 @@ test.after(() => {
 });
 
 test('the demo', async (t) => {
-  const first = demo([], { PATH: lateDate() });
+  const first = demo([], { PATH: lateDate(), COAT_BUILD: buildWithoutShed() });
   assert.strictEqual(first.status, 0, first.out + first.err);
   assert.ok(first.page, `the page's address is told:\n${first.out}`);
   const loaded = await shopAt(first.page);
@@ -100,8 +136,9 @@ test('the demo', async (t) => {
   const killed = pidOf();
   process.kill(killed, 'SIGKILL');
 
+  let again;
   await t.test('goes on after a kill, with what was typed, and adds the missing air', async () => {
-    const again = demo();
+    again = demo();
     assert.strictEqual(again.status, 0, again.out + again.err);
     const shop = await shopAt(again.page);
     const blades = pieceNamed(shop, 'fan blades');
@@ -113,13 +150,81 @@ test('the demo', async (t) => {
     assert.ok(ageMs < 5 * 60 * 1000, `the shed's last reading is ${ageMs} ms old`);
   });
 
-  await t.test('ends when it is told to', () => {
+  const isOk = (sensor) => sensor?.state === 'ok' && sensor.last !== null;
+
+  await t.test('has a shed that publishes its air and posts it', async () => {
+    const named = await sensorsWhen(again.page, (one) => isOk(one('shed probe')) && isOk(one('shed gauge')));
+    const [probe, gauge] = [named('shed probe'), named('shed gauge')];
+    assert.deepStrictEqual([probe.kind, probe.counts], ['mqtt', ['temperature', 'humidity']]);
+    assert.deepStrictEqual([gauge.kind, gauge.counts], ['push', []]);
+    const { items } = await (await fetch(new URL('/api/v1/sensors', again.page))).json();
+    const byHand = items.find((sensor) => sensor.kind === 'by-hand' && sensor.place === probe.place).last;
+    for (const { last, suspect } of [probe, gauge]) {
+      assert.strictEqual(suspect, null);
+      assert.ok(Math.abs(last.temp_c - byHand.temp_c) < 1.2 && Math.abs(last.rh_pct - byHand.rh_pct) < 6, JSON.stringify([last, byHand]));
+    }
+  });
+
+  await t.test('keeps the token of the one that posts to itself', () => {
+    const tokenFile = path.join(folder, 'gauge.token');
+    const token = fs.readFileSync(tokenFile, 'utf8').trim();
+    assert.match(token, /^[\w-]{43}$/);
+    assert.strictEqual(fs.statSync(tokenFile).mode & 0o777, 0o600);
+    assert.ok(!fs.readFileSync(`/proc/${pidOf('shed')}/cmdline`, 'utf8').includes(token));
+  });
+
+  await t.test('goes on with a new broker, and with the posting alone where there is none', async () => {
+    const before = [pidOf(), pidOf('shed'), pidOf('broker')];
+    const third = demo();
+    assert.strictEqual(third.status, 0, third.err);
+    assert.deepStrictEqual(before.filter(isRunning), []);
+    const begun = Date.now();
+    const isNew = (sensor) => isOk(sensor) && Date.parse(sensor.last.at) > begun;
+    await sensorsWhen(third.page, (one) => isNew(one('shed probe')) && isNew(one('shed gauge')));
+    const { items } = await (await fetch(new URL('/api/v1/sensors', third.page))).json();
+    assert.strictEqual(items.filter((sensor) => sensor.name.startsWith('shed ')).length, 2);
+
+    const without = demo([], { COAT_DEMO_BROKER: path.join(home, 'none') });
+    assert.strictEqual(without.status, 0, without.err);
+    assert.match(without.out, /no mosquitto here/);
+    const later = Date.now();
+    await sensorsWhen(without.page, (one) => isOk(one('shed gauge')) && Date.parse(one('shed gauge').last.at) > later);
+  });
+
+  await t.test('ends when it is told to, and all of it', () => {
+    assert.strictEqual(demo().status, 0);
     const pid = pidOf();
+    const running = processesOf(pid);
+    for (const program of ['coatd', 'shed', 'broker']) assert.ok(running.includes(pidOf(program)), program);
     const stopped = demo(['stop']);
     assert.strictEqual(stopped.status, 0, stopped.err);
-    assert.ok(!isRunning(pid));
+    assert.deepStrictEqual(running.filter(isRunning), []);
+    assert.deepStrictEqual(processesOf(pid), []);
     assert.match(demo(['stop']).out, /No demo is running/);
   });
+});
+
+test('the simulated shed has the air that the demo was loaded with', () => {
+  const began = 1790000000;
+  for (let hours = -30; hours < 400; hours += 7) {
+    const at = (Math.floor(began / 3600) + hours) * 3600;
+    const settings = { place: 'shed', from: at, to: at, began, zone_s: 7200 };
+    const loaded = spawnSync('awk', ['-f', path.join(DEMO, 'air.awk'), ...Object.entries(settings).flatMap(([name, value]) => ['-v', `${name}=${value}`])],
+      { encoding: 'utf8' }).stdout.trim().split(' ').slice(1).map(Number);
+    const told = spawnSync(path.join(BUILD, 'demo-shed'), ['--began', began, '--zone', 7200, '--at', at].map(String), { encoding: 'utf8' });
+    const { temp_c: temp, rh_pct: rh } = JSON.parse(told.stdout);
+    assert.ok(Math.abs(temp - loaded[0]) < 0.06 && Math.abs(rh - loaded[1]) < 0.06, `${hours} h: ${told.stdout} and ${loaded}`);
+  }
+});
+
+test('the simulated shed takes no token that others can read', () => {
+  const other = scratchFolder();
+  const file = path.join(other, 'token');
+  fs.writeFileSync(file, 'secret\n', { mode: 0o644 });
+  const run = spawnSync(path.join(BUILD, 'demo-shed'), ['--began', '0', '--zone', '0', '--url', 'http://127.0.0.1:9/', '--token-file', file], { encoding: 'utf8', timeout: 5000 });
+  fs.rmSync(other, { recursive: true, force: true });
+  assert.strictEqual(run.status, 1, run.stderr);
+  assert.match(run.stderr, /others can read/);
 });
 
 test('a load that fails takes only its own file along', () => {
