@@ -142,6 +142,44 @@ static bool counts_otherwise(const struct sensor *before, const struct sensor *a
     return before == NULL || before->position != after->position || before->hold_s != after->hold_s;
 }
 
+/* Whether another sensor of the place stands where this one shall. */
+static bool position_is_taken(const struct shop *shop, const struct sensor *wanted)
+{
+    for (size_t i = 0; i < shop->sensors.count; i++) {
+        const struct sensor *other = &shop->sensors.item[i];
+        bool beside = other->id != wanted->id && other->place_id == wanted->place_id && other->kind != SENSOR_BY_HAND;
+        if (beside && other->position == wanted->position)
+            return true;
+    }
+    return false;
+}
+
+/* Those from there on stand one further back. `shift` is done to each of them. */
+static enum coat_result make_way(struct shop *shop, const struct sensor *wanted, enum coat_result (*shift)(struct shop *, const struct sensor *))
+{
+    enum coat_result result = COAT_OK;
+    if (!position_is_taken(shop, wanted))
+        return COAT_OK;
+    for (size_t i = shop->sensors.count; result == COAT_OK && i-- > 0;) { /* the last first, so that the order stays as it is meanwhile */
+        struct sensor other = shop->sensors.item[i];
+        if (other.id == wanted->id || other.place_id != wanted->place_id || other.kind == SENSOR_BY_HAND || other.position < wanted->position)
+            continue;
+        other.position++;
+        result = shift(shop, &other);
+    }
+    return result;
+}
+
+static enum coat_result shift_in_store(struct shop *shop, const struct sensor *sensor)
+{
+    return store_sensor_put(shop->store, sensor, true);
+}
+
+static enum coat_result shift_in_list(struct shop *shop, const struct sensor *sensor)
+{
+    return sensors_put(shop, sensor) ? COAT_OK : COAT_NO_MEMORY;
+}
+
 enum coat_result shop_put_sensor(struct shop *shop, const struct shop_write *write, const struct sensor *sensor, int64_t *ret_id,
                                  struct coat_error *error)
 {
@@ -153,7 +191,9 @@ enum coat_result shop_put_sensor(struct shop *shop, const struct shop_write *wri
         result = write_begin(shop, error);
     if (result != COAT_OK)
         return result;
-    result = wanted.id == 0 ? store_sensor_add(shop->store, &wanted, true, &wanted.id) : store_sensor_put(shop->store, &wanted, true);
+    result = make_way(shop, &wanted, shift_in_store);
+    if (result == COAT_OK)
+        result = wanted.id == 0 ? store_sensor_add(shop->store, &wanted, true, &wanted.id) : store_sensor_put(shop->store, &wanted, true);
     if (result != COAT_OK)
         return write_undone(shop, result, error);
     result = write_commit(shop, write, &wanted.id, 1, error);
@@ -162,8 +202,9 @@ enum coat_result shop_put_sensor(struct shop *shop, const struct shop_write *wri
     *ret_id = wanted.id;
     const struct sensor *before = shop_sensor(shop, wanted.id);
     bool anew = is_another_instrument(before, &wanted), otherwise = counts_otherwise(before, &wanted);
-    int64_t from_ms = before == NULL ? write->now_ms : 0;
-    (void)sensors_put(shop, &wanted); /* there is room */
+    int64_t from_ms = before == NULL && !position_is_taken(shop, &wanted) ? write->now_ms : 0;
+    (void)make_way(shop, &wanted, shift_in_list); /* nothing new: there is room */
+    (void)sensors_put(shop, &wanted);
     if (anew)
         sensor_clock_of(shop, wanted.id)->judge = (struct judge){0};
     return write_settle(shop, write, otherwise ? model_sensors_changed(shop, wanted.place_id, from_ms) : COAT_OK, error);

@@ -105,6 +105,30 @@ static void the_second_counts_while_the_first_is_silent(void **state)
     assert_true(shop_air(scene->shop, scene->garage, scene->write.now_ms).temp_c == 16.0);
 }
 
+/* One that is put in front is in front, whoever stood there. */
+static void a_sensor_put_first_counts_first(void **state)
+{
+    struct scene *scene = scene_of(state);
+    int64_t old = told_sensor(scene, a_sensor("old", scene->garage)), older = told_sensor(scene, a_sensor("older", scene->garage));
+    struct sensor better = a_sensor("better", scene->garage);
+    better.position = 0;
+    int64_t first = told_sensor(scene, better);
+    sent_at(scene, old, MOMENT_NONE, 18.0, 55.0);
+    sent_at(scene, older, MOMENT_NONE, 17.0, 55.0);
+    sent_at(scene, first, MOMENT_NONE, 19.0, 55.0);
+    assert_true(shop_air(scene->shop, scene->garage, scene->write.now_ms).temp_c == 19.0);
+    assert_true(view_of(scene, first).counts[AIR_TEMP]);
+    better = *shop_sensor(scene->shop, older);
+    better.position = 0;
+    assert_int_equal(told_sensor(scene, better), older);
+    minutes_pass(scene, 1);
+    sent_at(scene, older, MOMENT_NONE, 17.5, 55.0);
+    assert_true(shop_air(scene->shop, scene->garage, scene->write.now_ms).temp_c == 17.5);
+    shop_close(scene->shop);
+    scene->shop = opened_shop(scene);
+    assert_true(shop_air(scene->shop, scene->garage, scene->write.now_ms).temp_c == 17.5);
+}
+
 static void air_typed_in_counts_only_where_no_sensor_does(void **state)
 {
     struct scene *scene = scene_of(state);
@@ -460,6 +484,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         SCENE_TEST(the_second_counts_while_the_first_is_silent),
+        SCENE_TEST(a_sensor_put_first_counts_first),
         SCENE_TEST(air_typed_in_counts_only_where_no_sensor_does),
         SCENE_TEST(a_thermometer_alone_is_measured_for_what_damp_does_not_slow),
         SCENE_TEST(what_a_thermometer_cannot_say_makes_no_opening_earlier),
