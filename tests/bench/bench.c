@@ -25,6 +25,14 @@ static const struct bench_part {
      bench_new_reading},
     {"durable log of a coat", "one logged coat", "one row, WAL and full sync", "s", 2.5, bench_log_coat},
     {"resident memory with a year of minute readings", "coatd with the year", "coatd with an empty shop", "kB", 2.0, bench_memory},
+    {"volume: ready, with ten places and ten years of minute readings", "open, load, first turn", "the aim", "s", 1.0, bench_volume_ready},
+    {"volume: plot of 24 hours", "one place in 400 bins", "the aim", "s", 1.0, bench_volume_day},
+    {"volume: plot of 7 days", "one place in 400 bins", "the aim", "s", 1.0, bench_volume_week},
+    {"volume: plot of 30 days", "one place in 400 bins", "the aim", "s", 1.0, bench_volume_month},
+    {"volume: plot of a year", "one place in 400 bins", "the aim", "s", 1.0, bench_volume_year},
+    {"volume: plot of ten years", "one place in 400 bins", "the aim", "s", 1.0, bench_volume_all},
+    {"volume: peak memory", "opened, every plot of every place", "the aim", "kB", 1.0, bench_volume_memory},
+    {"volume: file", "all of it, a reading", "the aim", "bytes", 1.0, bench_volume_disk},
 };
 
 #define PARTS (sizeof parts / sizeof *parts)
@@ -108,7 +116,7 @@ static void find_coatd(struct bench *bench, const char *self)
 static const char *told(double value, const char *unit, char text[32])
 {
     if (strcmp(unit, "s") != 0)
-        snprintf(text, 32, "%.0f %s", value, unit);
+        snprintf(text, 32, value < 100.0 ? "%.2f %s" : "%.0f %s", value, unit);
     else if (value >= 1e-3)
         snprintf(text, 32, "%.2f ms", value * 1e3);
     else
@@ -152,6 +160,8 @@ static unsigned run_parts(const struct bench *bench, const char *wanted, FILE *o
 int main(int argc, char **argv)
 {
     struct bench bench = {0};
+    if (argc == 3 && strcmp(argv[1], BENCH_VOLUME_CHILD) == 0)
+        return bench_volume_child(argv[2]);
     if (argc < 2 || argc > 3) {
         fprintf(stderr, "usage: bench OUT.json [PART]\n");
         return 2;

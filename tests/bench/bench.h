@@ -33,6 +33,18 @@ struct bench_pair bench_first_answer(const struct bench *bench); /* year_file.c 
 struct bench_pair bench_memory(const struct bench *bench);       /* memory.c */
 struct bench_pair bench_new_reading(const struct bench *bench);  /* open_coats.c */
 struct bench_pair bench_log_coat(const struct bench *bench);
+struct bench_pair bench_volume_ready(const struct bench *bench); /* volume.c; beside is the aim */
+struct bench_pair bench_volume_day(const struct bench *bench);
+struct bench_pair bench_volume_week(const struct bench *bench);
+struct bench_pair bench_volume_month(const struct bench *bench);
+struct bench_pair bench_volume_year(const struct bench *bench);
+struct bench_pair bench_volume_all(const struct bench *bench);
+struct bench_pair bench_volume_memory(const struct bench *bench);
+struct bench_pair bench_volume_disk(const struct bench *bench);
+
+/* `bench --volume-child FILE` opens the file, answers every span and says its peak memory in kB. */
+#define BENCH_VOLUME_CHILD "--volume-child"
+int bench_volume_child(const char *file);
 
 /* The air of a heated shop for a year; the caller frees it. */
 struct reading *bench_year(void);
