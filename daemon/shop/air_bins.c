@@ -78,17 +78,62 @@ struct sensor_bins {
     unsigned *readings;
 };
 
+/* First moment behind a bin: bin_of() of it is larger, of the one before not. */
+static int64_t bin_end(const struct binning *b, unsigned bin)
+{
+    int64_t parts = ((int64_t)bin + 1) * (b->to_ms - b->from_ms);
+    return b->from_ms + (parts + (int64_t)b->bins - 1) / (int64_t)b->bins;
+}
+
+/* Ten years of minutes are five million turns of this: sums stay in locals, and what has no adjustment is taken as it is. */
+static void add_stretch(const struct merge_source *source, enum air_quantity quantity, const struct reading *readings, size_t count,
+                        struct sum *io_sum)
+{
+    struct sum sum = {0, 0, INT32_MAX, INT32_MIN};
+    bool adjusted = source->adjustments[quantity] > 0;
+    for (size_t i = 0; i < count; i++) {
+        int32_t milli = quantity == AIR_TEMP ? readings[i].temp_mc : readings[i].rh_mp;
+        if (milli == READING_NONE)
+            continue;
+        if (adjusted)
+            milli = merge_adjusted(source, quantity, milli, readings[i].at_ms);
+        sum.low = milli < sum.low ? milli : sum.low;
+        sum.high = milli > sum.high ? milli : sum.high;
+        sum.sum += milli;
+        sum.count++;
+    }
+    if (sum.count == 0)
+        return;
+    io_sum->low = io_sum->count == 0 || sum.low < io_sum->low ? sum.low : io_sum->low;
+    io_sum->high = io_sum->count == 0 || sum.high > io_sum->high ? sum.high : io_sum->high;
+    io_sum->sum += sum.sum;
+    io_sum->count += sum.count;
+}
+
+static size_t count_before(const struct reading *readings, size_t count, int64_t end_ms)
+{
+    size_t low = 0, high = count;
+    if (count > 0 && readings[count - 1].at_ms < end_ms) /* mostly a bin is longer than a run */
+        return count;
+    while (low < high) {
+        size_t mid = low + (high - low) / 2;
+        if (readings[mid].at_ms < end_ms)
+            low = mid + 1;
+        else
+            high = mid;
+    }
+    return low;
+}
+
 static void add_run(const struct reading *readings, size_t count, void *context)
 {
     struct sensor_bins *one = context;
-    for (size_t i = 0; i < count; i++) {
-        const struct reading *r = &readings[i];
-        unsigned bin = bin_of(one->all, r->at_ms);
-        one->readings[bin]++;
-        if (r->temp_mc != READING_NONE)
-            add(&one->temp[bin], merge_adjusted(one->source, AIR_TEMP, r->temp_mc, r->at_ms));
-        if (r->rh_mp != READING_NONE)
-            add(&one->rh[bin], merge_adjusted(one->source, AIR_RH, r->rh_mp, r->at_ms));
+    for (size_t i = 0, n; i < count; i += n) {
+        unsigned bin = bin_of(one->all, readings[i].at_ms);
+        n = count_before(readings + i, count - i, bin_end(one->all, bin));
+        add_stretch(one->source, AIR_TEMP, readings + i, n, &one->temp[bin]);
+        add_stretch(one->source, AIR_RH, readings + i, n, &one->rh[bin]);
+        one->readings[bin] += (unsigned)n;
     }
 }
 
