@@ -43,7 +43,7 @@ int cmd_sensor_list(struct cli *cli)
         add_row(cli, table, sensor);
     table_print(&cli->out, table);
     if (doc_count(cli->shop, "sensors") == 0)
-        render_text(&cli->out, 0, 0, "No sensor yet: coat sensor add hygro shed --sysfs iio:hts221, or coat air shed 18C 55% by hand");
+        render_text(&cli->out, 0, 0, "No sensor yet: coat sensor add hygro shed --sysfs iio:hygro1, or coat air shed 18C 55% by hand");
     return CLI_DONE;
 }
 

@@ -4,7 +4,7 @@
 #include <math.h>
 #include <string.h>
 
-static const char no_source[] = "where does it come from? --sysfs iio:hts221, --mqtt mqtt://host/topic, --command -- PROGRAM, or --push";
+static const char no_source[] = "where does it come from? --sysfs iio:hygro1, --mqtt mqtt://host/topic, --command -- PROGRAM, or --push";
 
 /* A device tells what it measures by what it says. */
 static void keep_what_it_said(const struct cli *cli, cJSON *body, const cJSON *test)

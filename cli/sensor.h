@@ -19,7 +19,7 @@ const char *sensor_test_fault(const cJSON *test);
 /* What came of it, a line a quantity. */
 void sensor_say_test(struct cli *cli, const cJSON *test);
 
-/* "hygro in shed: iio:hts221, temperature and humidity" */
+/* "hygro in shed: iio:hygro1, temperature and humidity" */
 void sensor_say_head(struct cli *cli, const cJSON *sensor, const char *what);
 /* "ok, 17.8 C 61 %, read 14:34 (1 min ago); counts for temperature and humidity" */
 void sensor_say_state(const struct cli *cli, struct text *text, const cJSON *sensor);

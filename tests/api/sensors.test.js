@@ -72,7 +72,7 @@ test('the second sensor of a place comes behind the first, and before the one by
 test('what a sensor measures follows from what is told of it', async (t) => {
   const { shop, shed } = await bench(t);
   const measures = async (rest) => (await expect(shop.post('/api/v1/sensors', { name: `s${Math.random()}`, place: shed.id, ...rest }), 201)).measures;
-  assert.deepEqual(await measures({ kind: 'sysfs', source: 'iio:hts221' }), ['temperature', 'humidity']);
+  assert.deepEqual(await measures({ kind: 'sysfs', source: 'iio:hygro1' }), ['temperature', 'humidity']);
   assert.deepEqual(await measures({ kind: 'sysfs', source: 'w1:28-0123456789ab' }), ['temperature']);
   assert.deepEqual(await measures({ kind: 'mqtt', source: 'mqtt://127.0.0.1/shed/air', pointers: { humidity: '/h' } }), ['humidity']);
   assert.deepEqual(await measures({ kind: 'mqtt', source: 'mqtt://127.0.0.1/shed/temp', measures: ['temperature'] }), ['temperature']);
