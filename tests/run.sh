@@ -33,7 +33,7 @@ suite() {
 }
 
 programs() {
-    for part in unit store shop http sense cli; do
+    for part in "$@"; do
         for program in "$BUILD/tests/$part"/test_*; do
             [ -x "$program" ] && [ ! -d "$program" ] && case $program in *.*) ;; *) suite "$part/$(basename "$program")" "$program" ;; esac
         done
@@ -46,7 +46,8 @@ scripts() {
     done
 }
 
-# Two lanes, since the browser's suites wait as much as they work; a lane leaves its counts in a file, and one that leaves none has failed.
+# Two lanes, since the browser's suites wait as much as they work; a lane leaves its counts in a file, and one that leaves none has failed. What
+# keeps real time (beats, limits, back-off) runs by itself before them.
 lane() {
     local counts=$logs/$1.counts
     shift
@@ -54,16 +55,21 @@ lane() {
     "$@"
     echo "$passed $failed" >"$counts"
 }
+in_real_time() {
+    programs sense
+    scripts tests/courier/*.test.js
+}
 everything_else() {
-    programs
-    scripts tests/tree/*.test.js tests/courier/*.test.js tests/api/*.test.js
+    programs unit store shop http cli
+    scripts tests/tree/*.test.js tests/api/*.test.js
 }
 
 rm -f "$logs"/*.counts
+(lane time in_real_time)
 lane browser scripts tests/browser/*.test.js &
 lane rest everything_else
 wait
-for counts in "$logs/browser.counts" "$logs/rest.counts"; do
+for counts in "$logs/time.counts" "$logs/browser.counts" "$logs/rest.counts"; do
     read -r ok bad <"$counts" || { ok=0 bad=1; }
     passed_all=$((${passed_all:-0} + ok)) failed_all=$((${failed_all:-0} + bad))
 done
