@@ -136,6 +136,13 @@ enum coat_result check_zone(const char *zone, struct coat_error *error)
     return COAT_OK;
 }
 
+enum coat_result check_reading_count(size_t count, struct coat_error *error)
+{
+    if (count > 0 && count <= SHOP_TAKE_MAX)
+        return COAT_OK;
+    return coat_fail(error, COAT_BAD_VALUE, "items", "%zu readings: 1 to %d at once will do", count, SHOP_TAKE_MAX);
+}
+
 /* ---- air ---- */
 
 enum coat_result check_air(const char *prefix, const struct place *place, double temp_c, double rh_pct, struct coat_error *error)

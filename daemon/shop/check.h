@@ -65,6 +65,8 @@ COAT_CHECKED enum coat_result check_pieces(const struct shop *shop, const int64_
 /* An area of a piece: one of those that it has, if it has any (and *area is then spelt as the piece spells it); empty: all of it. */
 COAT_CHECKED enum coat_result check_area(const struct piece *piece, char area[AREA_SIZE], struct coat_error *error);
 
+/* How many readings may come at once. */
+COAT_CHECKED enum coat_result check_reading_count(size_t count, struct coat_error *error);
 /* Air in a place of this kind. `prefix` stands before the names of the fields: "", "air." or "items[3]." */
 COAT_CHECKED enum coat_result check_air(const char *prefix, const struct place *place, double temp_c, double rh_pct,
                                         struct coat_error *error);

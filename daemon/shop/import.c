@@ -84,9 +84,7 @@ static enum coat_result check_readings(const struct shop *shop, const struct sen
                                        size_t count, struct coat_error *error)
 {
     const struct place *place = shop_place(shop, import->place_id);
-    enum coat_result result = COAT_OK;
-    if (count == 0 || count > SHOP_TAKE_MAX)
-        return coat_fail(error, COAT_BAD_VALUE, "items", "%zu readings: 1 to %d at once will do", count, SHOP_TAKE_MAX);
+    enum coat_result result = check_reading_count(count, error);
     for (size_t i = 0; result == COAT_OK && i < count; i++) {
         char prefix[32];
         snprintf(prefix, sizeof prefix, "items[%zu].", i);

@@ -109,14 +109,23 @@ struct outcome {
 };
 
 struct fresh;
+struct run;
 struct taking {
     struct shop *shop;
     int64_t now_ms;
     struct outcome *outcome;
     size_t count;
     struct fresh *fresh;                        /* of one sensor, with the order in which it came */
-    struct reading *stored;                     /* the same, each moment once */
+    struct reading *stored;                     /* what is to be stored, the runs one after the other */
+    struct run *run;                            /* one a sensor */
+    size_t runs;
     struct taken *taken;
+};
+
+/* What a sensor brought: t->stored[first] and those after it, in order of time, each moment once. */
+struct run {
+    int64_t sensor_id;
+    size_t first, count;
 };
 
 struct fresh {
@@ -282,24 +291,48 @@ static void add_fresh(struct taking *t, size_t *io_count, const struct reading *
     ++*io_count;
 }
 
-/* All of one sensor that is to be stored, into t->stored in order of time. */
-static enum coat_result gather_fresh(struct taking *t, int64_t sensor_id, size_t *ret_count)
+/* All of one sensor that is to be stored. */
+static enum coat_result gather_run(struct taking *t, struct run *run)
 {
     size_t n = 0;
     enum coat_result result = COAT_OK;
     for (size_t i = 0; result == COAT_OK && i < t->count; i++) {
         struct outcome *o = &t->outcome[i];
-        if (o->sensor->id != sensor_id)
+        if (o->sensor->id != run->sensor_id)
             continue;
         for (unsigned k = 0; result == COAT_OK && k < o->released; k++) {
             add_fresh(t, &n, &o->release[k], o->sensor->hold_s);
-            result = add_stored(t->shop, sensor_id, &t->fresh[n - 1].reading);
+            result = add_stored(t->shop, run->sensor_id, &t->fresh[n - 1].reading);
         }
         if (says_something(&o->reading))
             add_fresh(t, &n, &o->reading, o->sensor->hold_s);
     }
     qsort(t->fresh, n, sizeof *t->fresh, by_moment);
-    *ret_count = keep_each_moment_once(t->fresh, n, t->stored);
+    run->count = keep_each_moment_once(t->fresh, n, t->stored + run->first);
+    return result;
+}
+
+static bool has_run(const struct taking *t, int64_t sensor_id)
+{
+    for (size_t i = 0; i < t->runs; i++)
+        if (t->run[i].sensor_id == sensor_id)
+            return true;
+    return false;
+}
+
+static enum coat_result gather_runs(struct taking *t)
+{
+    size_t first = 0;
+    enum coat_result result = COAT_OK;
+    for (size_t i = 0; result == COAT_OK && i < t->count; i++) {
+        int64_t sensor_id = t->outcome[i].sensor->id;
+        if (has_run(t, sensor_id))
+            continue;
+        struct run *run = &t->run[t->runs++];
+        *run = (struct run){sensor_id, first, 0};
+        result = gather_run(t, run);
+        first += run->count;
+    }
     return result;
 }
 
@@ -327,14 +360,6 @@ static enum coat_result store_suspects_of(struct taking *t, const struct outcome
     for (unsigned k = 0; result == COAT_OK && k < o->released; k++)
         result = release_suspect(t->shop, o->sensor->id, &o->release[k]);
     return result;
-}
-
-static bool is_first_of_its_sensor(const struct taking *t, size_t index)
-{
-    for (size_t i = 0; i < index; i++)
-        if (t->outcome[i].sensor == t->outcome[index].sensor)
-            return false;
-    return true;
 }
 
 /* ---- how often it speaks ---- */
@@ -375,31 +400,24 @@ static enum coat_result store_all(struct taking *t)
     enum coat_result result = COAT_OK;
     for (size_t i = 0; result == COAT_OK && i < t->count; i++)
         result = store_suspects_of(t, &t->outcome[i]);
-    for (size_t i = 0; result == COAT_OK && i < t->count; i++) {
-        size_t fresh = 0;
-        if (!is_first_of_its_sensor(t, i))
-            continue;
-        result = gather_fresh(t, t->outcome[i].sensor->id, &fresh);
-        if (result == COAT_OK)
-            result = store_reading_put(t->shop->store, t->outcome[i].sensor->id, t->stored, fresh);
-        t->taken->counted += fresh;
+    if (result == COAT_OK)
+        result = gather_runs(t);
+    for (size_t i = 0; result == COAT_OK && i < t->runs; i++) {
+        result = store_reading_put(t->shop->store, t->run[i].sensor_id, t->stored + t->run[i].first, t->run[i].count);
+        t->taken->counted += t->run[i].count;
     }
     return result;
 }
 
-static const struct shop_write write_without_key = {.status = 200};
-
 static enum coat_result record(struct taking *t, const struct shop_write *write, struct coat_error *error)
 {
-    struct shop_write plain = write_without_key;
-    plain.now_ms = t->now_ms;
     enum coat_result result = write_begin(t->shop, error);
     if (result != COAT_OK)
         return result;
     result = store_all(t);
     if (result != COAT_OK)
         return write_undone(t->shop, result, error);
-    return write_commit(t->shop, write != NULL ? write : &plain, NULL, 0, error);
+    return write_commit(t->shop, write, NULL, 0, error);
 }
 
 static void note_all(struct taking *t)
@@ -448,28 +466,11 @@ static enum coat_result follow_hold(struct taking *t, int64_t sensor_id)
 static enum coat_result follow(struct taking *t)
 {
     enum coat_result result = COAT_OK;
-    for (size_t i = 0; result == COAT_OK && i < t->count; i++) {
-        size_t fresh = 0;
-        if (!is_first_of_its_sensor(t, i))
-            continue;
-        int64_t sensor_id = t->outcome[i].sensor->id;
-        result = gather_fresh(t, sensor_id, &fresh);
-        if (result == COAT_OK && fresh > 0)
-            result = model_air_added(t->shop, sensor_id, t->stored, fresh);
-    }
-    return result;
-}
-
-static enum coat_result follow_holds(struct taking *t, const struct sensor_reading *items)
-{
-    enum coat_result result = COAT_OK;
-    for (size_t i = 0; result == COAT_OK && i < t->count; i++) {
-        bool again = false;
-        for (size_t k = 0; k < i && !again; k++)
-            again = items[k].sensor_id == items[i].sensor_id;
-        if (!again)
-            result = follow_hold(t, items[i].sensor_id);
-    }
+    for (size_t i = 0; result == COAT_OK && i < t->runs; i++)
+        if (t->run[i].count > 0)
+            result = model_air_added(t->shop, t->run[i].sensor_id, t->stored + t->run[i].first, t->run[i].count);
+    for (size_t i = 0; result == COAT_OK && i < t->runs; i++)
+        result = follow_hold(t, t->run[i].sensor_id);
     return result;
 }
 
@@ -485,8 +486,9 @@ static void listen_again(struct taking *t, const struct sensor_reading *items)
 
 static enum coat_result check_items(const struct shop *shop, const struct sensor_reading *items, size_t count, struct coat_error *error)
 {
-    if (count == 0 || count > SHOP_TAKE_MAX)
-        return coat_fail(error, COAT_BAD_VALUE, "items", "%zu readings: 1 to %d at once will do", count, SHOP_TAKE_MAX);
+    enum coat_result result = check_reading_count(count, error);
+    if (result != COAT_OK)
+        return result;
     for (size_t i = 0; i < count; i++) {
         const struct sensor *sensor = shop_sensor(shop, items[i].sensor_id);
         if (sensor == NULL || sensor->removed_at != MOMENT_NONE)
@@ -505,6 +507,7 @@ static bool has_news(const struct taking *t)
 
 static enum coat_result take_all(struct taking *t, const struct shop_write *write, const struct sensor_reading *items, struct coat_error *error)
 {
+    const struct shop_write plain = {.now_ms = t->now_ms, .status = 200};
     enum coat_result result = COAT_OK;
     for (size_t i = 0; i < t->count; i++)
         sensor_listen(t->shop, items[i].sensor_id);
@@ -515,18 +518,13 @@ static enum coat_result take_all(struct taking *t, const struct shop_write *writ
     if (result != COAT_OK)
         result = write_failed(result, error);
     else
-        result = record(t, write, error);
+        result = record(t, write != NULL ? write : &plain, error);
     if (result != COAT_OK) {
         listen_again(t, items);
         return result;
     }
     note_all(t);
-    enum coat_result model = follow(t);
-    if (model == COAT_OK)
-        model = follow_holds(t, items);
-    struct shop_write settled = write_without_key;
-    settled.now_ms = t->now_ms;
-    return write_settle(t->shop, &settled, model, error);
+    return write_settle(t->shop, &plain, follow(t), error);
 }
 
 enum coat_result shop_take_readings(struct shop *shop, const struct shop_write *write, int64_t now_ms, const struct sensor_reading *items,
@@ -540,12 +538,14 @@ enum coat_result shop_take_readings(struct shop *shop, const struct shop_write *
     t.outcome = calloc(count, sizeof *t.outcome);
     t.fresh = calloc(count * (JUDGE_PENDING_MAX + 1), sizeof *t.fresh);
     t.stored = calloc(count * (JUDGE_PENDING_MAX + 1), sizeof *t.stored);
-    if (t.outcome == NULL || t.fresh == NULL || t.stored == NULL)
+    t.run = calloc(count, sizeof *t.run);
+    if (t.outcome == NULL || t.fresh == NULL || t.stored == NULL || t.run == NULL)
         result = write_failed(COAT_NO_MEMORY, error);
     else
         result = take_all(&t, write, items, error);
     free(t.outcome);
     free(t.fresh);
     free(t.stored);
+    free(t.run);
     return result;
 }

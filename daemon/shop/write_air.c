@@ -3,8 +3,6 @@
 
 #include <stdlib.h>
 
-#define READINGS_MAX 20000
-
 static enum coat_result check_reading(const struct place *place, const struct reading *reading, const char *prefix, int64_t now_ms,
                                       struct coat_error *error)
 {
@@ -17,17 +15,14 @@ static enum coat_result check_reading(const struct place *place, const struct re
 static enum coat_result check_readings(const struct place *place, const struct reading *readings, size_t count, int64_t now_ms,
                                        struct coat_error *error)
 {
-    if (count == 0 || count > READINGS_MAX)
-        return coat_fail(error, COAT_BAD_VALUE, "items", "%zu readings: 1 to %d at once will do", count, READINGS_MAX);
-    for (size_t i = 0; i < count; i++) {
+    enum coat_result result = check_reading_count(count, error);
+    for (size_t i = 0; result == COAT_OK && i < count; i++) {
         char prefix[32] = "";
         if (count > 1)
             snprintf(prefix, sizeof prefix, "items[%zu].", i);
-        enum coat_result result = check_reading(place, &readings[i], prefix, now_ms, error);
-        if (result != COAT_OK)
-            return result;
+        result = check_reading(place, &readings[i], prefix, now_ms, error);
     }
-    return COAT_OK;
+    return result;
 }
 
 static int by_moment(const void *a, const void *b)

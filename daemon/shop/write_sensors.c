@@ -142,19 +142,21 @@ static bool counts_otherwise(const struct sensor *before, const struct sensor *a
     return before == NULL || before->position != after->position || before->hold_s != after->hold_s;
 }
 
-/* Whether another sensor of the place stands where this one shall. */
+/* Another sensor of the same list: the one by hand is last, whatever its position. */
+static bool stands_beside(const struct sensor *other, const struct sensor *wanted)
+{
+    return other->id != wanted->id && other->place_id == wanted->place_id && other->kind != SENSOR_BY_HAND;
+}
+
 static bool position_is_taken(const struct shop *shop, const struct sensor *wanted)
 {
-    for (size_t i = 0; i < shop->sensors.count; i++) {
-        const struct sensor *other = &shop->sensors.item[i];
-        bool beside = other->id != wanted->id && other->place_id == wanted->place_id && other->kind != SENSOR_BY_HAND;
-        if (beside && other->position == wanted->position)
+    for (size_t i = 0; i < shop->sensors.count; i++)
+        if (stands_beside(&shop->sensors.item[i], wanted) && shop->sensors.item[i].position == wanted->position)
             return true;
-    }
     return false;
 }
 
-/* Those from there on stand one further back. `shift` is done to each of them. */
+/* Where another one stands there, those from there on stand one further back. `shift` is done to each of them. */
 static enum coat_result make_way(struct shop *shop, const struct sensor *wanted, enum coat_result (*shift)(struct shop *, const struct sensor *))
 {
     enum coat_result result = COAT_OK;
@@ -162,7 +164,7 @@ static enum coat_result make_way(struct shop *shop, const struct sensor *wanted,
         return COAT_OK;
     for (size_t i = shop->sensors.count; result == COAT_OK && i-- > 0;) { /* the last first, so that the order stays as it is meanwhile */
         struct sensor other = shop->sensors.item[i];
-        if (other.id == wanted->id || other.place_id != wanted->place_id || other.kind == SENSOR_BY_HAND || other.position < wanted->position)
+        if (!stands_beside(&other, wanted) || other.position < wanted->position)
             continue;
         other.position++;
         result = shift(shop, &other);
@@ -233,7 +235,7 @@ enum coat_result shop_remove_sensor(struct shop *shop, const struct shop_write *
 
 /* ---- adjusting ---- */
 
-static double offset_at(const struct shop *shop, int64_t sensor_id, enum air_quantity quantity, int64_t at_ms)
+double sensor_offset(const struct shop *shop, int64_t sensor_id, enum air_quantity quantity, int64_t at_ms)
 {
     double offset = 0.0;
     for (size_t i = 0; i < shop->adjustments.count; i++) {
@@ -244,17 +246,12 @@ static double offset_at(const struct shop *shop, int64_t sensor_id, enum air_qua
     return offset;
 }
 
-double sensor_offset(const struct shop *shop, int64_t sensor_id, enum air_quantity quantity, int64_t at_ms)
-{
-    return offset_at(shop, sensor_id, quantity, at_ms);
-}
-
 /* What it reads is what it shows, the adjustment in force included. */
 static enum coat_result work_out_offset(struct shop *shop, const struct sensor *sensor, int64_t now_ms, struct adjustment *a,
                                         struct coat_error *error)
 {
     const bool temp = a->quantity == AIR_TEMP;
-    double in_force = offset_at(shop, sensor->id, a->quantity, now_ms), most = temp ? ADJUST_TEMP_MOST_C : ADJUST_RH_MOST_PCT;
+    double in_force = sensor_offset(shop, sensor->id, a->quantity, now_ms), most = temp ? ADJUST_TEMP_MOST_C : ADJUST_RH_MOST_PCT;
     const struct sensor_clock *clock = sensor_clock_of(shop, sensor->id);
     int64_t said_at = clock->said_at[a->quantity];
     bool fresh = said_at != MOMENT_NONE && said_at + sensor->hold_s * MS_PER_S >= now_ms;

@@ -2,9 +2,7 @@
 'use strict';
 const test = require('node:test');
 const assert = require('node:assert/strict');
-const { spawn } = require('node:child_process');
-const path = require('node:path');
-const { BUILD } = require('./daemon');
+const { coatAt } = require('./daemon');
 const { openShop, expect, refused, at } = require('./scene.js');
 
 const DAY_H = 24;
@@ -274,17 +272,6 @@ test('what cannot be meant is asked back', async (t) => {
 
 // ---- the command line ----
 
-const coatOf = (shop) => (...args) => new Promise((resolve, reject) => {
-  const child = spawn(path.join(BUILD, 'coat'), args, { stdio: ['ignore', 'pipe', 'pipe'], env: { PATH: process.env.PATH, COAT_SERVER: shop.url } });
-  const limit = setTimeout(() => child.kill('SIGKILL'), 20000);
-  let stdout = '';
-  let stderr = '';
-  child.stdout.setEncoding('utf8').on('data', (chunk) => { stdout += chunk; });
-  child.stderr.setEncoding('utf8').on('data', (chunk) => { stderr += chunk; });
-  child.on('error', reject);
-  child.on('close', (code, signal) => { clearTimeout(limit); resolve({ code: code ?? signal, stdout, stderr }); });
-});
-
 async function told(running) {
   const { code, stdout, stderr } = await running;
   assert.equal(code, 0, stderr);
@@ -298,7 +285,7 @@ async function told(running) {
 
 test('coat check: yes or no first, then why, then when; either way it is done', async (t) => {
   const { shop, place } = await shed(t, dampNights);
-  const coat = coatOf(shop);
+  const coat = coatAt(shop.url);
   await shop.goTo(at('16:00'));
   await shop.air(place, 20, 50);
   const no = await told(coat('check', 'gloss', 'shed'));
@@ -319,7 +306,7 @@ test('coat check: yes or no first, then why, then when; either way it is done', 
 
 test('coat check on a piece: what it would land on, until when that is shut', async (t) => {
   const { shop, place } = await shed(t, steady(23, 50));
-  const coat = coatOf(shop);
+  const coat = coatAt(shop.url);
   const piece = await shop.addPiece('mill wheel', { place: place.id });
   await shop.log(piece, await shop.builtin('spray-enamel'), { last_at: at('06:00') });
   const text = await told(coat('check', 'spray', 'shed', '--piece', 'mill'));

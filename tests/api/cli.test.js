@@ -5,23 +5,9 @@ const { spawn, spawnSync } = require('node:child_process');
 const http = require('node:http');
 const path = require('node:path');
 const { test } = require('node:test');
-const { startDaemon, BUILD } = require('./daemon');
+const { startDaemon, coatAt, COAT } = require('./daemon');
 
-const COAT = path.join(BUILD, 'coat');
 const NOBODY = 'http://127.0.0.1:1';
-
-function coatAt(url, env = {}) {
-  return (...args) => new Promise((resolve, reject) => {
-    const child = spawn(COAT, args, { stdio: ['ignore', 'pipe', 'pipe'], env: { PATH: process.env.PATH, TERM: 'xterm', COAT_SERVER: url, ...env } });
-    const limit = setTimeout(() => child.kill('SIGKILL'), 20000);
-    let stdout = '';
-    let stderr = '';
-    child.stdout.setEncoding('utf8').on('data', (chunk) => { stdout += chunk; });
-    child.stderr.setEncoding('utf8').on('data', (chunk) => { stderr += chunk; });
-    child.on('error', reject);
-    child.on('close', (code, signal) => { clearTimeout(limit); resolve({ code: code ?? signal, stdout, stderr, args }); });
-  });
-}
 
 const columns = (line) => [...line].length;
 

@@ -110,4 +110,20 @@ async function startDaemon(options = {}) {
   return daemon;
 }
 
-module.exports = { startDaemon, runDaemon, scratchFolder, BUILD, COATD };
+const COAT = path.join(BUILD, 'coat');
+
+// The command line, asking the service at that address; ended after 20 s whatever it does.
+function coatAt(url, env = {}, cwd = undefined) {
+  return (...args) => new Promise((resolve, reject) => {
+    const child = spawn(COAT, args, { cwd, stdio: ['ignore', 'pipe', 'pipe'], env: { PATH: process.env.PATH, TERM: 'xterm', COAT_SERVER: url, ...env } });
+    const limit = setTimeout(() => child.kill('SIGKILL'), 20000);
+    let stdout = '';
+    let stderr = '';
+    child.stdout.setEncoding('utf8').on('data', (chunk) => { stdout += chunk; });
+    child.stderr.setEncoding('utf8').on('data', (chunk) => { stderr += chunk; });
+    child.on('error', reject);
+    child.on('close', (code, signal) => { clearTimeout(limit); resolve({ code: code ?? signal, stdout, stderr, args }); });
+  });
+}
+
+module.exports = { startDaemon, runDaemon, scratchFolder, coatAt, BUILD, COAT, COATD };

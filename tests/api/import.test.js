@@ -1,11 +1,10 @@
 // A file of past readings: taken in by pieces, seen when it is whole; and the command that reads one.
 'use strict';
 const assert = require('node:assert/strict');
-const { spawn } = require('node:child_process');
 const fs = require('node:fs');
 const path = require('node:path');
 const { test } = require('node:test');
-const { BUILD, scratchFolder } = require('./daemon');
+const { coatAt, scratchFolder } = require('./daemon');
 const { openShop, expect, refused, at, MORNING } = require('./scene');
 
 const IMPORTS = '/api/v1/imports';
@@ -136,16 +135,7 @@ async function openDesk(t) {
     fs.writeFileSync(file, text);
     return file;
   };
-  const coat = (...args) => new Promise((resolve, reject) => {
-    const child = spawn(path.join(BUILD, 'coat'), args, { cwd: folder, stdio: ['ignore', 'pipe', 'pipe'], env: { PATH: process.env.PATH, COAT_SERVER: shop.url } });
-    const limit = setTimeout(() => child.kill('SIGKILL'), 20000);
-    let stdout = '';
-    let stderr = '';
-    child.stdout.setEncoding('utf8').on('data', (chunk) => { stdout += chunk; });
-    child.stderr.setEncoding('utf8').on('data', (chunk) => { stderr += chunk; });
-    child.on('error', reject);
-    child.on('close', (code, signal) => { clearTimeout(limit); resolve({ code: code ?? signal, stdout, stderr }); });
-  });
+  const coat = coatAt(shop.url, {}, folder);
   const imports = async () => (await expect(shop.get('/api/v1/sensors'), 200)).items.filter((one) => one.kind === 'import');
   return { shop, place, readings, write, coat, imports };
 }

@@ -1,11 +1,10 @@
 // Sensors at the API and at the command line: what they are, what they say before they are entered, what they should read.
 'use strict';
 const assert = require('node:assert/strict');
-const { spawn } = require('node:child_process');
 const fs = require('node:fs');
 const path = require('node:path');
 const { test } = require('node:test');
-const { BUILD, scratchFolder } = require('./daemon');
+const { coatAt, scratchFolder } = require('./daemon');
 const { openShop, expect, refused, at, MORNING } = require('./scene');
 
 const SAYS = ['/bin/echo', '{"t": 64.4, "air": {"h": 0.55}}'];
@@ -325,30 +324,20 @@ test('heating that cannot be is refused', async (t) => {
 
 // ---- the command line ----
 
-function coat(shop, ...args) {
-  return new Promise((resolve) => {
-    const child = spawn(path.join(BUILD, 'coat'), args, { stdio: ['ignore', 'pipe', 'pipe'], env: { PATH: process.env.PATH, COAT_SERVER: shop.url } });
-    const limit = setTimeout(() => child.kill('SIGKILL'), 20000);
-    let out = '';
-    let err = '';
-    child.stdout.setEncoding('utf8').on('data', (chunk) => { out += chunk; });
-    child.stderr.setEncoding('utf8').on('data', (chunk) => { err += chunk; });
-    child.on('close', (code) => { clearTimeout(limit); resolve({ code, out, err }); });
-  });
-}
+const coat = (shop, ...args) => coatAt(shop.url)(...args);
 
 async function done(running) {
   const run = await running;
-  assert.deepEqual([run.code, run.err], [0, ''], run.out);
-  for (const line of run.out.split('\n')) assert.ok([...line].length <= 80, `over 80 columns: ${line}`);
-  return run.out.replace(/\s+/g, ' ');
+  assert.deepEqual([run.code, run.stderr], [0, ''], run.stdout);
+  for (const line of run.stdout.split('\n')) assert.ok([...line].length <= 80, `over 80 columns: ${line}`);
+  return run.stdout.replace(/\s+/g, ' ');
 }
 
 async function fails(running, code, pattern) {
   const run = await running;
-  assert.equal(run.code, code, run.err + run.out);
-  assert.match(run.err, /^coat: .*\.\n$/);
-  assert.match(run.err, pattern);
+  assert.equal(run.code, code, run.stderr + run.stdout);
+  assert.match(run.stderr, /^coat: .*\.\n$/);
+  assert.match(run.stderr, pattern);
 }
 
 const SHOWN = ['--temp-pointer', '/t', '--rh-pointer', '/air/h', '--temp-scale', 'F', '--rh-scale', 'fraction'];
@@ -360,7 +349,7 @@ test('coat sensor add hears a source, says what it said, and enters it', async (
   const [sensor] = await list();
   assert.deepEqual([sensor.command, sensor.interval_s, sensor.scales], [SAYS, 300, PROBE.scales]);
   assert.match(await done(coat(shop, 'sensor')), /^shed probe /);
-  const json = JSON.parse((await coat(shop, 'sensor', 'list', '--json')).out);
+  const json = JSON.parse((await coat(shop, 'sensor', 'list', '--json')).stdout);
   assert.deepEqual(json.items.map((one) => one.name), ['probe']);
 });
 
@@ -401,7 +390,7 @@ test('coat sensor test hears a source that is not entered, and one that is', asy
   await expect(add(), 201);
   assert.match(await done(coat(shop, 'sensor', 'test', 'pro')), /humidity 55 % it said 0\.55/);
   const run = await coat(shop, 'sensor', 'test', 'probe', '--json');
-  assert.equal(JSON.parse(run.out).humidity.value_pct, 55);
+  assert.equal(JSON.parse(run.stdout).humidity.value_pct, 55);
   await fails(coat(shop, 'sensor', 'test', '--measures', 'temperature', '--command', '--', '/bin/echo', 'warm'), 1, /./);
 });
 

@@ -52,4 +52,11 @@ function seconds(text) {
   return part('d') * 86400 + part('h') * 3600 + part('min') * 60 + part('s');
 }
 
-module.exports = { launch, openPage, shot, assertFits, assertCautions, seconds, SIZES };
+// What the service answered to a write or a read that must do.
+async function made(promise) {
+  const { status, body, text } = await promise;
+  assert.ok(status === 200 || status === 201, text);
+  return body;
+}
+
+module.exports = { launch, made, openPage, shot, assertFits, assertCautions, seconds, SIZES };

@@ -4,7 +4,7 @@
 const assert = require('node:assert/strict');
 const { after, before, test } = require('node:test');
 const { startDaemon } = require('../api/daemon.js');
-const { assertCautions, assertFits, launch, openPage, shot } = require('./browser.js');
+const { assertCautions, assertFits, launch, made, openPage, shot } = require('./browser.js');
 
 const NOW = '2026-11-28T08:00:00Z';
 const hoursAgo = (hours) => new Date(Date.parse(NOW) - hours * 3600e3).toISOString();
@@ -12,12 +12,6 @@ const hoursAgo = (hours) => new Date(Date.parse(NOW) - hours * 3600e3).toISOStri
 let browser;
 before(async () => { browser = await launch(); });
 after(async () => { await browser.close(); });
-
-async function made(promise) {
-  const { status, body, text } = await promise;
-  assert.ok(status === 200 || status === 201, text);
-  return body;
-}
 
 async function readings(daemon, place, airOf) {
   const items = [];

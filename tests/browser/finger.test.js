@@ -4,18 +4,12 @@
 const assert = require('node:assert/strict');
 const { after, before, test } = require('node:test');
 const { startDaemon } = require('../api/daemon.js');
-const { assertCautions, assertFits, launch, openPage, shot } = require('./browser.js');
+const { assertCautions, assertFits, launch, made, openPage, shot } = require('./browser.js');
 const { serveFixture } = require('./fixture-server.js');
 
 let browser;
 before(async () => { browser = await launch(); });
 after(async () => { await browser.close(); });
-
-async function made(promise) {
-  const { status, body, text } = await promise;
-  assert.ok(status === 200 || status === 201, text);
-  return body;
-}
 
 // A slow size put on at six, with a reading each hour: at its finger test from four in the afternoon.
 async function sized(t) {

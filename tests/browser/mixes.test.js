@@ -4,17 +4,11 @@
 const assert = require('node:assert/strict');
 const { after, before, test } = require('node:test');
 const { startDaemon } = require('../api/daemon.js');
-const { assertCautions, assertFits, launch, openPage, seconds, shot } = require('./browser.js');
+const { assertCautions, assertFits, launch, made, openPage, seconds, shot } = require('./browser.js');
 
 let browser;
 before(async () => { browser = await launch(); });
 after(async () => { await browser.close(); });
-
-async function made(promise) {
-  const { status, body, text } = await promise;
-  assert.ok(status === 200 || status === 201, text);
-  return body;
-}
 
 async function shed(t, temp_c) {
   const daemon = await startDaemon({ testClock: '2026-11-28T08:00:00Z' });

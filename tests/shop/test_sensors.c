@@ -46,23 +46,6 @@ static void speaks(struct scene *scene, int64_t sensor_id, double hours, double 
     }
 }
 
-static int64_t put_on(struct scene *scene, enum material_class material, int64_t piece_id)
-{
-    struct coat coat = a_coat(scene);
-    coat.material_version_id = builtin_version(scene->shop, material);
-    coat.first_at = coat.last_at = scene->write.now_ms;
-    return told_coat(scene, coat, piece_id);
-}
-
-static struct stage_view stage_of(struct scene *scene, int64_t coat_id, enum stage stage)
-{
-    struct coat_view view;
-    assert_true(shop_coat_view(scene->shop, coat_id, scene->write.now_ms, &view));
-    const struct stage_view *found = coat_view_stage(&view, stage);
-    assert_non_null(found);
-    return *found;
-}
-
 static unsigned notices_that_stand(struct scene *scene, enum notice_kind kind, const char **ret_text)
 {
     size_t count;

@@ -37,26 +37,6 @@ static void silence(struct scene *scene, double to_hours)
     assert_int_equal(shop_turn(scene->shop, scene->write.now_ms, &next, &scene->error), COAT_OK);
 }
 
-/* A coat of a built-in class, put on at NOW in one moment. */
-static int64_t put_on(struct scene *scene, enum material_class material, int64_t piece_id)
-{
-    struct coat coat = a_coat(scene);
-    coat.material_version_id = builtin_version(scene->shop, material);
-    coat.first_at = coat.last_at = scene->write.now_ms;
-    return told_coat(scene, coat, piece_id);
-}
-
-static struct stage_view stage_of(struct scene *scene, int64_t coat_id, enum stage stage)
-{
-    struct coat_view view;
-    assert_true(shop_coat_view(scene->shop, coat_id, scene->write.now_ms, &view));
-    for (unsigned i = 0; i < view.stages; i++)
-        if (view.stage[i].stage == stage)
-            return view.stage[i];
-    fail_msg("the coat has no stage %s", stage_word(stage));
-    return (struct stage_view){0};
-}
-
 static void check_state(struct scene *scene, int64_t coat_id, enum stage stage, enum state state, enum span_do does)
 {
     struct stage_view view = stage_of(scene, coat_id, stage);

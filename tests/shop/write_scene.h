@@ -228,6 +228,26 @@ static inline int64_t builtin_version(const struct shop *shop, enum material_cla
     return 0;
 }
 
+/* A coat of a built-in class, put on now in one moment. */
+static inline int64_t put_on(struct scene *scene, enum material_class material, int64_t piece_id)
+{
+    struct coat coat = a_coat(scene);
+    coat.material_version_id = builtin_version(scene->shop, material);
+    coat.first_at = coat.last_at = scene->write.now_ms;
+    return told_coat(scene, coat, piece_id);
+}
+
+/* How a stage that the coat has stands now. */
+static inline struct stage_view stage_of(struct scene *scene, int64_t coat_id, enum stage stage)
+{
+    struct coat_view view;
+    assert_true(shop_coat_view(scene->shop, coat_id, scene->write.now_ms, &view));
+    const struct stage_view *found = coat_view_stage(&view, stage);
+    if (found == NULL)
+        fail_msg("the coat has no stage %s", stage_word(stage));
+    return *found;
+}
+
 /* ---- the scene ---- */
 
 static inline struct shop *opened_shop(struct scene *scene)
