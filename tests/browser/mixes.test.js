@@ -67,7 +67,9 @@ for (const [size, scheme] of [['wall', 'light'], ['phone', 'dark'], ['small', 'l
     await page.goto(`${daemon.url}/#mix`);
     await pass(daemon, place, 3, 21);
     await page.getByRole('region', { name: 'Over' }).getByText(/Over since 12:00: do not use it any more/).waitFor({ timeout: 15000 });
+    await standing.waitFor({ state: 'detached', timeout: 15000 }); // the page may still be at the moment before its last air came
     assert.equal(await standing.count(), 0, 'what is over does not stand any more');
+    await page.getByRole('region', { name: 'Over' }).getByText(/Over since 12:00: do not use it any more/).waitFor();
     await shot(page, `mix-over-${size}-${scheme}`);
     await close();
   });
