@@ -24,6 +24,7 @@
 #define HTTP_KEY_SIZE 128                            /* Idempotency-Key: at most 127 visible ASCII characters */
 
 struct http_server;
+struct notify;
 struct sense;
 
 struct http_context {
@@ -31,6 +32,7 @@ struct http_context {
     struct coat_clock *clock;
     struct http_server *server;
     struct sense *sense;                             /* sources that are asked; NULL: none can be tried */
+    struct notify *notify;                           /* channels; NULL: none can be tried */
     char origin[64];                                 /* "http://127.0.0.1:8262", as the ready line tells it */
     int64_t next_due_ms;                             /* of the shop, as its last turn told; the loop's timer stands on it */
     bool turn_wanted;                                /* the clock was moved: turn even if no fact came */
@@ -115,5 +117,13 @@ void http_events(struct http_context *context, const struct http_request *reques
 /* Moves a test clock on to to_ms, stepping through every due moment in order. COAT_NOT_ALLOWED on the wall clock, COAT_BAD_VALUE where
  * to_ms is before now or more than ten years on. */
 COAT_CHECKED enum coat_result clock_step_to(struct http_context *context, int64_t to_ms, struct coat_error *error);
+
+/* ---- notices on their way out (doc_notice.c) ---- */
+
+/* The document of a notice as channels send it, NUL-terminated, to be freed by the caller; NULL without memory or where there is no such notice. `link` is where it
+ * is acknowledged. */
+char *http_notice_json(struct http_context *context, int64_t notice_id, const char *link);
+/* The address that acknowledges a notice, as it goes out over a channel: under the channel's link, else the service's own origin. */
+void http_ack_link(const struct http_context *context, const struct channel *channel, int64_t notice_id, char *ret, size_t size);
 
 #endif

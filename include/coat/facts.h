@@ -25,7 +25,9 @@ struct shop_settings {
     int32_t lead_closing_min;        /* how long before a window closes "closing" begins; 60 at first */
     int32_t quiet_from_min, quiet_to_min; /* minutes after local midnight; equal: no quiet hours */
     int32_t work_from_min, work_to_min;   /* working hours, likewise */
+    int32_t morning_min;             /* when the list of the day is told, minutes after local midnight; MORNING_NONE: never */
 };
+#define MORNING_NONE (-1)
 
 struct place {
     int64_t id;
@@ -202,6 +204,44 @@ struct stripping {
     int64_t entered_at;
 };
 
+/* A shop's own lead for one material, in place of lead_closing_min. */
+struct material_lead {
+    int64_t material_id;
+    int32_t lead_closing_min;
+};
+
+/* Where notices go. What is told from added_at on goes there, once each at least. */
+#define CHANNEL_TARGET_SIZE 512
+#define CHANNEL_SECRET_SIZE 128
+#define CHANNEL_ADDRESS_SIZE 256
+struct channel {
+    int64_t id;
+    char name[NAME_SIZE];            /* unique among those in use, compared without case */
+    enum channel_kind kind;          /* never changes */
+    /* command: a JSON array of the program and its arguments; webhook: an https or http address; mail: "smtps://host[:465]" or "smtp://host[:587]"
+     * (which must offer TLS, but on loopback); mqtt: "mqtt(s)://host[:port]/topic"; calendar: empty. */
+    char target[CHANNEL_TARGET_SIZE];
+    char user[NAME_SIZE];            /* of a mail server or broker; empty: none */
+    /* webhook: the key it signs with; mail, mqtt: the password; calendar: hex SHA-256 of the key in its link. Told once at most. */
+    char secret[CHANNEL_SECRET_SIZE];
+    char from[CHANNEL_ADDRESS_SIZE], to[CHANNEL_ADDRESS_SIZE]; /* mail */
+    char link[CHANNEL_TARGET_SIZE];  /* "https://shop.example:8262": how this service is reached from there; empty: as it knows itself */
+    char ca_file[CHANNEL_TARGET_SIZE]; /* file of the authorities to trust; empty: the system's */
+    int64_t added_at;
+    int64_t removed_at;              /* MOMENT_NONE while it is in use */
+};
+
+/* One try to send a notice over a channel; never changed. */
+#define TRY_ANSWER_SIZE 320
+struct delivery_try {
+    int64_t id;
+    int64_t notice_id;               /* the one that stands for its group */
+    int64_t channel_id;
+    int64_t at;
+    bool delivered;
+    char answer[TRY_ANSWER_SIZE];    /* what the other side said, or why there is no answer */
+};
+
 /* A notice is a fact before it is sent anywhere. (coat, mix, place, sensor, stage, boundary, kind, turn) is unique: raised once. `turn` grows when a
  * correction took an earlier one back and it became true again. One of no coat has no stage and boundary: they say nothing. */
 struct notice {
@@ -220,7 +260,11 @@ struct notice {
     int64_t raised_at;
     int64_t withdrawn_at;            /* a later fact showed it to be early, or its coat was covered, stripped or struck */
     int64_t acknowledged_at;
-    char text[NOTE_SIZE];            /* one or two sentences, as told */
+    /* Pieces that were done together are told together: the first of them stands for the group, to which others may come until it is told. People
+     * see, send and acknowledge the group by the number of that first one. */
+    int64_t group_id;                /* of the one that stands for it; its own id where that is itself */
+    int64_t told_at;                 /* of that one: put out to the channels; MOMENT_NONE: held back (quiet hours), or gathering, or another stands for it */
+    char text[NOTE_SIZE];            /* one or two sentences, of this one alone */
 };
 
 #endif

@@ -24,6 +24,9 @@ void shop_close(struct shop *shop); /* accepts NULL */
 
 int64_t shop_revision(const struct shop *shop);
 
+/* How local time is worked out (quiet hours, mornings): local less UTC in a zone at a moment. NULL, as at first: UTC. Call shop_turn afterwards. */
+void shop_use_zone(struct shop *shop, int64_t (*zone_offset_ms)(const char *zone, int64_t at_ms));
+
 /* Lets time pass: raises, in the order of their moments, all notices that are due up to now_ms, and bumps the revision where a state
  * changed. *ret_next_due_ms is the next moment at which something changes if no fact comes (MOMENT_NONE: nothing will). */
 COAT_CHECKED enum coat_result shop_turn(struct shop *shop, int64_t now_ms, int64_t *ret_next_due_ms, struct coat_error *error);
@@ -246,8 +249,62 @@ void shop_cautions(struct shop *shop, int64_t now_ms, struct caution_set *ret);
 void shop_cautions_for(struct shop *shop, enum caution_subject subject, int64_t material_id, int64_t piece_id, int64_t place_id,
                        struct caution_set *ret);
 
-/* Notices by id, newest last; withdrawn ones too. */
+/* Notices by id, newest last; withdrawn ones too, and each of a group. */
 const struct notice *shop_notices(const struct shop *shop, size_t *ret_count);
+
+/* A notice as people get it: all of its group in one. */
+#define NOTICE_TEXT_SIZE 2048
+#define NOTICE_MEMBERS_SHOWN 64
+struct notice_view {
+    const struct notice *head;       /* the one that stands for the group; its id is the number of the whole */
+    unsigned members;                /* that are not withdrawn; all of them where the whole is */
+    int64_t member_id[NOTICE_MEMBERS_SHOWN]; /* the first of those */
+    bool safety;                     /* not held back by quiet hours */
+    bool assumed;                    /* one of them rests on assumed air */
+    int64_t due_at, until_at;        /* openings: the latest, since then all are open; closings and `until`: the earliest */
+    int64_t withdrawn_at;            /* of the last, where all are; else MOMENT_NONE */
+    int64_t acknowledged_at;
+    int64_t told_at;                 /* MOMENT_NONE: held back until quiet hours are over, or others are awaited */
+    struct caution_set cautions;     /* of all that it is about */
+    char subject[160];               /* one short line without cautions: "3 pieces, recoat: may be done now" */
+    char text[NOTICE_TEXT_SIZE];     /* all of it: pieces, what, the caution that leads, the deferral */
+};
+/* By the id of any of the group; false where there is none. */
+bool shop_notice_view(struct shop *shop, int64_t notice_id, int64_t now_ms, struct notice_view *ret);
+/* Whether it stands for its group, and is not yet withdrawn or acknowledged (a group is withdrawn when all of it is). */
+bool shop_notice_is_pending(const struct shop *shop, const struct notice *head);
+
+/* ---- channels and what goes over them ---- */
+const struct channel *shop_channels(const struct shop *shop, size_t *ret_count); /* removed ones too */
+const struct channel *shop_channel(const struct shop *shop, int64_t id);         /* NULL where there is none */
+/* How one does. */
+struct channel_view {
+    const struct channel *channel;
+    size_t waiting;                  /* told and not yet delivered there */
+    size_t delivered;
+    int64_t delivered_at;            /* the last; MOMENT_NONE */
+    int64_t failing_since_at;        /* of the first of the tries that failed since the last that did not; MOMENT_NONE: it works, or was never tried */
+    char answer[TRY_ANSWER_SIZE];    /* of the last try; empty: none since the start */
+};
+bool shop_channel_view(const struct shop *shop, int64_t channel_id, struct channel_view *ret);
+/* What is to be sent over a channel now, oldest first: told since it was added, not delivered there, not withdrawn, not acknowledged. Calendars are fetched:
+ * they have none. Returns how many of at most `most`. */
+size_t shop_outbox(const struct shop *shop, int64_t channel_id, int64_t *ids, size_t most);
+/* Where a notice stands with one channel. */
+struct delivery {
+    int64_t notice_id, channel_id;
+    int32_t tries;
+    int64_t last_at;
+    int64_t delivered_at;            /* MOMENT_NONE: not yet */
+};
+/* The deliveries of a notice; returns how many of at most `most`. Channels on which nothing was tried yet are not among them. */
+size_t shop_deliveries(const struct shop *shop, int64_t notice_id, struct delivery *ret, size_t most);
+/* All tries of one notice, oldest first; `each` returns false to stop. */
+COAT_CHECKED enum coat_result shop_delivery_tries(struct shop *shop, int64_t notice_id, bool (*each)(const struct delivery_try *, void *), void *context);
+/* 32 random bytes of this shop, made once: what links that acknowledge are signed with. */
+const unsigned char *shop_link_key(const struct shop *shop);
+/* A shop's own lead for a material, in minutes; -1 where it has none. */
+int32_t shop_material_lead_min(const struct shop *shop, int64_t material_id);
 
 /* ---- writes ---- */
 
@@ -335,6 +392,15 @@ COAT_CHECKED enum coat_result shop_put_tin(struct shop *shop, const struct shop_
 COAT_CHECKED enum coat_result shop_remove_tin(struct shop *shop, const struct shop_write *write, int64_t id, struct coat_error *error);
 /* Refused for materials without induction and pot life (they are not mixed). */
 COAT_CHECKED enum coat_result shop_mix(struct shop *shop, const struct shop_write *write, const struct mix *mix, int64_t *ret_id, struct coat_error *error);
+/* All of its group; `notice_id` may be of any of them. */
 COAT_CHECKED enum coat_result shop_acknowledge(struct shop *shop, const struct shop_write *write, int64_t notice_id, struct coat_error *error);
+
+/* value->id 0 adds, else replaces (the kind never changes). What a channel was told before it was added is not sent there. */
+COAT_CHECKED enum coat_result shop_put_channel(struct shop *shop, const struct shop_write *write, const struct channel *channel, int64_t *ret_id, struct coat_error *error);
+COAT_CHECKED enum coat_result shop_remove_channel(struct shop *shop, const struct shop_write *write, int64_t id, struct coat_error *error);
+/* lead_min -1: the shop's again. 0 to 2880. */
+COAT_CHECKED enum coat_result shop_set_material_lead(struct shop *shop, const struct shop_write *write, int64_t material_id, int32_t lead_min, struct coat_error *error);
+/* What came of a try to send; in a transaction of its own. try->id is filled. Not of a client: it has no key. */
+COAT_CHECKED enum coat_result shop_note_try(struct shop *shop, int64_t now_ms, struct delivery_try *try, struct coat_error *error);
 
 #endif

@@ -86,7 +86,18 @@
     X(NOTICE_PREPARE, "window-prepare") X(NOTICE_MISSED, "window-missed") X(NOTICE_REACHED, "stage-reached") \
     X(NOTICE_STALLED, "stalled") X(NOTICE_INSPECT, "inspect") X(NOTICE_AIR_UNKNOWN, "air-unknown")        \
     X(NOTICE_CORRECTION, "correction") X(NOTICE_MIX_READY, "mix-ready") X(NOTICE_POT_LIFE, "pot-life-ending")   \
-    X(NOTICE_SENSOR_FAULT, "sensor-fault") X(NOTICE_SENSORS_DISAGREE, "sensors-disagree")
+    X(NOTICE_SENSOR_FAULT, "sensor-fault") X(NOTICE_SENSORS_DISAGREE, "sensors-disagree")                 \
+    X(NOTICE_LEAVING, "leaving-the-shop") X(NOTICE_MORNING, "morning-list")                               \
+    X(NOTICE_SPRAY_HOURS, "spray-hours-coming") X(NOTICE_BAKE_STEP, "bake-step")                          \
+    X(NOTICE_PLAN_SLIPPED, "plan-slipped")
+
+/* Where notices go, beside the page. */
+#define COAT_CHANNEL_KINDS(X)                                                                            \
+    X(CHANNEL_COMMAND, "command")        /* a program of this machine, the notice on its standard input */ \
+    X(CHANNEL_WEBHOOK, "webhook")        /* posted as JSON, signed */                                    \
+    X(CHANNEL_MAIL, "mail")              /* through a mail server */                                     \
+    X(CHANNEL_MQTT, "mqtt")              /* published at a broker */                                     \
+    X(CHANNEL_CALENDAR, "calendar")      /* fetched by a calendar program through a secret link */
 
 /* What a time is made of, see shop_why(). */
 #define COAT_WHYS(X)                                                                                     \
@@ -177,6 +188,7 @@
     M(check_reason, CHECK_REASON_COUNT, COAT_CHECK_REASONS) M(compat, COMPAT_COUNT, COAT_COMPATS)          \
     M(sensor_kind, SENSOR_KIND_COUNT, COAT_SENSOR_KINDS) M(sensor_state, SENSOR_STATE_COUNT, COAT_SENSOR_STATES) \
     M(air_quantity, AIR_QUANTITY_COUNT, COAT_AIR_QUANTITIES) M(judgement, JUDGEMENT_COUNT, COAT_JUDGEMENTS)            \
+    M(channel_kind, CHANNEL_KIND_COUNT, COAT_CHANNEL_KINDS)                                               \
     M(temp_scale, TEMP_SCALE_COUNT, COAT_TEMP_SCALES) M(rh_scale, RH_SCALE_COUNT, COAT_RH_SCALES)
 
 #define COAT_WORD_MEMBER(value, word) value,
