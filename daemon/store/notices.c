@@ -10,7 +10,7 @@
     X(notice, MOMENT, due_at, NO_WORDS) X(notice, MOMENT, until_at, NO_WORDS)                               \
     X(notice, FLAG, assumed, NO_WORDS) X(notice, INT, raised_at, NO_WORDS)                                  \
     X(notice, MOMENT, withdrawn_at, NO_WORDS) X(notice, MOMENT, acknowledged_at, NO_WORDS)                  \
-    X(notice, TEXT, text, NO_WORDS)
+    X(notice, REF, group_id, NO_WORDS) X(notice, MOMENT, told_at, NO_WORDS) X(notice, TEXT, text, NO_WORDS)
 
 static const struct column notice_columns[] = {COLUMN_ID(notice) NOTICE(COLUMN_ENTRY)};
 static const struct record notice_record = RECORD_OF(notice_columns);
@@ -24,7 +24,10 @@ const struct statement_text notice_statements[] = {
 
 enum coat_result store_notice_add(struct store *store, struct notice *notice)
 {
-    return add_record(store, NOTICE_ADD, &notice_record, notice, &notice->id);
+    enum coat_result result = add_record(store, NOTICE_ADD, &notice_record, notice, &notice->id);
+    if (result == COAT_OK && notice->group_id == 0)
+        notice->group_id = notice->id;
+    return result;
 }
 
 enum coat_result store_notice_put(struct store *store, const struct notice *notice)
@@ -41,7 +44,11 @@ enum coat_result store_notices(struct store *store, int64_t after_id, bool (*eac
     struct statement *s = statement_use(store, NOTICE_LIST);
     struct notice notice;
     bind_int(s, ":after_id", after_id);
-    while (statement_row(s) && take_record(s, &notice_record, &notice) && each(&notice, context))
-        ;
+    while (statement_row(s) && take_record(s, &notice_record, &notice)) {
+        if (notice.group_id == 0)
+            notice.group_id = notice.id; /* it stands for itself */
+        if (!each(&notice, context))
+            break;
+    }
     return statement_end(s);
 }

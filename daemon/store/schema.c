@@ -424,6 +424,53 @@ static const char migration_4_notices[] =
     "CREATE UNIQUE INDEX notice_once ON notice (ifnull(coat_id, 0), ifnull(mix_id, 0), ifnull(place_id, 0), ifnull(sensor_id, 0),"
     " stage, boundary, kind, turn);\n";
 
+static const char migration_5_channels[] =
+    "CREATE TABLE channel (                  -- where notices go\n"
+    "  id INTEGER PRIMARY KEY AUTOINCREMENT, -- never used again\n"
+    "  name TEXT NOT NULL CHECK (name <> ''),-- at most 63 bytes\n"
+    "  name_key TEXT NOT NULL,               -- name, case folded\n"
+    "  kind TEXT NOT NULL,                   -- command, webhook, mail, mqtt, calendar\n"
+    "  target TEXT NOT NULL,                 -- an address, or a JSON array of a program and its arguments\n"
+    "  user TEXT NOT NULL,                   -- of a mail server or broker\n"
+    "  secret TEXT NOT NULL,                 -- password, key to sign with, or SHA-256 of the key in a link\n"
+    "  \"from\" TEXT NOT NULL,               -- of a mail\n"
+    "  \"to\" TEXT NOT NULL,                 -- of a mail\n"
+    "  link TEXT NOT NULL,                   -- how the service is reached from there; empty: as it knows itself\n"
+    "  ca_file TEXT NOT NULL,                -- authorities that certificates are held to; empty: the system's\n"
+    "  added_at INTEGER NOT NULL,            -- moment; what was told before is not sent there\n"
+    "  removed_at INTEGER                    -- moment it went out of use\n"
+    ") STRICT;\n"
+    "CREATE UNIQUE INDEX channel_named ON channel (name_key) WHERE removed_at IS NULL;\n"
+    "CREATE TABLE delivery_try (             -- a try to send a notice over a channel, and what came of it\n"
+    "  id INTEGER PRIMARY KEY,\n"
+    "  notice_id INTEGER NOT NULL REFERENCES notice, -- the one that stands for its group\n"
+    "  channel_id INTEGER NOT NULL REFERENCES channel,\n"
+    "  at INTEGER NOT NULL,                  -- moment\n"
+    "  delivered INTEGER NOT NULL CHECK (delivered IN (0, 1)),\n"
+    "  answer TEXT NOT NULL                  -- what the other side said, or why there is no answer\n"
+    ") STRICT;\n"
+    NEVER_CHANGED("delivery_try")
+    "CREATE INDEX try_of_notice ON delivery_try (notice_id, id);\n"
+    "CREATE TABLE link_key (                 -- what links that acknowledge are signed with\n"
+    "  id INTEGER PRIMARY KEY CHECK (id = 1),-- one row\n"
+    "  key BLOB NOT NULL CHECK (length(key) = 32)\n"
+    ") STRICT;\n"
+    NEVER_CHANGED("link_key");
+
+static const char migration_5_notices[] =
+    "-- group_id: of the notice that stands for its group; NULL: itself. told_at: moment at which that was put out to the channels\n"
+    "ALTER TABLE notice ADD COLUMN group_id INTEGER REFERENCES notice;\n"
+    "ALTER TABLE notice ADD COLUMN told_at INTEGER;\n"
+    "UPDATE notice SET told_at = raised_at;\n"
+    "-- morning_min: minutes after local midnight at which the list of the day is told; -1: never\n"
+    "ALTER TABLE shop_settings ADD COLUMN morning_min INTEGER NOT NULL DEFAULT -1;\n"
+    "CREATE TABLE material_lead (            -- a shop's own lead for a material\n"
+    "  material_id INTEGER PRIMARY KEY REFERENCES material,\n"
+    "  lead_closing_min INTEGER NOT NULL     -- minutes before a window's end from which it counts as closing\n"
+    ") STRICT;\n";
+
+static const char *const migration_5[] = {migration_5_channels, migration_5_notices, NULL};
+
 static const char *const migration_4[] = {migration_4_sensors, migration_4_readings, migration_4_notices, NULL};
 
 const struct migration store_migrations[] = {
@@ -431,6 +478,7 @@ const struct migration store_migrations[] = {
     {"tests at the bench, tins, mixes", migration_2},
     {"closings by the hottest air", migration_3},
     {"sensors, suspects, adjustments, heating", migration_4},
+    {"channels, deliveries, groups of notices", migration_5},
 };
 const unsigned store_migrations_count = sizeof store_migrations / sizeof *store_migrations;
 

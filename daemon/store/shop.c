@@ -9,7 +9,7 @@
     X(shop_settings, TEXT, zone, NO_WORDS) X(shop_settings, WORD, units, WORDS_units_system)                \
     X(shop_settings, INT, lead_closing_min, NO_WORDS) X(shop_settings, INT, quiet_from_min, NO_WORDS)       \
     X(shop_settings, INT, quiet_to_min, NO_WORDS) X(shop_settings, INT, work_from_min, NO_WORDS)            \
-    X(shop_settings, INT, work_to_min, NO_WORDS)
+    X(shop_settings, INT, work_to_min, NO_WORDS) X(shop_settings, INT, morning_min, NO_WORDS)
 
 #define PLACE(X)                                                                                           \
     X(place, TEXT, name, NO_WORDS) X(place, WORD, kind, WORDS_place_kind) X(place, REAL, volume_m3, NO_WORDS) \
@@ -48,7 +48,7 @@ static const struct record move_record = RECORD_OF(move_columns);
 #define ALL_OF(table, LIST) "SELECT id" LIST(COLUMN_NAME) " FROM " table
 
 const struct statement_text shop_statements[] = {
-    {SETTINGS_GET, "SELECT zone, units, lead_closing_min, quiet_from_min, quiet_to_min, work_from_min, work_to_min"
+    {SETTINGS_GET, "SELECT zone, units, lead_closing_min, quiet_from_min, quiet_to_min, work_from_min, work_to_min, morning_min"
                    " FROM shop_settings"},
     {SETTINGS_SET, "UPDATE shop_settings SET id = 1" SETTINGS(COLUMN_SET)},
     {PLACE_ADD, NAMED_ADD("place", PLACE)},

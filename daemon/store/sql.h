@@ -41,6 +41,8 @@ struct store;
     X(READING_PUT) X(READING_OPEN) X(READING_RANGE) X(READING_CLEAR) X(READING_BEFORE) X(READING_AFTER)    \
     X(DAY_GET) X(DAY_PUT) X(DAY_RANGE) X(DAY_BEFORE) X(DAY_AFTER) X(DAY_CLEAR)            \
     X(NOTICE_ADD) X(NOTICE_PUT) X(NOTICE_LIST)                                                            \
+    X(CHANNEL_ADD) X(CHANNEL_PUT) X(CHANNEL_LIST) X(TRY_ADD) X(TRY_LIST) X(TRY_OF_NOTICE)                  \
+    X(LINK_KEY_GET) X(LINK_KEY_PUT) X(LEAD_PUT) X(LEAD_DROP) X(LEAD_LIST)                                  \
     X(ANSWER_GET) X(ANSWER_ID_LIST) X(ANSWER_ADD) X(ANSWER_ID_ADD) X(ANSWER_DROP)
 
 enum statement_id {

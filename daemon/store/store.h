@@ -114,9 +114,24 @@ COAT_CHECKED enum coat_result store_readings_each(struct store *store, int64_t s
 COAT_CHECKED enum coat_result store_reading_before(struct store *store, int64_t sensor_id, int64_t at_ms, int64_t *ret_ms);
 COAT_CHECKED enum coat_result store_reading_after(struct store *store, int64_t sensor_id, int64_t at_ms, int64_t *ret_ms);
 
-COAT_CHECKED enum coat_result store_notice_add(struct store *store, struct notice *notice); /* fills id; COAT_CONFLICT where it was raised */
+/* Fills id; group_id 0 becomes that id. COAT_CONFLICT where it was raised. */
+COAT_CHECKED enum coat_result store_notice_add(struct store *store, struct notice *notice);
 COAT_CHECKED enum coat_result store_notice_put(struct store *store, const struct notice *notice);
 COAT_CHECKED enum coat_result store_notices(struct store *store, int64_t after_id, bool (*each)(const struct notice *, void *), void *context); /* by id */
+
+COAT_CHECKED enum coat_result store_channel_add(struct store *store, const struct channel *channel, int64_t *ret_id);
+COAT_CHECKED enum coat_result store_channel_put(struct store *store, const struct channel *channel);
+COAT_CHECKED enum coat_result store_channels(struct store *store, bool (*each)(const struct channel *, void *), void *context); /* by id */
+COAT_CHECKED enum coat_result store_try_add(struct store *store, struct delivery_try *try); /* fills id */
+/* All tries by id, their answers left out (empty); those of one notice with them. */
+COAT_CHECKED enum coat_result store_tries(struct store *store, bool (*each)(const struct delivery_try *, void *), void *context);
+COAT_CHECKED enum coat_result store_tries_of(struct store *store, int64_t notice_id, bool (*each)(const struct delivery_try *, void *), void *context);
+/* A lead below 0 takes the row out. */
+COAT_CHECKED enum coat_result store_material_lead_put(struct store *store, const struct material_lead *lead);
+COAT_CHECKED enum coat_result store_material_leads(struct store *store, bool (*each)(const struct material_lead *, void *), void *context);
+/* The key that links are signed with; made at the first call, in a transaction of its own. */
+#define LINK_KEY_SIZE 32
+COAT_CHECKED enum coat_result store_link_key(struct store *store, unsigned char ret[LINK_KEY_SIZE]);
 
 /* Idempotency: what a key answered. `answer` is small: the status and the ids that the write made; the document is rendered
  * from the facts again. Kept 7 days; older ones are dropped by store_answer_put. Bodies are kept as a 64-bit hash beside their length. */
