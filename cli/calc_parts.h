@@ -53,6 +53,8 @@ extern const struct calc_command calc_dew_command;
 extern const struct calc_command calc_cure_command;
 extern const struct calc_command calc_age_command;
 extern const struct calc_command calc_warm_command;
+extern const struct calc_command calc_vent_command;
+extern const struct calc_command calc_purge_command;
 
 /* The value of the `index`-th use of an option; NULL where it was not given so often. */
 const char *calc_option(const struct calc *calc, const char *name, size_t index);
@@ -80,5 +82,9 @@ void calc_json_end(struct calc *calc);
 
 /* The line that every text answer ends with. */
 void calc_say_plain(struct calc *calc);
+
+/* --mixing K: the factor that multiplies the air, 1 to 100; 1 where it was not given. And what it is, in a line. */
+COAT_CHECKED enum coat_result calc_read_mixing(struct calc *calc, double *ret);
+void calc_say_mixing(struct calc *calc, double mixing);
 
 #endif

@@ -78,6 +78,8 @@ static const struct unit units_table[] = {
     {QUANTITY_TEMP_DIFF, "\u00b0C", 1.0, 0.0, true},
     {QUANTITY_TEMP_DIFF, "\u00b0F", 1.0 / 1.8, 0.0, true},
     {QUANTITY_HEAT_TRANSFER, "W/m2K", 1.0, 0.0, false},
+    {QUANTITY_CONCENTRATION, "ppm", 1.0, 0.0, false},
+    {QUANTITY_CONCENTRATION, "%", 1e4, 0.0, false},
 };
 #define UNITS_IN_TABLE (sizeof units_table / sizeof *units_table)
 
@@ -101,6 +103,7 @@ static const struct {
     [QUANTITY_ENERGY] = {"an", "activation energy", "50kJ/mol", 0.0, HUGE_VAL, "zero or more"},
     [QUANTITY_TEMP_DIFF] = {"a", "temperature difference", "5C or 9F", -HUGE_VAL, HUGE_VAL, "any"},
     [QUANTITY_HEAT_TRANSFER] = {"a", "heat transfer coefficient", "10W/m2K", 0.0, HUGE_VAL, "zero or more"},
+    [QUANTITY_CONCENTRATION] = {"a", "concentration", "500ppm or 1.2%", 0.0, 1e6, "0ppm to 100%"},
 };
 _Static_assert(sizeof kinds / sizeof *kinds == QUANTITY_COUNT, "one row a quantity");
 
@@ -377,6 +380,10 @@ static const struct form forms[] = {
     {QUANTITY_TEMP_DIFF, UNITS_US, 0.0, "F", 9, 1},
     {QUANTITY_HEAT_TRANSFER, UNITS_METRIC, 0.0, "W/m2K", 3, 1},
     {QUANTITY_HEAT_TRANSFER, UNITS_US, 0.0, "W/m2K", 3, 1},
+    {QUANTITY_CONCENTRATION, UNITS_METRIC, 10000.0, "%", 3, 2},
+    {QUANTITY_CONCENTRATION, UNITS_METRIC, 0.0, "ppm", 3, 1},
+    {QUANTITY_CONCENTRATION, UNITS_US, 10000.0, "%", 3, 2},
+    {QUANTITY_CONCENTRATION, UNITS_US, 0.0, "ppm", 3, 1},
 };
 
 static const struct form *find_form(enum quantity kind, enum units_system system, double value)

@@ -26,6 +26,7 @@ enum quantity {          /* base unit of the parsed number                   acc
     QUANTITY_ENERGY,     /* kJ/mol                                           kJ/mol (any case)                    */
     QUANTITY_TEMP_DIFF,  /* K (a difference: F counts 5/9)                   C F K                                */
     QUANTITY_HEAT_TRANSFER, /* W/(m2 K)                                      W/m2K (any case)                     */
+    QUANTITY_CONCENTRATION, /* ppm by volume                                   ppm %                               */
     QUANTITY_COUNT
 };
 

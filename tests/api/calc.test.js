@@ -198,6 +198,111 @@ test('a casting that is already warm waits for nothing', () => {
   assert.strictEqual(calcJson('warm', '--wall', '8mm', '--metal', 'brass', '--from', '19.5C', '--to', '20C').part_at_temp_min, 0);
 });
 
+// ---- vapour
+
+const vent = (...args) => calcJson('vent', ...args);
+const TOLUENE = ['--solvent', 'toluene=100%', '--room', '40m3'];
+const FT3 = 0.028316846592; // m3
+
+test('29 CFR 1910.94(c)(6)(ii): a gallon of toluene, LEL 1.4 %, takes 8,564 ft3 of air', () => {
+  const { vapour_m3: vapour, dilution_air_m3: air, lel_pct: lel } = vent(...TOLUENE, '--amount', '1gal', '--lel', '1.4%');
+  assert.strictEqual(lel, 1.4);
+  near(vapour / FT3, 30.4, 0.01 * 30.4, 'vapour_m3 (Table G-11: 30.4 ft3)');
+  near(air / FT3, 8564, 0.01 * 8564, 'dilution_air_m3');
+  near(air, 4 * (100 - 1.4) * vapour / 1.4, 1e-9, 'the formula itself');
+});
+
+test('the vapour of a litre of toluene at 20 C, by hand', () => {
+  const found = vent(...TOLUENE, '--amount', '1l', '--temp', '20C', '--lel', '1.1%');
+  const vapour = 0.8673 / 0.09214 * GAS_CONSTANT * 293.15 / 101325; // kg, kg/mol
+  near(found.vapour_m3, vapour, 1e-9, 'vapour_m3');
+  near(found.lel_pct_still_air, 100 * vapour / (0.011 * 40), 1e-9, 'lel_pct_still_air');
+  near(found.limit_air_m3, vapour / 100e-6 - vapour, 1e-6, 'limit_air_m3, at 100 ppm');
+  assert.strictEqual(found.dilution_min, null);
+  assert.strictEqual(found.purge_min, null);
+});
+
+test('without --lel the lowest of the sources, of mixtures after Le Chatelier', () => {
+  near(vent(...TOLUENE, '--amount', '1l').lel_pct, 1.0, 1e-9, 'toluene (IEC; NFPA 1.1, the rule 1.4)');
+  const parts = { toluene: vent(...TOLUENE, '--amount', '600ml'), acetone: vent('--solvent', 'acetone=100%', '--room', '40m3', '--amount', '400ml') };
+  const mixed = vent('--solvent', 'toluene=60%', '--solvent', 'acetone=40%', '--amount', '1l', '--room', '40m3');
+  const vapour = parts.toluene.vapour_m3 + parts.acetone.vapour_m3;
+  near(mixed.vapour_m3, vapour, 1e-9, 'vapour_m3');
+  near(mixed.lel_pct, vapour / (parts.toluene.vapour_m3 / 1.0 + parts.acetone.vapour_m3 / 2.5), 1e-9, 'lel_pct');
+  near(mixed.lel_pct_still_air, parts.toluene.lel_pct_still_air + parts.acetone.lel_pct_still_air, 1e-9, 'shares of the LEL add up');
+});
+
+test('what is left of the shares does not evaporate', () => {
+  const whole = vent(...TOLUENE, '--amount', '100ml'), part = vent('--solvent', 'Toluol=40%', '--room', '40m3', '--amount', '250ml');
+  for (const name of Object.keys(whole)) {
+    if (whole[name] !== null) near(part[name], whole[name], 1e-9 * whole[name], name);
+  }
+});
+
+test('mixing multiplies the air and nothing else; a fan says how long', () => {
+  const args = ['--solvent', 'toluene=100%', '--room', '10m3', '--amount', '1l', '--airflow', '200m3h'];
+  const perfect = vent(...args), poor = vent(...args, '--mixing', '5');
+  for (const name of ['vapour_m3', 'lel_pct', 'lel_pct_still_air', 'limit_ppm']) assert.strictEqual(poor[name], perfect[name]);
+  for (const name of ['dilution_air_m3', 'dilution_min', 'purge_min', 'limit_air_m3']) near(poor[name], 5 * perfect[name], 1e-6, name);
+  near(perfect.dilution_min, perfect.dilution_air_m3 / 200 * 60, 1e-9, 'dilution_min');
+  near(perfect.purge_min, 10 / 200 * 60 * Math.log(perfect.lel_pct_still_air / 25), 1e-9, 'purge_min: all of it at once, to a quarter');
+  assert.strictEqual(vent(...TOLUENE, '--amount', '1ml', '--airflow', '200m3h').purge_min, 0);
+  assert.match(calc('vent', ...args).out, /mixing 1: air that mixes perfectly; a real room takes 3 to 10 times as much/);
+});
+
+test('what no source gives is told as not known', () => {
+  const found = vent('--solvent', 'PMA=100%', '--amount', '250ml', '--room', '40m3');
+  assert.ok(found.vapour_m3 > 0);
+  for (const name of ['lel_pct', 'lel_pct_still_air', 'dilution_air_m3', 'limit_ppm', 'limit_air_m3']) assert.strictEqual(found[name], null);
+  const { out } = calc('vent', '--solvent', 'PMA=100%', '--amount', '250ml', '--room', '40m3');
+  assert.match(out, /LEL not known for all of it: nothing can be said about fire/);
+  assert.match(out, /exposure limit not known for all of it/);
+  assert.strictEqual(vent('--solvent', 'PMA=100%', '--amount', '250ml', '--room', '40m3', '--lel', '1.5').lel_pct, 1.5);
+});
+
+test('no answer about vapour says that it is safe', () => {
+  for (const amount of ['1ml', '5l']) {
+    const { out } = calc('vent', ...TOLUENE, '--amount', amount, '--airflow', '200m3h');
+    assert.doesNotMatch(out, /\bsafe\b/i);
+    assert.match(out, /No design: the safety data sheet, local codes and licensed practice decide\./);
+  }
+});
+
+// V/Q ln(C1/C2), at perfect mixing. CDC MMWR 28 October 1994, table S3-1, and a design guide for ventilating systems (2006), p. 106.
+test('purge times as published', () => {
+  const minutes = (...args) => calcJson('purge', '--room', '100m3', ...args).purge_min;
+  near(minutes('--airflow', '600m3h', '--from', '1000ppm', '--to', '10ppm'), 46, 0.5, '6 changes an hour, 99 %');
+  near(minutes('--airflow', '1200m3h', '--from', '1000', '--to', '100'), 12, 0.5, '12 changes an hour, 90 %');
+  near(minutes('--airflow', '200m3min', '--from', '20%', '--to', '1.4%', '--mixing', '5'), 6.65, 0.005, '2 changes a minute, efficiency 0.2');
+  assert.strictEqual(minutes('--airflow', '600m3h', '--from', '10ppm', '--to', '100ppm'), 0);
+  near(calcJson('purge', '--room', '1000ft3', '--airflow', '100cfm', '--from', '1%', '--to', '0.1%').air_changes_per_h, 6, 1e-9, 'air changes');
+});
+
+test('solvents, shares, rooms and mixing that will not do', () => {
+  const rest = ['--amount', '250ml', '--room', '40m3'];
+  refused(['vent', '--solvent', 'tolune=100%', ...rest], '"tolune" is not known: write one of toluene, xylene, acetone');
+  refused(['vent', '--solvent', 'butyl=100%', ...rest], '"butyl" may be n-butyl acetate, n-butanol, 2-butoxyethanol: write more of it');
+  refused(['vent', '--solvent', 'lacquer thinner=100%', ...rest], 'is a mixture: write what section 3 of its safety data sheet lists');
+  refused(['vent', '--solvent', 'toluene=80%', '--solvent', 'MEK=30%', ...rest], 'the shares add up to 110%');
+  refused(['vent', '--solvent', 'toluene=120%', ...rest], 'is no share: write above 0% and at most 100%');
+  refused(['vent', '--solvent', 'toluene=0.5', ...rest], 'is no share');
+  refused(['vent', '--solvent', 'toluene', ...rest], 'write a name and its share by volume');
+  refused(['vent', ...rest], 'needs --solvent');
+  refused(['vent', ...TOLUENE], 'needs --amount');
+  refused(['vent', '--solvent', 'toluene=100%', '--amount', '250ml'], 'needs --room');
+  refused(['vent', ...TOLUENE, '--amount', '-250ml'], '--amount: "-250ml" is not possible');
+  refused(['vent', ...TOLUENE, '--amount', '0ml'], 'must be above zero');
+  refused(['vent', ...TOLUENE, '--amount', '90000gal'], 'more than a shop holds');
+  refused(['vent', '--solvent', 'toluene=100%', '--amount', '250ml', '--room', '0m3'], 'must be above zero');
+  refused(['vent', ...TOLUENE, '--amount', '250ml', '--lel', '100%'], 'is no lower explosive limit');
+  refused(['vent', ...TOLUENE, '--amount', '250ml', '--temp', '900C'], 'write -40C to 400C');
+  refused(['purge', '--room', '40m3', '--from', '1%', '--to', '100ppm'], 'needs --airflow');
+  refused(['purge', '--room', '40m3', '--airflow', '0m3h', '--from', '1%', '--to', '100ppm'], 'must be above zero');
+  refused(['purge', '--room', '40m3', '--airflow', '9m3h', '--from', '1%', '--to', '0ppm'], 'must be above zero');
+  refused(['purge', '--room', '40m3', '--airflow', '9m3h', '--from', '101%', '--to', '9ppm'], 'a concentration is 0ppm to 100%');
+  refused(['purge', '--room', '40m3', '--airflow', '9m3h', '--mixing', '0.2', '--from', '1%', '--to', '9ppm'], 'an efficiency of 0.2 is a factor of 5');
+});
+
 // ---- manners
 
 test('every answer says that it is plain arithmetic', () => {
@@ -206,6 +311,9 @@ test('every answer says that it is plain arithmetic', () => {
     ['cure', ...ROWS, '--air', '15C,50%'],
     ['age', '--q10', '2', '--ref', '20C', '--history', '12h@10C'],
     ['warm', '--wall', '8mm', '--metal', 'iron', '--from', '5C', '--to', '20C'],
+    ['vent', '--solvent', 'toluene=60%', '--amount', '250ml', '--room', '40m3', '--airflow', '200m3h'],
+    ['vent', '--solvent', 'PM acetate=60%', '--amount', '250ml', '--room', '40m3'],
+    ['purge', '--room', '40m3', '--airflow', '200m3h', '--from', '1.4%', '--to', '100ppm'],
   ];
   for (const args of calls) {
     const { status, out } = calc(...args);
@@ -251,10 +359,10 @@ test('what is missing, unknown or too much is named', () => {
   refused(['melt'], 'there is no calc "melt"');
 });
 
-test('help goes to standard output and names the four', () => {
+test('help goes to standard output and names them all', () => {
   const { status, out } = calc('--help');
   assert.strictEqual(status, 0);
-  for (const name of ['dew', 'cure', 'age', 'warm']) {
+  for (const name of ['dew', 'cure', 'age', 'warm', 'vent', 'purge']) {
     assert.match(out, new RegExp(`coat calc ${name} `));
   }
 });

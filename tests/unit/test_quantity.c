@@ -91,6 +91,8 @@ static void test_every_unit_is_read(void **state)
     reads(QUANTITY_TEMP_DIFF, "5K", 5.0);
     reads(QUANTITY_TEMP_DIFF, "-0.4C", -0.4); /* a sensor that reads high */
     reads(QUANTITY_HEAT_TRANSFER, "10w/M2k", 10.0);
+    reads(QUANTITY_CONCENTRATION, "1.4%", 14000.0);
+    reads(QUANTITY_CONCENTRATION, "500ppm", 500.0);
 }
 
 static void test_durations_are_read_in_parts(void **state)
@@ -165,6 +167,8 @@ static void test_what_cannot_be_is_refused(void **state)
     refuses(QUANTITY_DURATION, "-1h", "zero or more");
     refuses(QUANTITY_ENERGY, "-1kJ/mol", "zero or more");
     refuses(QUANTITY_HEAT_TRANSFER, "-1W/m2K", "zero or more");
+    refuses(QUANTITY_CONCENTRATION, "101%", "0ppm to 100%");
+    refuses(QUANTITY_CONCENTRATION, "500", "write 500ppm or 500% for a concentration");
 }
 
 static void test_a_message_stays_short_and_printable(void **state)
