@@ -416,16 +416,6 @@ enum solvent_category solvent_category(const struct solvent *solvent)
     return solvent_category_of(solvent->flash_c.value, solvent->boiling_c.value);
 }
 
-const char *solvent_category_text(enum solvent_category category)
-{
-    static const char *const texts[] = {
-        [SOLVENT_CATEGORY_1] = "Category 1", [SOLVENT_CATEGORY_2] = "Category 2", [SOLVENT_CATEGORY_3] = "Category 3",
-        [SOLVENT_CATEGORY_4] = "Category 4", [SOLVENT_NOT_CATEGORISED] = "above 93 C", [SOLVENT_GAS] = "flammable gas",
-        [SOLVENT_CATEGORY_UNKNOWN] = "not known",
-    };
-    return (size_t)category < sizeof texts / sizeof *texts ? texts[category] : "?";
-}
-
 /* ---- mixtures ---- */
 
 #define TOTAL_MOST_PCT 100.001 /* a third three times */

@@ -176,13 +176,11 @@ double vapour_mixing(enum answer below_ground, enum answer low_exhaust)
     return below_ground == ANSWER_NO && low_exhaust == ANSWER_YES ? VAPOUR_MIXING_DEFAULT : VAPOUR_MIXING_POOR;
 }
 
-#define MIXING_MOST 100.0
-
 double vapour_effective_airflow_m3h(const struct vapour_room *room)
 {
     if (!is_positive(room->airflow_m3h))
         return 0.0;
-    double mixing = isnan(room->mixing) ? VAPOUR_MIXING_POOR : clamp(room->mixing, VAPOUR_MIXING_PERFECT, MIXING_MOST);
+    double mixing = isnan(room->mixing) ? VAPOUR_MIXING_POOR : fmax(room->mixing, VAPOUR_MIXING_PERFECT);
     return room->airflow_m3h * (room->airflow_measured ? 1.0 : VAPOUR_UNMEASURED_PART) / mixing;
 }
 
@@ -314,12 +312,17 @@ static double pace_number(struct vapour_pace pace, unsigned i)
     return pace.slow_per_h * pow(within / pace.slow_per_h, (double)(PACES - 1 - i) / (double)(PACES - 1));
 }
 
+/* In doubles: no moment overflows, and milliseconds of this age are exact. */
+static double hours_between(int64_t from, int64_t to)
+{
+    return ((double)to - (double)from) / (double)MS_PER_H;
+}
+
 /* The most of one release that is in the air at some moment from from_h to to_h after scene->at. A pass at any moment
  * between the first and the last one may have brought all of it, which is never less than what passes in turn bring. */
 static double most_of_release(const struct scene *scene, const struct vapour_release *release, double from_h, double to_h)
 {
-    double begun_h = (double)(release->from_at - scene->at) / (double)MS_PER_H;
-    double ended_h = (double)(release->to_at - scene->at) / (double)MS_PER_H;
+    double begun_h = hours_between(scene->at, release->from_at), ended_h = hours_between(scene->at, release->to_at);
     double youngest_h = fmax(from_h - fmax(ended_h, begun_h), 0.0), oldest_h = to_h - begun_h, most = 0.0;
     if (oldest_h < 0.0)
         return 0.0;
@@ -384,12 +387,14 @@ static void find_peak(const struct scene *scene, int64_t from_min, int64_t to_mi
 
 /* ---- verdicts ---- */
 
+#define AHEAD_MOST_H (24.0 * 365.0) /* nobody logs a coat of next year */
+
 static int64_t horizon_min(const struct scene *scene)
 {
-    int64_t last_at = scene->at;
+    double last_h = 0.0;
     for (size_t i = 0; i < scene->releases; i++)
-        last_at = scene->release[i].to_at > last_at ? scene->release[i].to_at : last_at;
-    return (last_at - scene->at) / MS_PER_MIN + INT64_C(24) * 60 * VAPOUR_HORIZON_DAYS;
+        last_h = fmax(last_h, hours_between(scene->at, scene->release[i].to_at));
+    return (int64_t)((fmin(last_h, AHEAD_MOST_H) + 24.0 * VAPOUR_HORIZON_DAYS) * 60.0);
 }
 
 static int64_t round_up_to_minute(int64_t at)
@@ -408,10 +413,10 @@ static struct vapour_verdict judge(const struct scene *scene, enum figure figure
     bool endless = most_pct(scene, figure, (double)end_min / 60.0, (double)INFINITY) > threshold_pct;
     int64_t last_min = endless ? end_min : last_exceeding_min(scene, figure, threshold_pct, 0, end_min);
     if (last_min < 0) {
-        verdict.word = unknown ? VAPOUR_UNKNOWN : VAPOUR_NOT_SHOWN;
+        verdict.is = unknown ? VAPOUR_UNKNOWN : VAPOUR_NOT_SHOWN;
         return verdict;
     }
-    verdict.word = VAPOUR_EXCEEDS;
+    verdict.is = VAPOUR_EXCEEDS;
     verdict.until = endless || unknown ? MOMENT_NONE : round_up_to_minute(scene->at + last_min * MS_PER_MIN);
     return verdict;
 }
@@ -462,13 +467,6 @@ void vapour_look_at(const struct vapour_room *room, const struct vapour_release 
     struct scene scene = make_scene(room, release, releases, at);
     *ret_lel_pct = known_pct(&scene, OF_LEL);
     *ret_limit_pct = known_pct(&scene, OF_LIMIT);
-}
-
-const char *vapour_word_text(enum vapour_word word)
-{
-    static const char *const texts[VAPOUR_WORD_COUNT] = {
-        [VAPOUR_EXCEEDS] = "exceeds", [VAPOUR_NOT_SHOWN] = "not shown to exceed", [VAPOUR_UNKNOWN] = "not known"};
-    return (size_t)word < VAPOUR_WORD_COUNT ? texts[word] : "?";
 }
 
 /* ---- fire and ovens ---- */

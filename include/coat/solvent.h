@@ -67,16 +67,9 @@ double solvent_expansion(const struct solvent *solvent, double temp_c);
 /* A gas in the room: all of it is air-borne at once. By its boiling point, up to 0 C. */
 bool solvent_is_gas(const struct solvent *solvent);
 
-/* 29 CFR 1910.106(a)(19), by flash point and boiling point. A gas is no liquid; aerosols of one count as Category 1 (a)(13). */
-enum solvent_category {
-    SOLVENT_CATEGORY_1, SOLVENT_CATEGORY_2, SOLVENT_CATEGORY_3, SOLVENT_CATEGORY_4,
-    SOLVENT_NOT_CATEGORISED,  /* flash point above 93 C */
-    SOLVENT_GAS,
-    SOLVENT_CATEGORY_UNKNOWN, /* no flash point known */
-};
+/* The category of a flammable liquid by flash point and boiling point, 29 CFR 1910.106(a)(19). */
 enum solvent_category solvent_category_of(double flash_c, double boiling_c); /* NAN where not known */
 enum solvent_category solvent_category(const struct solvent *solvent);
-const char *solvent_category_text(enum solvent_category category); /* "Category 2"; never NULL */
 
 /* ---- what a liquid is made of ---- */
 

@@ -97,7 +97,7 @@ struct vapour_room {
     double volume_m3;      /* of the air in it; NAN: not known, and so is every answer */
     double airflow_m3h;    /* fresh air; NAN or 0: none */
     bool airflow_measured;
-    double mixing;         /* K, 1 to 100; NAN: VAPOUR_MIXING_POOR */
+    double mixing;         /* K; less than 1 counts as 1, NAN as VAPOUR_MIXING_POOR */
 };
 /* What the fan does for the room as it is reckoned: airflow, halved where not measured, over K. m3/h; 0 where not known. */
 double vapour_effective_airflow_m3h(const struct vapour_room *room);
@@ -129,14 +129,11 @@ struct vapour_release {
     struct vapour_pace pace;
 };
 
-enum vapour_word { VAPOUR_EXCEEDS, VAPOUR_NOT_SHOWN, VAPOUR_UNKNOWN, VAPOUR_WORD_COUNT };
-const char *vapour_word_text(enum vapour_word word); /* "exceeds", "not shown to exceed", "not known" */
-
 struct vapour_verdict {
-    enum vapour_word word;     /* EXCEEDS: at the moment asked about or later, it may. UNKNOWN: a figure is missing, and what
+    enum vapour_finding is;    /* EXCEEDS: at the moment asked about or later, it may. UNKNOWN: a figure is missing, and what
                                   is known does not exceed by itself */
     int64_t until;             /* EXCEEDS: from this moment on it is not shown to exceed; MOMENT_NONE where no end is in sight
-                                  (within VAPOUR_HORIZON_DAYS, or ever, as with an unknown figure), and for the other words */
+                                  (within VAPOUR_HORIZON_DAYS, or ever, as with an unknown figure), and for the others */
 };
 
 #define VAPOUR_HORIZON_DAYS 60
@@ -156,7 +153,7 @@ struct vapour_outlook {
  * the effective air changes an hour:
  *     load / volume * k / (k - q) * (exp(-q h) - exp(-k h))
  * and its limits for k = q, q = 0 and k infinite. Times are rounded up to a minute. Any number of releases, which the
- * caller owns; those that are long gone may be left out. */
+ * caller owns; those that are long gone may be left out. One whose moments are MOMENT_NONE was always there. */
 struct vapour_outlook vapour_look_ahead(const struct vapour_room *room, const struct vapour_release *release, size_t releases,
                                         int64_t at);
 
@@ -172,7 +169,6 @@ double vapour_closed_form(double room_m3, double airflow_m3h, double pace_per_h,
 /* How near the liquid's surface is to giving off enough to burn, by the lowest flash point in it (or what its safety card
  * says, where lower). "Warm": within 30 F (16.7 K) below it, where 29 CFR 1910.106(a)(19) has a heated liquid handled as
  * the next more dangerous category. */
-enum vapour_ignition { VAPOUR_IGNITES, VAPOUR_WARM, VAPOUR_BELOW_FLASH, VAPOUR_FLASH_UNKNOWN };
 #define VAPOUR_WARM_WITHIN_K (30.0 / 1.8)
 enum vapour_ignition vapour_ignition(const struct solvent_mix *mix, double temp_c); /* temp_c NAN: not known */
 /* One line, in the trade's words; never NULL. Sprayed mist and wet rags burn below the flash point too, and every line but

@@ -171,6 +171,24 @@
     X(JUDGE_SPIKE, "spike") X(JUDGE_STUCK, "stuck") X(JUDGE_FAULT_VALUE, "fault-value")                   \
     X(JUDGE_FUTURE, "from-the-future") X(JUDGE_CLOCK, "clock-not-set")
 
+/* What is said of vapour against a limit. Never that it is safe. */
+#define COAT_VAPOUR_FINDINGS(X)                                                                          \
+    X(VAPOUR_EXCEEDS, "exceeds") X(VAPOUR_NOT_SHOWN, "not shown to exceed") X(VAPOUR_UNKNOWN, "not known")
+
+/* How near a liquid's surface is to giving off enough to burn, see coat/vapour.h. */
+#define COAT_VAPOUR_IGNITIONS(X)                                                                         \
+    X(VAPOUR_IGNITES, "ignites")                                                                          \
+    X(VAPOUR_WARM, "near-flash-point") X(VAPOUR_BELOW_FLASH, "below-flash-point")                         \
+    X(VAPOUR_FLASH_UNKNOWN, "flash-point-unknown")
+
+/* Flammable liquids, 29 CFR 1910.106(a)(19). */
+#define COAT_SOLVENT_CATEGORIES(X)                                                                       \
+    X(SOLVENT_CATEGORY_1, "category-1") X(SOLVENT_CATEGORY_2, "category-2")                               \
+    X(SOLVENT_CATEGORY_3, "category-3") X(SOLVENT_CATEGORY_4, "category-4")                               \
+    X(SOLVENT_NOT_CATEGORISED, "none")          /* flash point above 93 C */                             \
+    X(SOLVENT_GAS, "gas")                       /* no liquid; aerosols of one count as category 1, (a)(13) */ \
+    X(SOLVENT_CATEGORY_UNKNOWN, "unknown")      /* no flash point known */
+
 #define COAT_UNITS_SYSTEMS(X) X(UNITS_METRIC, "metric") X(UNITS_US, "us")
 
 /* LISTS(M): every list above as M(enum name, count name, function prefix, list). */
@@ -189,7 +207,10 @@
     M(sensor_kind, SENSOR_KIND_COUNT, COAT_SENSOR_KINDS) M(sensor_state, SENSOR_STATE_COUNT, COAT_SENSOR_STATES) \
     M(air_quantity, AIR_QUANTITY_COUNT, COAT_AIR_QUANTITIES) M(judgement, JUDGEMENT_COUNT, COAT_JUDGEMENTS)            \
     M(channel_kind, CHANNEL_KIND_COUNT, COAT_CHANNEL_KINDS)                                               \
-    M(temp_scale, TEMP_SCALE_COUNT, COAT_TEMP_SCALES) M(rh_scale, RH_SCALE_COUNT, COAT_RH_SCALES)
+    M(temp_scale, TEMP_SCALE_COUNT, COAT_TEMP_SCALES) M(rh_scale, RH_SCALE_COUNT, COAT_RH_SCALES)       \
+    M(vapour_finding, VAPOUR_FINDING_COUNT, COAT_VAPOUR_FINDINGS)                                         \
+    M(vapour_ignition, VAPOUR_IGNITION_COUNT, COAT_VAPOUR_IGNITIONS)                                      \
+    M(solvent_category, SOLVENT_CATEGORY_COUNT, COAT_SOLVENT_CATEGORIES)
 
 #define COAT_WORD_MEMBER(value, word) value,
 #define COAT_DECLARE_WORDS(name, count, list)                                                            \

@@ -1,6 +1,7 @@
 /* What a label names: found by any of its names, with figures that agree with the sources. */
 #include "coat/solvent.h"
 #include "tests/unit/csv_row.h"
+#include "tests/unit/seed.h"
 
 #include <math.h>
 #include <setjmp.h>
@@ -213,6 +214,22 @@ static void the_lowest_exposure_limit(void **state)
     assert_true(isnan(solvent_limit_ppm(find("DME"))));
 }
 
+/* Methanol stands in no row of the file: NIOSH IDLH document 67-56-1, and the National Academies' chemical summary. */
+static void methanol_which_denatured_alcohol_may_hold(void **state)
+{
+    (void)state;
+    const struct solvent *methanol = find("wood alcohol");
+    near("LEL", methanol->lel_pct.value, 6.0, 0.0);
+    near("PEL", methanol->pel_ppm.value, 200.0, 0.0);
+    near("REL", methanol->rel_ppm.value, 200.0, 0.0);
+    near("STEL", methanol->stel_ppm.value, 250.0, 0.0);
+    near("flash point", methanol->flash_c.value, 11.0, 0.0);
+    near("autoignition", methanol->autoignition_c.value, 385.0, 0.0);
+    near("boiling point", methanol->boiling_c.value, 65.0, 0.0);
+    assert_int_equal(methanol->density_kg_m3.basis, BASIS_MEMORY);
+    assert_int_equal(methanol->idlh_ppm.basis, BASIS_MEMORY);
+}
+
 /* Table G-11 against ideal gas from density and molar mass, within 5 %: isopropanol is the outlier at -4.0 % (its printed
  * 44.0 repeats acetone's). Mineral spirits and VM&P naphtha have no density or molar mass to compare with and take the
  * table's own figure. */
@@ -257,12 +274,12 @@ static void flammable_liquid_categories(void **state)
     static const char *const third[] = {"xylene", "n-butanol", "turpentine", "mineral spirits", "PM acetate", "PCBTF"};
     static const char *const gases[] = {"propane", "n-butane", "isobutane", "dimethyl ether"};
     for (size_t i = 0; i < sizeof second / sizeof *second; i++)
-        assert_string_equal(solvent_category_text(solvent_category(find(second[i]))), "Category 2");
+        assert_string_equal(solvent_category_word(solvent_category(find(second[i]))), "category-2");
     for (size_t i = 0; i < sizeof third / sizeof *third; i++)
-        assert_string_equal(solvent_category_text(solvent_category(find(third[i]))), "Category 3");
+        assert_string_equal(solvent_category_word(solvent_category(find(third[i]))), "category-3");
     for (size_t i = 0; i < sizeof gases / sizeof *gases; i++)
         assert_int_equal(solvent_category(find(gases[i])), SOLVENT_GAS);
-    assert_string_equal(solvent_category_text(solvent_category(find("EGBE"))), "Category 4");
+    assert_string_equal(solvent_category_word(solvent_category(find("EGBE"))), "category-4");
     assert_int_equal(solvent_category_of(-20.0, 35.0), SOLVENT_CATEGORY_1);
     assert_int_equal(solvent_category_of(-20.0, (double)NAN), SOLVENT_CATEGORY_1);
     assert_int_equal(solvent_category_of(22.9, 35.1), SOLVENT_CATEGORY_2);
@@ -271,7 +288,6 @@ static void flammable_liquid_categories(void **state)
     assert_int_equal(solvent_category_of(60.1, 200.0), SOLVENT_CATEGORY_4);
     assert_int_equal(solvent_category_of(93.1, 200.0), SOLVENT_NOT_CATEGORISED);
     assert_int_equal(solvent_category_of((double)NAN, 200.0), SOLVENT_CATEGORY_UNKNOWN);
-    assert_string_equal(solvent_category_text((enum solvent_category)99), "?");
 }
 
 /* ---- mixtures ---- */
@@ -335,6 +351,30 @@ static void every_solvent_fits_into_a_printed_mixture(void **state)
     assert_string_equal(solvent_mix_print(&mix, text, sizeof text), longest);
 }
 
+/* Whatever is written: an error that names the field, or a mixture of known solvents, at most 100 % together. */
+static void nonsense_is_refused_in_words(void **state)
+{
+    (void)state;
+    static const char *const pieces[] = {"toluene", "=", "60%", ",", " ", "MEK", "%", "-1", "1e9%", "=50%", "acet", "\xc3\xa4", "\n", "thinner", "\xff", "n", "0.1%"};
+    uint64_t seed = seed_start("nonsense is refused in words");
+    for (int run = 0; run < 20000; run++) {
+        char text[200] = "";
+        for (uint64_t left = seed_next(&seed) % 12; left > 0; left--)
+            strcat(text, pieces[seed_next(&seed) % (sizeof pieces / sizeof *pieces)]);
+        struct solvent_mix mix = {.parts = 77};
+        struct coat_error error = {0};
+        if (solvent_mix_parse(text, &mix, &error) != COAT_OK) {
+            assert_int_equal(mix.parts, 77);
+            assert_string_equal(error.field, "solvent");
+            assert_true(error.text[0] != '\0');
+            continue;
+        }
+        assert_true(mix.parts >= 1 && mix.parts <= SOLVENT_PARTS_MAX && solvent_mix_total_pct(&mix) <= 100.001);
+        for (unsigned i = 0; i < mix.parts; i++)
+            assert_true(mix.part[i].solvent != NULL && mix.part[i].share_pct > 0.0);
+    }
+}
+
 static void from_when_its_surface_may_burn(void **state)
 {
     (void)state;
@@ -391,12 +431,14 @@ int main(void)
         cmocka_unit_test(the_table_agrees_with_its_sources),
         cmocka_unit_test(the_lowest_lel_of_the_sources),
         cmocka_unit_test(the_lowest_exposure_limit),
+        cmocka_unit_test(methanol_which_denatured_alcohol_may_hold),
         cmocka_unit_test(vapour_per_gallon_of_table_g11),
         cmocka_unit_test(warm_air_takes_more_room),
         cmocka_unit_test(flammable_liquid_categories),
         cmocka_unit_test(a_mixture_as_people_write_it),
         cmocka_unit_test(a_mixture_that_will_not_do),
         cmocka_unit_test(every_solvent_fits_into_a_printed_mixture),
+        cmocka_unit_test(nonsense_is_refused_in_words),
         cmocka_unit_test(from_when_its_surface_may_burn),
         cmocka_unit_test(each_class_has_a_worst_case),
         cmocka_unit_test(what_a_film_keeps_for_the_oven),

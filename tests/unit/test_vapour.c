@@ -395,6 +395,19 @@ static void what_one_part_lacks_the_mixture_lacks(void **state)
     assert_true(isnan(vapour_dilution_air_m3(1.0, (double)NAN, 0.25)));
 }
 
+/* Sheets round: 99 % or 101 % in all counts as all of it. */
+static void shares_that_a_sheet_rounded(void **state)
+{
+    (void)state;
+    struct solvent_mix mix;
+    struct vapour_loads loads;
+    assert_int_equal(solvent_mix_parse("toluene=66%,acetone=33%", &mix, NULL), COAT_OK);
+    struct vapour_liquid liquid = {300.0, 100.0, mix};
+    assert_int_equal(vapour_loads_of(&liquid, 20.0, &loads, NULL), COAT_OK);
+    struct vapour_load toluene = load_of_text("toluene", 200.0, 20.0), acetone = load_of_text("acetone", 100.0, 20.0);
+    near("vapour", loads.liquid.vapour_m3, toluene.vapour_m3 + acetone.vapour_m3, 1e-12);
+}
+
 static void gases_and_liquids_apart(void **state)
 {
     (void)state;
@@ -522,6 +535,7 @@ static void none_of_it_makes_nothing(void **state)
     near("to the limit", none.limit_air_m3, 0.0, 0.0);
     assert_true(isnan(vapour_load_lel_pct(&none)));
     assert_true(isnan(vapour_share_of_lel_pct(&none, 0.0)));
+    near("air to the limit, less the vapour", vapour_limit_air_m3(&(struct vapour_load){0.1, 10.0, 1000.0}), 999.9, 1e-9);
     struct vapour_load half = vapour_load_part(load_of_text("toluene", 100.0, 20.0), 0.5);
     near("half", half.vapour_m3, load_of_text("toluene", 50.0, 20.0).vapour_m3, 1e-12);
 }
@@ -576,13 +590,24 @@ static void a_gas_that_a_fan_takes_away(void **state)
     near("now", outlook.lel_pct, 80.0, 1e-9);
     near("the most", outlook.peak_lel_pct, 80.0, 0.02);
     assert_int_equal(outlook.peak_at, AT);
-    assert_int_equal(outlook.quarter.word, VAPOUR_EXCEEDS);
+    assert_int_equal(outlook.quarter.is, VAPOUR_EXCEEDS);
     assert_int_equal(outlook.quarter.until, AT + 70 * MS_PER_MIN); /* 69.8 */
     assert_int_equal(outlook.tenth.until, AT + 125 * MS_PER_MIN);  /* 124.8 */
     outlook = vapour_look_ahead(&garage, &can, 1, outlook.quarter.until);
-    assert_int_equal(outlook.quarter.word, VAPOUR_NOT_SHOWN);
+    assert_int_equal(outlook.quarter.is, VAPOUR_NOT_SHOWN);
     assert_int_equal(outlook.quarter.until, MOMENT_NONE);
     assert_int_equal(outlook.tenth.until, AT + 125 * MS_PER_MIN);
+}
+
+/* As quick as the air changes, once an hour: the most is 1/e of it after an hour. */
+static void a_coat_as_quick_as_the_fan(void **state)
+{
+    (void)state;
+    struct vapour_release coat = {AT, AT, {0.1, 40.0, 40.0}, {1.0, 1.0}};
+    struct vapour_outlook outlook = vapour_look_ahead(&garage, &coat, 1, AT);
+    near("the most", outlook.peak_lel_pct, 100.0 * exp(-1.0), 0.01);
+    assert_true(outlook.peak_at >= AT + 55 * MS_PER_MIN && outlook.peak_at <= AT + 65 * MS_PER_MIN);
+    near("after an hour", vapour_closed_form(40.0, 40.0, 1.0, 1.0) * 40.0, exp(-1.0), 1e-12);
 }
 
 static void an_airflow_that_nobody_measured_counts_half(void **state)
@@ -613,10 +638,10 @@ static void without_a_fan_there_is_no_end(void **state)
     struct vapour_release coat = {AT, AT, load_of_text("toluene", 250.0, 20.0), {3.0, 0.4}};
     struct vapour_outlook outlook = vapour_look_ahead(&still, &coat, 1, AT);
     near("all of it in the end", outlook.peak_lel_pct, vapour_share_of_lel_pct(&coat.load, 40.0), 0.05);
-    assert_int_equal(outlook.quarter.word, VAPOUR_NOT_SHOWN);
-    assert_int_equal(outlook.tenth.word, VAPOUR_EXCEEDS);
+    assert_int_equal(outlook.quarter.is, VAPOUR_NOT_SHOWN);
+    assert_int_equal(outlook.tenth.is, VAPOUR_EXCEEDS);
     assert_int_equal(outlook.tenth.until, MOMENT_NONE);
-    assert_int_equal(outlook.limit.word, VAPOUR_EXCEEDS);
+    assert_int_equal(outlook.limit.is, VAPOUR_EXCEEDS);
     assert_int_equal(outlook.limit.until, MOMENT_NONE);
 }
 
@@ -625,18 +650,45 @@ static void what_is_not_known_never_clears(void **state)
     (void)state;
     struct vapour_release both[2] = {{AT, AT, load_of_text("pma", 50.0, 20.0), {3.0, 0.4}}, gas_at(AT, 80.0)};
     struct vapour_outlook outlook = vapour_look_ahead(&garage, both, 1, AT + 20 * MS_PER_DAY);
-    assert_int_equal(outlook.quarter.word, VAPOUR_UNKNOWN);
-    assert_int_equal(outlook.limit.word, VAPOUR_UNKNOWN);
+    assert_int_equal(outlook.quarter.is, VAPOUR_UNKNOWN);
+    assert_int_equal(outlook.limit.is, VAPOUR_UNKNOWN);
     assert_true(outlook.limit.until == MOMENT_NONE && isnan(outlook.lel_pct) && isnan(outlook.limit_pct) && isnan(outlook.peak_lel_pct));
     outlook = vapour_look_ahead(&garage, both, 2, AT); /* the rest alone exceeds already */
-    assert_int_equal(outlook.quarter.word, VAPOUR_EXCEEDS);
+    assert_int_equal(outlook.quarter.is, VAPOUR_EXCEEDS);
     assert_int_equal(outlook.quarter.until, MOMENT_NONE);
     struct vapour_room unmeasured = garage;
     unmeasured.volume_m3 = (double)NAN;
     outlook = vapour_look_ahead(&unmeasured, &both[1], 1, AT);
-    assert_int_equal(outlook.quarter.word, VAPOUR_UNKNOWN);
-    assert_int_equal(outlook.limit.word, VAPOUR_UNKNOWN);
+    assert_int_equal(outlook.quarter.is, VAPOUR_UNKNOWN);
+    assert_int_equal(outlook.limit.is, VAPOUR_UNKNOWN);
     assert_true(isnan(outlook.lel_pct));
+}
+
+/* Moments that nobody means do not end in nonsense. */
+static void moments_out_of_this_world(void **state)
+{
+    (void)state;
+    struct vapour_release odd[3] = {gas_at(MOMENT_NONE, 80.0), gas_at(INT64_MAX, 80.0), gas_at(AT, 80.0)};
+    odd[2].to_at = MOMENT_NONE; /* ends before it begins */
+    struct vapour_outlook outlook = vapour_look_ahead(&garage, &odd[0], 1, AT);
+    near("always there, long gone", outlook.lel_pct, 0.0, 1e-12);
+    outlook = vapour_look_ahead(&garage, &odd[1], 1, AT);
+    near("not yet", outlook.lel_pct, 0.0, 0.0);
+    outlook = vapour_look_ahead(&garage, &odd[2], 1, AT);
+    near("begun", outlook.lel_pct, 80.0, 1e-9);
+    assert_int_equal(outlook.quarter.until, AT + 70 * MS_PER_MIN);
+}
+
+static void a_coat_of_this_evening_to_come(void **state)
+{
+    (void)state;
+    struct vapour_release can = gas_at(AT + 3 * MS_PER_H, 80.0);
+    struct vapour_outlook outlook = vapour_look_ahead(&garage, &can, 1, AT);
+    near("now", outlook.lel_pct, 0.0, 0.0);
+    near("then", outlook.peak_lel_pct, 80.0, 0.02);
+    assert_true(outlook.peak_at >= AT + 3 * MS_PER_H - MS_PER_MIN && outlook.peak_at <= AT + 3 * MS_PER_H);
+    assert_int_equal(outlook.quarter.is, VAPOUR_EXCEEDS);
+    assert_int_equal(outlook.quarter.until, AT + 3 * MS_PER_H + 70 * MS_PER_MIN);
 }
 
 static void nothing_released_is_nothing(void **state)
@@ -645,11 +697,11 @@ static void nothing_released_is_nothing(void **state)
     struct vapour_outlook outlook = vapour_look_ahead(&garage, NULL, 0, AT);
     near("now", outlook.lel_pct, 0.0, 0.0);
     assert_int_equal(outlook.peak_at, MOMENT_NONE);
-    assert_int_equal(outlook.quarter.word, VAPOUR_NOT_SHOWN);
-    assert_string_equal(vapour_word_text(outlook.quarter.word), "not shown to exceed");
-    assert_string_equal(vapour_word_text(VAPOUR_EXCEEDS), "exceeds");
-    assert_string_equal(vapour_word_text(VAPOUR_UNKNOWN), "not known");
-    assert_string_equal(vapour_word_text((enum vapour_word)9), "?");
+    assert_int_equal(outlook.quarter.is, VAPOUR_NOT_SHOWN);
+    assert_string_equal(vapour_finding_word(outlook.quarter.is), "not shown to exceed");
+    assert_string_equal(vapour_finding_word(VAPOUR_EXCEEDS), "exceeds");
+    assert_string_equal(vapour_finding_word(VAPOUR_UNKNOWN), "not known");
+    assert_string_equal(vapour_finding_word((enum vapour_finding)9), "?");
 }
 
 /* ---- random shops ---- */
@@ -704,9 +756,9 @@ static void the_search_against_minute_by_minute(void **state)
         assert_true(outlook.peak_lel_pct >= most);
         near("peak", outlook.peak_lel_pct, most, 0.03 * most); /* what a minute can change */
         near("now", outlook.lel_pct, lel_pct_at(&evening, AT), 1e-12);
-        if (last_at == MOMENT_NONE && outlook.tenth.word == VAPOUR_NOT_SHOWN)
+        if (last_at == MOMENT_NONE && outlook.tenth.is == VAPOUR_NOT_SHOWN)
             continue;
-        assert_int_equal(outlook.tenth.word, VAPOUR_EXCEEDS);
+        assert_int_equal(outlook.tenth.is, VAPOUR_EXCEEDS);
         if (outlook.tenth.until == MOMENT_NONE || last_at >= AT + 4 * MS_PER_DAY)
             continue;
         assert_true(outlook.tenth.until > last_at && outlook.tenth.until <= last_at + 2 * MS_PER_MIN);
@@ -758,13 +810,13 @@ static void more_air_is_never_later_clear(void **state)
         struct vapour_outlook poorer = vapour_look_ahead(&mixed, evening.release, evening.releases, AT);
         assert_true(more.peak_lel_pct <= less.peak_lel_pct * 1.0002);
         assert_true(poorer.peak_lel_pct >= less.peak_lel_pct * 0.9998);
-        if (less.quarter.word == VAPOUR_NOT_SHOWN)
-            assert_int_equal(more.quarter.word, VAPOUR_NOT_SHOWN);
+        if (less.quarter.is == VAPOUR_NOT_SHOWN)
+            assert_int_equal(more.quarter.is, VAPOUR_NOT_SHOWN);
         if (less.tenth.until != MOMENT_NONE && more.tenth.until != MOMENT_NONE) {
             assert_true(more.tenth.until <= less.tenth.until + MS_PER_MIN);
             both++;
         }
-        if (less.tenth.word == VAPOUR_EXCEEDS)
+        if (less.tenth.is == VAPOUR_EXCEEDS)
             assert_true(poorer.tenth.until == MOMENT_NONE || poorer.tenth.until >= less.tenth.until - MS_PER_MIN);
     }
     assert_true(both > 50);
@@ -779,12 +831,12 @@ static void more_in_the_air_is_never_sooner_clear(void **state)
         struct vapour_outlook less = vapour_look_ahead(&evening.room, evening.release, evening.releases - 1, AT);
         struct vapour_outlook more = vapour_look_ahead(&evening.room, evening.release, evening.releases, AT);
         assert_true(more.lel_pct >= less.lel_pct && more.limit_pct >= less.limit_pct && more.peak_lel_pct >= less.peak_lel_pct * 0.9998);
-        if (less.limit.word == VAPOUR_EXCEEDS) {
-            assert_int_equal(more.limit.word, VAPOUR_EXCEEDS);
+        if (less.limit.is == VAPOUR_EXCEEDS) {
+            assert_int_equal(more.limit.is, VAPOUR_EXCEEDS);
             assert_true(more.limit.until == MOMENT_NONE || more.limit.until >= less.limit.until);
         }
-        if (less.quarter.word == VAPOUR_EXCEEDS) /* a tenth is reached no later than a quarter is left */
-            assert_true(less.tenth.word == VAPOUR_EXCEEDS && (less.tenth.until == MOMENT_NONE || less.tenth.until >= less.quarter.until));
+        if (less.quarter.is == VAPOUR_EXCEEDS) /* a tenth is reached no later than a quarter is left */
+            assert_true(less.tenth.is == VAPOUR_EXCEEDS && (less.tenth.until == MOMENT_NONE || less.tenth.until >= less.quarter.until));
     }
 }
 
@@ -837,6 +889,10 @@ static void what_catches_fire_in_this_room(void **state)
     struct solvent unlike = made_up(100.0, 0.9, 1.0, 100.0);
     struct solvent_mix mix = {.parts = 1, .part = {{&unlike, 100.0}}};
     assert_int_equal(vapour_ignition(&mix, 20.0), VAPOUR_FLASH_UNKNOWN);
+    assert_int_equal(solvent_mix_parse("xylene=50%,MEK=50%", &mix, NULL), COAT_OK);
+    mix.part[1].solvent = &unlike;
+    assert_int_equal(vapour_ignition(&mix, 20.0), VAPOUR_FLASH_UNKNOWN); /* xylene alone would be near */
+    assert_int_equal(vapour_ignition(&mix, 25.0), VAPOUR_IGNITES);
     for (unsigned i = 0; i <= VAPOUR_FLASH_UNKNOWN; i++)
         assert_null(strstr(vapour_ignition_text((enum vapour_ignition)i), "safe"));
     assert_string_equal(vapour_ignition_text((enum vapour_ignition)9), "?");
@@ -895,6 +951,7 @@ int main(void)
         cmocka_unit_test(a_mixture_lies_between_its_parts),
         cmocka_unit_test(le_chatelier_by_hand),
         cmocka_unit_test(what_one_part_lacks_the_mixture_lacks),
+        cmocka_unit_test(shares_that_a_sheet_rounded),
         cmocka_unit_test(gases_and_liquids_apart),
         cmocka_unit_test(composition_unknown_is_the_worst_of_its_class),
         cmocka_unit_test(what_will_not_do_is_named),
@@ -903,9 +960,12 @@ int main(void)
         cmocka_unit_test(none_of_it_makes_nothing),
         cmocka_unit_test(the_closed_form_against_small_steps),
         cmocka_unit_test(a_gas_that_a_fan_takes_away),
+        cmocka_unit_test(a_coat_as_quick_as_the_fan),
         cmocka_unit_test(an_airflow_that_nobody_measured_counts_half),
         cmocka_unit_test(without_a_fan_there_is_no_end),
         cmocka_unit_test(what_is_not_known_never_clears),
+        cmocka_unit_test(moments_out_of_this_world),
+        cmocka_unit_test(a_coat_of_this_evening_to_come),
         cmocka_unit_test(nothing_released_is_nothing),
         cmocka_unit_test(the_search_against_minute_by_minute),
         cmocka_unit_test(a_real_coat_is_never_more_than_the_sum_says),
