@@ -39,7 +39,7 @@ static void print_help(const struct calc_command *command, FILE *out)
 {
     fprintf(out, "coat calc %s\n%s\n", command->usage, command->about);
     for (const struct calc_option_rule *rule = command->options; rule != NULL && rule->name != NULL; rule++)
-        fprintf(out, "  %-10s %-9s  %s\n", rule->name, rule->value, rule->about);
+        fprintf(out, "  %-10s %-10s  %s\n", rule->name, rule->value, rule->about);
 }
 
 static const struct calc_option_rule *find_rule(const struct calc_command *command, const char *name, size_t length)

@@ -55,9 +55,10 @@ static void print_text(struct calc *calc, const struct purge_request *request, d
     fprintf(calc->out, "from %s to %s: %s of fan, %.3g air changes an hour\n",
             calc_amount(calc, QUANTITY_CONCENTRATION, request->from_ppm, from), calc_amount(calc, QUANTITY_CONCENTRATION, request->to_ppm, to),
             calc_amount(calc, QUANTITY_DURATION, minutes * 60.0, time), request->airflow_m3h / request->room_m3);
-    fputs("nothing gives off vapour any more; a wet coat, rag or open can does\n", calc->out);
+    fputs("where nothing gives off more of it: no wet coat, rag or open can\n", calc->out);
     calc_say_mixing(calc, request->mixing);
     calc_say_plain(calc);
+    fprintf(calc->out, "%s\n", vapour_deferral);
 }
 
 static enum coat_result run(struct calc *calc)

@@ -162,7 +162,7 @@ static void print_text(struct calc *calc, const struct vent_request *request, co
     print_fan(calc, request, answer);
     calc_say_mixing(calc, request->mixing);
     calc_say_plain(calc);
-    fputs("No design: the safety data sheet, local codes and licensed practice decide.\n", calc->out);
+    fprintf(calc->out, "%s\n", vapour_deferral);
 }
 
 static enum coat_result run(struct calc *calc)

@@ -21,6 +21,9 @@
 #include <stddef.h>
 #include <stdint.h>
 
+/* What every answer about vapour carries, on every surface. */
+extern const char vapour_deferral[];
+
 /* ---- what a liquid gives off ---- */
 
 struct vapour_liquid {
@@ -104,9 +107,10 @@ double vapour_effective_airflow_m3h(const struct vapour_room *room);
 
 /* ---- how fast it comes off ---- */
 
-/* A share that leaves each hour of what is still there (first order). Nobody knows it for a coat in a shop to better than a
- * factor of several, so there are two: quick makes the peak, slow the time until it has cleared, and at each moment the
- * worst of these two and of three between them counts. INFINITY: at once. */
+/* A share that leaves each hour of what is still there: first order, as small-chamber tests of coatings are usually fitted
+ * (EPA-600/R-05/066 has ways to estimate its constants, which ask for more than a shop knows). Nobody knows it for a coat
+ * in a shop to better than a factor of several, so there are two: quick makes the peak, slow the time until it has cleared,
+ * and at each moment the worst of these two and of three between them counts. INFINITY: at once. */
 struct vapour_pace {
     double quick_per_h, slow_per_h;
 };
@@ -115,6 +119,7 @@ struct vapour_pace {
  * set-to-touch, and at once where it is sprayed, as much of it leaves in flight; slow is as if that took twice the time to
  * tack-free, or four times that to touch where it has no tack-free. The hours are the built-in ones; that the loss of
  * solvent goes with them is common practice. Each 10 C warmer than 23 doubles quick, each 10 C colder halves slow. */
+extern const char vapour_pace_source[];
 struct vapour_pace vapour_pace_of_coat(enum material_class material_class, enum application application, double temp_c);
 /* Of open solvent: wiping down, gun wash, rags and pans. At once, or 95 % in 4 h (common practice). */
 struct vapour_pace vapour_pace_of_open(void);

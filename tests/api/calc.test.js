@@ -264,7 +264,7 @@ test('no answer about vapour says that it is safe', () => {
   for (const amount of ['1ml', '5l']) {
     const { out } = calc('vent', ...TOLUENE, '--amount', amount, '--airflow', '200m3h');
     assert.doesNotMatch(out, /\bsafe\b/i);
-    assert.match(out, /No design: the safety data sheet, local codes and licensed practice decide\./);
+    assert.match(out, /No design: the product label, the safety data sheet, local codes and licensed practice decide\./);
   }
 });
 

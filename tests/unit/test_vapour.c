@@ -860,6 +860,10 @@ static void paces_go_with_the_hours_of_the_class(void **state)
         struct vapour_pace pace = vapour_pace_of_coat((enum material_class)class, APPLY_BRUSH, (double)NAN);
         assert_true(isfinite(pace.quick_per_h) && pace.slow_per_h > 0.0 && pace.quick_per_h > pace.slow_per_h);
     }
+    /* chamber tests, from memory: 0.25 an hour of a polyurethane varnish, 0.4 of a wood stain */
+    struct vapour_pace varnish = vapour_pace_of_coat(CLASS_OIL_VARNISH, APPLY_BRUSH, 23.0);
+    assert_true(varnish.slow_per_h < 0.25 && varnish.quick_per_h > 0.4);
+    assert_non_null(strstr(vapour_pace_source, "common practice"));
     assert_true(isinf(vapour_pace_of_open().quick_per_h) && isinf(vapour_pace_of_gas().slow_per_h));
     near("a rag", exp(-vapour_pace_of_open().slow_per_h * 4.0), 0.05, 1e-9);
 }
