@@ -1,6 +1,7 @@
 #include "daemon/ear.h"
 
 #include "coat/clock.h"
+#include "coat/link.h"
 #include "coat/moment.h"
 #include "coat/shop.h"
 
@@ -8,7 +9,6 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
 #define GATHER_MS INT64_C(1000) /* a reading waits so long at most; none was acknowledged to anybody */
 #define GATHER_MOST 64
@@ -100,16 +100,6 @@ static void tell_sensors(struct ear *ear)
 
 /* ---- the loop's side ---- */
 
-/* Beside this program where it was built, else where it is installed. */
-static void find_courier(const char *self, char *ret, size_t size)
-{
-    const char *slash = strrchr(self, '/');
-    int folder = slash != NULL ? (int)(slash - self) : 0;
-    (void)snprintf(ret, size, "%.*s/coat-courier", folder, self);
-    if (access(ret, X_OK) != 0)
-        (void)snprintf(ret, size, "%.*s/../libexec/coatwright/coat-courier", folder, self);
-}
-
 enum coat_result ear_open(struct http_context *context, const char *self, struct ear **ret, struct coat_error *error)
 {
     char courier[1024];
@@ -119,7 +109,7 @@ enum coat_result ear_open(struct http_context *context, const char *self, struct
         return coat_fail(error, COAT_NO_MEMORY, "", "out of memory while opening the sources of air");
     ear->context = context;
     ear->told_revision = -1;
-    find_courier(self, courier, sizeof courier);
+    couriers_find_program(self, courier, sizeof courier);
     struct sense_options options = {root != NULL && root[0] == '/' ? root : "/sys", self, courier};
     struct sense_calls calls = {ear, hear_reading, hear_fault};
     enum coat_result result = sense_open(&options, &calls, &ear->sense, error);

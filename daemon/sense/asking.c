@@ -23,9 +23,11 @@ struct sense_test asking_fault(const char *text)
 static enum coat_result begin_device(struct asking *asking, const struct sense_options *options, const struct sensor *settings, int poll_fd,
                                      int64_t limit_at_ms, struct coat_error *error)
 {
-    char self[4096], source[SENSOR_SOURCE_SIZE], option[] = "--sense";
+    char self[4096], root[4096], source[SENSOR_SOURCE_SIZE], option[] = "--sense";
     char *const argv[] = {self, option, source, NULL};
-    struct child_program program = {.argv = argv, .sysfs_root = options->sysfs_root, .socket_fd = -1};
+    char *const environment[] = {root, NULL};
+    struct child_program program = {.argv = argv, .environment = environment, .socket_fd = -1};
+    snprintf(root, sizeof root, "COAT_SYSFS=%s", options->sysfs_root);
     snprintf(self, sizeof self, "%s", options->self);
     snprintf(source, sizeof source, "%s", settings->source);
     return child_start(&asking->child, &program, poll_fd, limit_at_ms, error);

@@ -3,7 +3,7 @@
 #define COAT_SENSE_ASKING_H
 
 #include "coat/sense.h"
-#include "daemon/sense/child.h"
+#include "coat/child.h"
 
 #define ASKING_LIMIT_MS INT64_C(10000) /* a 1-wire device takes 0.75 s a try, the slowest sensors some seconds */
 

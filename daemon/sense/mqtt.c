@@ -1,55 +1,12 @@
 #include "daemon/sense/mqtt.h"
 
 #include "coat/clock.h"
-#include "daemon/sense/child.h"
 #include "daemon/sense/mqtt_link.h"
 #include "daemon/sense/source.h"
 
-#include <errno.h>
-#include <poll.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/epoll.h>
-#include <unistd.h>
-
-#define REAP_MS INT64_C(100)  /* between two looks, where the kernel does not wake us */
-#define FAREWELL_MS 500       /* for killed couriers at the end; init takes what is slower */
-
-/* ---- couriers that were killed ---- */
-
-static void reap(struct mqtt_links *links)
-{
-    int status = 0;
-    for (size_t i = links->gone_count; i-- > 0;) {
-        struct mqtt_gone gone = links->gone[i];
-        if (!child_reap(gone.pid, &status))
-            continue;
-        if (gone.pid_fd >= 0)
-            close(gone.pid_fd);
-        links->gone[i] = links->gone[--links->gone_count];
-    }
-}
-
-static bool waits_unwoken(const struct mqtt_links *links)
-{
-    for (size_t i = 0; i < links->gone_count; i++)
-        if (links->gone[i].pid_fd < 0)
-            return true;
-    return false;
-}
-
-static void reap_at_the_end(struct mqtt_links *links)
-{
-    int64_t end_ms = clock_real_ms() + FAREWELL_MS;
-    for (reap(links); links->gone_count > 0 && clock_real_ms() < end_ms; reap(links)) {
-        struct pollfd ended = {.fd = links->gone[0].pid_fd, .events = POLLIN};
-        (void)poll(&ended, 1, 10);
-    }
-    for (size_t i = 0; i < links->gone_count; i++)
-        if (links->gone[i].pid_fd >= 0)
-            close(links->gone[i].pid_fd);
-}
 
 /* ---- open and close ---- */
 
@@ -59,15 +16,12 @@ enum coat_result mqtt_links_open(const char *courier, const struct mqtt_calls *c
     if (links == NULL)
         return coat_fail(error, COAT_NO_MEMORY, "", "out of memory for the links to brokers");
     links->calls = *calls;
-    links->courier = strdup(courier);
-    links->poll_fd = epoll_create1(EPOLL_CLOEXEC);
-    if (links->courier == NULL || links->poll_fd < 0) {
-        enum coat_result result = coat_fail(error, COAT_NO_MEMORY, "", "cannot prepare to wait for brokers: %s", strerror(errno));
-        mqtt_links_close(links);
-        return result;
-    }
-    *ret = links;
-    return COAT_OK;
+    enum coat_result result = couriers_open(&links->couriers, courier, error);
+    if (result == COAT_OK)
+        *ret = links;
+    else
+        free(links);
+    return result;
 }
 
 void mqtt_links_close(struct mqtt_links *links)
@@ -78,12 +32,8 @@ void mqtt_links_close(struct mqtt_links *links)
         mqtt_link_stop(links, links->list[i]);
         mqtt_link_free(links->list[i]);
     }
-    reap_at_the_end(links);
-    if (links->poll_fd >= 0)
-        close(links->poll_fd);
+    couriers_close(&links->couriers);
     free(links->list);
-    free(links->gone);
-    free(links->courier);
     free(links);
 }
 
@@ -203,7 +153,7 @@ static void put_into_effect(struct mqtt_links *links, size_t from)
         struct mqtt_link *plan = link->test || link->over ? NULL : find_planned(links, from, link);
         if (plan != NULL) {
             swap_listeners(link, plan);
-            link->more = true;
+            link->courier.more = true;
             plan->over = true;
         } else if (!link->test) {
             mqtt_link_stop(links, link);
@@ -243,7 +193,7 @@ enum coat_result mqtt_links_set(struct mqtt_links *links, const struct sensor *s
 
 int mqtt_links_descriptor(const struct mqtt_links *links)
 {
-    return links->poll_fd;
+    return links->couriers.poll_fd;
 }
 
 void mqtt_links_turn(struct mqtt_links *links)
@@ -253,13 +203,13 @@ void mqtt_links_turn(struct mqtt_links *links)
         if (!links->list[i]->over)
             mqtt_link_turn(links, links->list[i], now_ms);
     sweep(links, 0);
-    reap(links);
+    couriers_reap(&links->couriers);
 }
 
 int64_t mqtt_links_next_ms(const struct mqtt_links *links)
 {
     int64_t now_ms = clock_real_ms();
-    int64_t next_ms = waits_unwoken(links) ? now_ms + REAP_MS : INT64_MAX;
+    int64_t next_ms = couriers_next_ms(&links->couriers, now_ms);
     for (size_t i = 0; i < links->count; i++) {
         int64_t link_ms = mqtt_link_next_ms(links->list[i], now_ms);
         if (link_ms < next_ms)

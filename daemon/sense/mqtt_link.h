@@ -2,12 +2,11 @@
 #ifndef COAT_SENSE_MQTT_LINK_H
 #define COAT_SENSE_MQTT_LINK_H
 
-#include "coat/courier.h"
 #include "coat/facts.h"
+#include "coat/link.h"
 #include "daemon/sense/mqtt.h"
 
 #include <stdbool.h>
-#include <sys/types.h>
 
 #define MQTT_FAULT_SIZE 320
 
@@ -39,38 +38,19 @@ struct mqtt_link {
     struct mqtt_listener *listeners;
     size_t count;
 
-    /* the courier */
-    pid_t pid;      /* 0: none runs */
-    int pid_fd, fd; /* -1: none */
-    bool writes;    /* poll_fd watches for room to write */
-    bool more;      /* has work that no descriptor tells of: lines in the buffer, other listeners */
+    struct link courier;
     bool up;
     char down[MQTT_FAULT_SIZE];   /* why nothing comes from the broker, as told to people; empty: up, or not known yet */
-    unsigned failures;            /* of couriers in a row */
-    int64_t started_at_ms, start_at_ms; /* real */
     int64_t silent_at_ms;         /* real; with no word by then, it is down; INT64_MAX: up, or told */
     struct mqtt_topic *known;     /* topics that the courier was told */
     size_t known_count;
-    char *out;                    /* the line that is being sent; NULL: none */
-    size_t out_length, out_sent;
-    size_t in_length;
-    char in[COURIER_LINE_MAX + 1];
-};
-
-/* Couriers that were killed and are not reaped yet. */
-struct mqtt_gone {
-    pid_t pid;
-    int pid_fd;
 };
 
 struct mqtt_links {
-    int poll_fd;
-    char *courier;
+    struct couriers couriers;
     struct mqtt_calls calls;
     struct mqtt_link **list;
     size_t count;
-    struct mqtt_gone *gone;
-    size_t gone_count, gone_room;
 };
 
 struct mqtt_link *mqtt_link_make(const struct mqtt_broker *broker); /* NULL: no memory */

@@ -1,6 +1,6 @@
 /* Programs that behave badly: each is heard, ended in time, and leaves nothing behind. */
 #include "coat/clock.h"
-#include "daemon/sense/child.h"
+#include "coat/child.h"
 #include "tests/sense/fake.h"
 
 #include <errno.h>
@@ -29,8 +29,11 @@ static int teardown(void **state)
 
 static void start(struct child *child, char *const *argv, int64_t limit_ms)
 {
-    struct child_program program = {.argv = argv, .sysfs_root = fake_root, .socket_fd = -1};
+    char root[FAKE_PATH_SIZE];
+    char *const environment[] = {root, NULL};
+    struct child_program program = {.argv = argv, .environment = environment, .socket_fd = -1};
     struct coat_error error = {0};
+    snprintf(root, sizeof root, "COAT_SYSFS=%s", fake_root);
     if (child_start(child, &program, poll_fd, clock_real_ms() + limit_ms, &error) != COAT_OK)
         fail_msg("%s", error.text);
 }

@@ -47,7 +47,7 @@ function findLines(root, files, pattern, say, { comments = true } = {}) {
 // ---- arrows ----
 
 const C_LIBRARY = ['assert', 'complex', 'ctype', 'errno', 'float', 'inttypes', 'limits', 'math', 'stdarg', 'stdbool', 'stddef',
-  'stdint', 'stdio', 'stdlib', 'string', 'strings'].map((name) => `<${name}.h>`);
+  'stdint', 'stdio', 'stdlib', 'string', 'strings', 'sys/types'].map((name) => `<${name}.h>`);
 
 // First row whose folder holds the file counts. `own`: what may be included with quotes; `system`: with angles (any, where not given).
 const ARROWS = [
@@ -59,6 +59,8 @@ const ARROWS = [
   { folder: 'daemon/sense/', own: [/^coat\//, /^daemon\/sense\//] },
   { folder: 'daemon/courier/', own: [/^coat\//, /^daemon\/courier\//] },
   { folder: 'daemon/shop/', own: [/^coat\//, /^daemon\/shop\//, /^daemon\/store\/store\.h$/] },
+  { folder: 'daemon/child.c', own: [/^coat\//] }, // shared by sense and notify
+  { folder: 'daemon/link.c', own: [/^coat\//] },
   { folder: 'daemon/', own: [/^coat\//, /^daemon\/(?!main\b)/] },
   { folder: 'cli/', own: [/^coat\//, /^cli\//] },
 ];

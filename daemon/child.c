@@ -1,4 +1,4 @@
-#include "daemon/sense/child.h"
+#include "coat/child.h"
 
 #include <ctype.h>
 #include <errno.h>
@@ -8,6 +8,7 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/epoll.h>
+#include <sys/mman.h>
 #include <sys/syscall.h>
 #include <sys/wait.h>
 #include <unistd.h>
@@ -29,24 +30,45 @@ static bool is_private(const char *entry)
     return false;
 }
 
-/* Our environment without the private, and `extra` where not NULL. The texts stay where they are. */
-static void fill_environment(char *extra, char *ret[ENVIRONMENT_MAX])
+/* What is given, and our environment without the private. The texts stay where they are. */
+static void fill_environment(char *const *given, char *ret[ENVIRONMENT_MAX])
 {
     size_t count = 0;
-    for (char **entry = environ; *entry != NULL && count < ENVIRONMENT_MAX - 2; entry++)
+    for (; given != NULL && *given != NULL && count < ENVIRONMENT_MAX - 1; given++)
+        ret[count++] = *given;
+    for (char **entry = environ; *entry != NULL && count < ENVIRONMENT_MAX - 1; entry++)
         if (!is_private(*entry))
             ret[count++] = *entry;
-    if (extra != NULL)
-        ret[count++] = extra;
     ret[count] = NULL;
 }
 
-static int add_descriptors(posix_spawn_file_actions_t *actions, const struct child_program *program)
+/* A file without a name that holds the text, to be read from its begin: unlike a pipe it takes all of it at once, whether the program reads it or not.
+ * -1 without one. */
+static int open_input(const char *text)
+{
+    size_t left = strlen(text);
+    int fd = memfd_create("input", MFD_CLOEXEC);
+    while (fd >= 0 && left > 0) {
+        ssize_t put = write(fd, text, left);
+        if (put < 0) {
+            close(fd);
+            return -1;
+        }
+        text += put;
+        left -= (size_t)put;
+    }
+    if (fd >= 0)
+        (void)lseek(fd, 0, SEEK_SET);
+    return fd;
+}
+
+static int add_descriptors(posix_spawn_file_actions_t *actions, const struct child_program *program, int in_fd)
 {
     const struct {
         int from, to;
     } moves[] = {{program->out_fd, STDOUT_FILENO}, {program->err_fd, STDERR_FILENO}, {program->socket_fd, SOCKET_FD}};
-    int failed = posix_spawn_file_actions_addopen(actions, STDIN_FILENO, "/dev/null", O_RDONLY, 0);
+    int failed = in_fd >= 0 ? posix_spawn_file_actions_adddup2(actions, in_fd, STDIN_FILENO)
+                            : posix_spawn_file_actions_addopen(actions, STDIN_FILENO, "/dev/null", O_RDONLY, 0);
     for (size_t i = 0; i < sizeof moves / sizeof *moves && failed == 0; i++) {
         if (moves[i].from >= 0)
             failed = posix_spawn_file_actions_adddup2(actions, moves[i].from, moves[i].to);
@@ -74,7 +96,7 @@ static int set_attributes(posix_spawnattr_t *attributes)
 }
 
 /* 0, or an errno. */
-static int spawn(const struct child_program *program, char **environment, pid_t *ret_pid)
+static int spawn(const struct child_program *program, int in_fd, char **environment, pid_t *ret_pid)
 {
     posix_spawn_file_actions_t actions;
     posix_spawnattr_t attributes;
@@ -83,7 +105,7 @@ static int spawn(const struct child_program *program, char **environment, pid_t 
         return failed;
     failed = posix_spawnattr_init(&attributes);
     if (failed == 0) {
-        failed = add_descriptors(&actions, program);
+        failed = add_descriptors(&actions, program, in_fd);
         if (failed == 0)
             failed = set_attributes(&attributes);
         if (failed == 0)
@@ -96,12 +118,14 @@ static int spawn(const struct child_program *program, char **environment, pid_t 
 
 enum coat_result child_spawn(const struct child_program *program, pid_t *ret_pid, int *ret_pid_fd, struct coat_error *error)
 {
-    char root[4096];
     char *environment[ENVIRONMENT_MAX];
-    if (program->sysfs_root != NULL)
-        snprintf(root, sizeof root, "COAT_SYSFS=%s", program->sysfs_root);
-    fill_environment(program->sysfs_root != NULL ? root : NULL, environment);
-    int failed = spawn(program, environment, ret_pid);
+    int in_fd = program->input != NULL ? open_input(program->input) : -1;
+    if (program->input != NULL && in_fd < 0)
+        return coat_fail(error, COAT_NO_MEMORY, "", "no memory for what %.160s is told: %s", program->argv[0], strerror(errno));
+    fill_environment(program->environment, environment);
+    int failed = spawn(program, in_fd, environment, ret_pid);
+    if (in_fd >= 0)
+        close(in_fd);
     if (failed != 0)
         return coat_fail(error, failed == ENOMEM ? COAT_NO_MEMORY : COAT_BAD_VALUE, "source", "%.160s cannot be started: %s", program->argv[0],
                          strerror(failed));

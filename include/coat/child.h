@@ -1,7 +1,7 @@
-/* Programs that are started, heard and ended, without ever waiting for one. Each runs in a process group of its own, with nothing on its stdin, no
- * descriptor of ours, and signals as a fresh program has them. */
-#ifndef COAT_SENSE_CHILD_H
-#define COAT_SENSE_CHILD_H
+/* Programs that are started, heard and ended, without ever waiting for one. Each runs in a process group of its own, with what it is given on its stdin and
+ * nothing else, no descriptor of ours, and signals as a fresh program has them. */
+#ifndef COAT_CHILD_H
+#define COAT_CHILD_H
 
 #include "coat/result.h"
 
@@ -14,7 +14,8 @@
 
 struct child_program {
     char *const *argv;        /* a program without a slash is looked for on PATH */
-    const char *sysfs_root;   /* goes into its environment as COAT_SYSFS; NULL: none */
+    char *const *environment; /* "NAME=value" beside ours, which it gets without what is private; ends with NULL; NULL: none */
+    const char *input;        /* the whole of its stdin, a file without a name; NULL: none */
     int out_fd, err_fd;       /* become its stdout and stderr; -1: nowhere */
     int socket_fd;            /* becomes its descriptor 3; -1: none */
 };
