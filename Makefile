@@ -15,7 +15,7 @@ BUILD := $(if $(SANITIZE),build-san,build)
 
 DAEMON_PKGS := libmicrohttpd gnutls sqlite3 libcjson
 CLI_PKGS := libcurl libcjson
-COURIER_PKGS := libmosquitto libcjson
+COURIER_PKGS := libmosquitto libcurl gnutls libcjson
 SHED_PKGS := libmosquitto libcurl
 WARN := -Wall -Wextra -Wconversion -Wshadow -Wformat=2 -Wstrict-prototypes -Wmissing-prototypes -Wvla
 CFLAGS ?= -O2 -g

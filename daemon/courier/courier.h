@@ -6,5 +6,8 @@
 
 /* Takes what it needs out of `open`. False when `open` does not say what it must. */
 bool mqtt_in_run(struct lines *lines, const cJSON *open);
+bool mqtt_out_run(struct lines *lines, const cJSON *open);
+bool webhook_run(struct lines *lines, const cJSON *open);
+bool mail_run(struct lines *lines, const cJSON *open);
 
 #endif

@@ -32,6 +32,9 @@ struct kind {
 
 static const struct kind kinds[] = {
     {"mqtt", mqtt_in_run},
+    {"mqtt-out", mqtt_out_run},
+    {"webhook", webhook_run},
+    {"mail", mail_run},
 };
 
 static const struct kind *find_kind(const char *word)

@@ -1,41 +1,30 @@
 /* MQTT in: listens to topics of one broker. The connection is the library's, when to make it is ours: each try has a client of its own, so
  * that nothing of a failed one is left over, and the library never connects again by itself. */
 #include "daemon/courier/courier.h"
-#include "daemon/courier/guard.h"
+#include "daemon/courier/mqtt_peer.h"
 #include "daemon/courier/retry.h"
 #include "daemon/courier/topics.h"
 #include "daemon/courier/utf8.h"
 
 #include <errno.h>
-#include <mosquitto.h>
-#include <netdb.h>
 #include <poll.h>
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
-#include <sys/resource.h>
 
-#define WHY_SIZE 256
 #define KEEPALIVE_S 30
-#define GREETING_MS INT64_C(20000)  /* from the connection to the broker's answer */
 #define LOOK_MS INT64_C(1000)       /* the library counts its keepalive when it is called */
 #define STEADY_MS INT64_C(10000)    /* up that long: what follows is no series of failures */
 #define QOS 1
-#define MEMORY_MAX (64u << 20)      /* the library takes what a broker sends whole before it tells us how long it is */
 
 struct mqtt_in {
+    struct mqtt_peer peer;     /* first: the library's callbacks get it */
     struct lines *lines;
-    const char *host, *ca_file, *user, *password; /* live in the open line */
-    int port;
-    bool tls;
     struct topics topics;
     struct mosquitto *client;  /* NULL between two tries */
     bool up;                   /* the broker greeted us */
     int64_t greeted_at_ms, greeting_by_ms, try_at_ms;
     struct retry retry;
-    char id[24];               /* at most 23 characters: every broker must take that */
-    char why[WHY_SIZE];        /* what the present try failed of; empty: not known better */
-    char told[WHY_SIZE];       /* last state that coatd knows: "" none, "up", else why it is down */
+    char told[MQTT_PEER_WHY_SIZE]; /* last state that coatd knows: "" none, "up", else why it is down */
 };
 
 /* ---- telling ---- */
@@ -81,25 +70,12 @@ static void subscribe(struct mqtt_in *in, struct topic *topic)
     (void)mosquitto_subscribe(in->client, &topic->request, topic->name, QOS); /* a failure shows in the loop */
 }
 
-/* Return codes of CONNACK, MQTT 3.1.1 section 3.2.2.3. */
-static const char *greeting_text(int code)
-{
-    static const char *const texts[] = {
-        [1] = "it does not speak MQTT 3.1.1",
-        [2] = "it does not take our name",
-        [3] = "it says that it is not available",
-        [4] = "user or password refused",
-        [5] = "user or password refused",
-    };
-    return code > 0 && code < (int)(sizeof texts / sizeof *texts) ? texts[code] : "refused";
-}
-
 static void on_connect(struct mosquitto *client, void *context, int code)
 {
     struct mqtt_in *in = context;
     (void)client;
     if (code != 0) {
-        snprintf(in->why, sizeof in->why, "%s", greeting_text(code));
+        mqtt_peer_note_refusal(&in->peer, code);
         return;
     }
     in->up = true;
@@ -128,99 +104,43 @@ static void on_message(struct mosquitto *client, void *context, const struct mos
     tell_message(in, message->topic, !text ? NULL : length == 0 ? "" : message->payload, message->retain);
 }
 
-/* The library tells by return code that TLS failed, and only here of what. */
-static void on_log(struct mosquitto *client, void *context, int level, const char *text)
-{
-    struct mqtt_in *in = context;
-    (void)client;
-    if (level != MOSQ_LOG_ERR || in->why[0] != '\0')
-        return; /* the first says most */
-    if (strstr(text, "certificate verify failed") != NULL)
-        snprintf(in->why, sizeof in->why, "its certificate is not trusted: %s did not sign it, or it is not valid today",
-                 in->ca_file[0] != '\0' ? "the authorities in the given file" : "the authorities that this system trusts");
-    else if (strstr(text, "host name verification failed") != NULL)
-        snprintf(in->why, sizeof in->why, "its certificate is not trusted: it is made for another host");
-    else if (strstr(text, "OpenSSL") != NULL)
-        snprintf(in->why, sizeof in->why, "no TLS there (%.120s)", strrchr(text, ':') != NULL ? strrchr(text, ':') + 1 : text);
-}
-
 /* ---- a try ---- */
-
-static void describe_failure(struct mqtt_in *in, int code, int number)
-{
-    const char *text = mosquitto_strerror(code);
-    if (in->why[0] != '\0')
-        return;
-    if (code == MOSQ_ERR_EAI)
-        text = gai_strerror(number);
-    else if (code == MOSQ_ERR_ERRNO && (number == EINTR || number == ETIMEDOUT))
-        text = "no answer";
-    else if (code == MOSQ_ERR_ERRNO && number == ECONNREFUSED)
-        text = "connection refused";
-    else if (code == MOSQ_ERR_ERRNO && number != 0)
-        text = strerror(number);
-    else if (code == MOSQ_ERR_CONN_LOST)
-        text = in->up ? "it ended the connection" : in->tls ? "it ended the connection at once" : "it ended the connection at once; if it wants TLS, write mqtts://";
-    else if (code == MOSQ_ERR_NOMEM)
-        text = "it sends more than 64 MB at once";
-    else if (code == MOSQ_ERR_KEEPALIVE)
-        text = "no answer any more";
-    snprintf(in->why, sizeof in->why, "%s", text);
-}
 
 static void give_up(struct mqtt_in *in, int code, int number)
 {
     int64_t now_ms = retry_now_ms();
     bool steady = in->up && now_ms - in->greeted_at_ms >= STEADY_MS;
-    describe_failure(in, code, number);
+    mqtt_peer_describe(&in->peer, code, number, in->up);
     if (steady)
         in->retry = (struct retry){0};
     else
-        tell_state(in, in->why); /* a steady one may be back with the next try, before anybody need hear of it */
+        tell_state(in, in->peer.why); /* a steady one may be back with the next try, before anybody need hear of it */
     mosquitto_destroy(in->client); /* takes NULL */
     in->client = NULL;
     in->up = false;
     in->try_at_ms = now_ms + retry_wait_ms(&in->retry);
 }
 
-static int set_tls(struct mqtt_in *in)
-{
-    if (!in->tls)
-        return MOSQ_ERR_SUCCESS;
-    if (in->ca_file[0] == '\0')
-        return mosquitto_int_option(in->client, MOSQ_OPT_TLS_USE_OS_CERTS, 1);
-    int code = mosquitto_tls_set(in->client, in->ca_file, NULL, NULL, NULL, NULL);
-    if (code == MOSQ_ERR_INVAL)
-        snprintf(in->why, sizeof in->why, "the given file of authorities cannot be read");
-    return code;
-}
-
 static int set_up(struct mqtt_in *in)
 {
-    in->client = mosquitto_new(in->id, true, in);
+    int code = mqtt_peer_make_client(&in->peer, &in->client);
     if (in->client == NULL)
-        return MOSQ_ERR_NOMEM;
+        return code;
     mosquitto_connect_callback_set(in->client, on_connect);
     mosquitto_subscribe_callback_set(in->client, on_subscribe);
     mosquitto_message_callback_set(in->client, on_message);
-    mosquitto_log_callback_set(in->client, on_log);
-    int code = set_tls(in);
-    if (code == MOSQ_ERR_SUCCESS && in->user[0] != '\0')
-        code = mosquitto_username_pw_set(in->client, in->user, in->password[0] != '\0' ? in->password : NULL);
     return code;
 }
 
 /* Waits for the host's name and its connection, guarded. */
 static void try_once(struct mqtt_in *in)
 {
-    in->why[0] = '\0';
+    in->peer.why[0] = '\0';
     int code = set_up(in);
     errno = 0;
-    guard_begin(in->lines->fd);
     if (code == MOSQ_ERR_SUCCESS)
-        code = mosquitto_connect(in->client, in->host, in->port, KEEPALIVE_S);
-    guard_end();
-    in->greeting_by_ms = retry_now_ms() + GREETING_MS;
+        code = mqtt_peer_connect(&in->peer, in->client, in->lines->fd, KEEPALIVE_S);
+    in->greeting_by_ms = retry_now_ms() + MQTT_PEER_GREETING_MS;
     if (code != MOSQ_ERR_SUCCESS)
         give_up(in, code, errno);
 }
@@ -272,15 +192,8 @@ static int wait_ms(const struct mqtt_in *in)
 /* `events`: what poll() found on the library's socket. */
 static void serve_client(struct mqtt_in *in, int events)
 {
-    int code = MOSQ_ERR_SUCCESS;
-    errno = 0;
-    if ((events & (POLLIN | POLLHUP | POLLERR)) != 0)
-        code = mosquitto_loop_read(in->client, 1);
-    if (code == MOSQ_ERR_SUCCESS && (events & POLLOUT) != 0)
-        code = mosquitto_loop_write(in->client, 1);
-    if (code == MOSQ_ERR_SUCCESS)
-        code = mosquitto_loop_misc(in->client);
-    int number = errno;
+    int number = 0;
+    int code = mqtt_peer_serve(in->client, events, &number);
     if (code == MOSQ_ERR_SUCCESS && !in->up && retry_now_ms() >= in->greeting_by_ms) {
         code = MOSQ_ERR_ERRNO;
         number = ETIMEDOUT;
@@ -308,40 +221,12 @@ static void turn(struct mqtt_in *in)
         serve_client(in, watched[1].revents);
 }
 
-#if defined(__has_feature)
-#define HAS_FEATURE(name) __has_feature(name)
-#else
-#define HAS_FEATURE(name) 0
-#endif
-
-/* More than this is no air. The sanitizers want memory of their own. */
-static void limit_memory(void)
-{
-#if !defined(__SANITIZE_ADDRESS__) && !HAS_FEATURE(address_sanitizer)
-    const struct rlimit limit = {MEMORY_MAX, MEMORY_MAX};
-    (void)setrlimit(RLIMIT_DATA, &limit);
-#endif
-}
-
-static bool read_open(struct mqtt_in *in, const cJSON *open)
-{
-    const cJSON *port = cJSON_GetObjectItemCaseSensitive(open, "port");
-    in->host = lines_text(open, "host");
-    in->ca_file = lines_text(open, "ca_file");
-    in->user = lines_text(open, "user");
-    in->password = lines_text(open, "password");
-    in->tls = cJSON_IsTrue(cJSON_GetObjectItemCaseSensitive(open, "tls"));
-    in->port = cJSON_IsNumber(port) ? port->valueint : 0;
-    snprintf(in->id, sizeof in->id, "coatwright-%08x", (unsigned)retry_random());
-    return in->host[0] != '\0' && in->port > 0 && in->port <= 65535;
-}
-
 bool mqtt_in_run(struct lines *lines, const cJSON *open)
 {
     struct mqtt_in in = {.lines = lines};
-    if (!read_open(&in, open))
+    if (!mqtt_peer_read(&in.peer, open))
         return false;
-    limit_memory();
+    mqtt_peer_limit_memory();
     (void)mosquitto_lib_init();
     while (!lines->over)
         turn(&in);

@@ -10,7 +10,16 @@
  *                                                             with "retained":true where the broker kept it, from whenever it was
  *     to coatd          {"refused":"shed/air"}    the broker does not let it read that topic
  *
- * A courier ends when its socket does, or when a line is not understood. It connects again by itself, waiting 1 s and then twice as long each
+ * Links that send notices, each over one channel; "plain": without TLS, which goes to this machine alone:
+ *
+ *     to the courier    {"open":"webhook","url":…,"plain":false,"ca_file":…,"secret":…}
+ *     to the courier    {"open":"mail","url":"smtps://host:465","plain":false,"ca_file":…,"user":…,"password":…,"from":…,"to":…}
+ *     to the courier    {"open":"mqtt-out","host":…,"port":…,"tls":false,"ca_file":…,"user":…,"password":…,"topic":…}
+ *     to the courier    {"send":"notice-12@…","subject":…,"text":…,"json":"{…}"}    one at a time; the next after the answer
+ *     to coatd          {"sent":"notice-12@…","answer":"…"}     the other side has it, and said that
+ *     to coatd          {"failed":"notice-12@…","answer":"…"}   it has not: what it said, or why it said nothing; when to try again is coatd's business
+ *
+ * A courier ends when its socket does, or when a line is not understood. One that listens connects again by itself, waiting 1 s and then twice as long each
  * time, up to 60 s, a little of it at random. A connection that was steady and is back with the first try was never down. */
 #ifndef COAT_COURIER_H
 #define COAT_COURIER_H

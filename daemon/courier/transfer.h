@@ -1,0 +1,36 @@
+/* What webhook and mail have in common: a transfer by libcurl that keeps to its time, trusts nobody without a certificate, ends when coatd is gone, and says plainly
+ * what went wrong. */
+#ifndef COURIER_TRANSFER_H
+#define COURIER_TRANSFER_H
+
+#include "daemon/courier/sending.h"
+
+#include <curl/curl.h>
+
+#define TRANSFER_CONNECT_S 10L
+#define TRANSFER_KEPT 200 /* bytes of an answer's body */
+#define TRANSFER_LINE_SIZE 256
+
+struct transfer {
+    CURL *curl;
+    int coatd_fd;
+    bool plain;                      /* without TLS: to this machine alone */
+    bool refused;                    /* it was not this machine */
+    const char *ca_file;
+    long limit_s;
+    char place[280];                 /* "host:port", for people */
+    char error[CURL_ERROR_SIZE];
+    char line[TRANSFER_LINE_SIZE];   /* the last line that the other side said outside of a body: a status */
+    char kept[TRANSFER_KEPT + 1];    /* the begin of the body */
+    size_t kept_length;
+};
+
+/* Fills the settings from the open line: ca_file, plain; and a handle for `url`. NULL curl: no memory. To be ended either way. */
+void transfer_begin(struct transfer *transfer, const struct lines *lines, const cJSON *open, const char *url, long limit_s);
+CURLcode transfer_run(struct transfer *transfer);
+void transfer_end(struct transfer *transfer);
+
+/* Why it failed, for people. */
+void transfer_describe(const struct transfer *transfer, CURLcode code, char answer[SENDING_ANSWER_SIZE]);
+
+#endif
