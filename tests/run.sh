@@ -56,7 +56,7 @@ lane() {
     echo "$passed $failed" >"$counts"
 }
 in_real_time() {
-    programs sense
+    programs sense notify
     scripts tests/courier/*.test.js
 }
 everything_else() {
