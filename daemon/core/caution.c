@@ -231,6 +231,13 @@ static const struct caution_text texts[] = {
         "a coat of a flammable material, and always in the shop",
         "29 CFR 1910.107(e)(2) and (e)(3); 29 CFR 1910.106(d)(3), (d)(5)(i), (d)(7) and (e)(2)(iv)",
     },
+    [CAUTION_LEAVING] = {
+        "Leaving: rags, tins, fan, heater, oven",
+        "Before you leave the shop: oily rags under water in a metal can with its lid on; tins, thinner and gun wash shut; the fan on until "
+        "the air has cleared; heater and pilot off; oven cold; chargers out. Go back once within the hour and look again.",
+        "always in the shop; told by itself after spraying or oiling",
+        "29 CFR 1910.107(d)(12), (e)(3) and (g)(3); 29 CFR 1910.106(e)(9)(iii); going back once: common practice",
+    },
     [CAUTION_WASTE] = {
         "Solvent and sludge to the waste point",
         "Solvent, gun wash, stripper sludge, old-finish dust and spray filters are hazardous waste: covered metal cans, out "
@@ -307,6 +314,7 @@ static const struct rule rules[] = {
     [CAUTION_ATTACHED] = {0, ANY, IF_RISK, RISK_ATTACHED},
     [CAUTION_LIVED_IN] = {0, ANY, IF_RISK, RISK_LIVED_IN},
     [CAUTION_STORAGE] = {SHOP, COAT, IF_HAZARD, HAZARD_FLAMMABLE},
+    [CAUTION_LEAVING] = {.always = SHOP},
     [CAUTION_WASTE] = {.always = COAT | SAND | STRIP | SHOP},
     [CAUTION_CHILDREN] = {.always = ANY},
     [CAUTION_LABEL_FIRST] = {.always = ANY},

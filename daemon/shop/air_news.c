@@ -49,6 +49,7 @@ static enum coat_result raise(const struct gathering *g, const struct subject *s
         .raised_at = g->now_ms,
         .withdrawn_at = MOMENT_NONE,
         .acknowledged_at = MOMENT_NONE,
+        .told_at = MOMENT_NONE,
     };
     snprintf(notice.text, sizeof notice.text, "%s", text);
     return notice_batch_add(g->batch, &notice) ? COAT_OK : COAT_NO_MEMORY;
@@ -187,7 +188,7 @@ void air_notice_tie(struct shop *shop, size_t number)
     struct sensor_clock *clock = notice->sensor_id != 0 ? sensor_clock_of(shop, notice->sensor_id) : NULL;
     if (clock != NULL)
         clock->notice[notice->kind == NOTICE_SENSORS_DISAGREE ? SENSOR_NEWS_DISAGREE : SENSOR_NEWS_FAULT] = number;
-    for (size_t i = 0; notice->place_id != 0 && i < shop->place_notices.count; i++)
+    for (size_t i = 0; notice->kind == NOTICE_AIR_UNKNOWN && i < shop->place_notices.count; i++)
         if (shop->places.item[i].id == notice->place_id)
             shop->place_notices.item[i] = number;
 }

@@ -115,6 +115,8 @@ static enum coat_result load_facts(struct shop *shop)
         result = match_clocks(shop);
     if (result == COAT_OK)
         result = store_notices(shop->store, 0, load_notice, &loading);
+    if (result == COAT_OK && !loading.no_memory)
+        result = channels_load(shop);
     return loading.no_memory ? COAT_NO_MEMORY : result;
 }
 
@@ -374,8 +376,8 @@ static void want_due(struct shop *shop, const struct place_air *air)
     for (size_t i = 0; i < air->ledgers; i++) {
         const struct ledger *ledger = air->ledger[i];
         bool closing = ledger->kind == LEDGER_LAW && ledger->law.side == SIDE_CLOSING;
-        int64_t lead = closing ? shop->settings.lead_closing_min * MS_PER_MIN : 0;
-        ledger_marks_due(ledger, INT64_MIN, shop->turned_at + lead, mark_dirty, shop);
+        int64_t ahead = closing ? shop_longest_lead_ms(shop) : 0;
+        ledger_marks_due(ledger, INT64_MIN, shop->turned_at + ahead, mark_dirty, shop);
     }
 }
 
@@ -470,7 +472,8 @@ void shop_close(struct shop *shop)
                      shop->mixes.item,       shop->mix_clocks.item,  shop->notices.item,     shop->notice_next.item,
                      shop->laws.item,        shop->learned.item,     shop->airs.item,        shop->rows.item,
                      shop->sensors.item,     shop->sensor_clocks.item, shop->adjustments.item, shop->heatings.item,
-                     shop->imports.item,     shop->place_notices.item};
+                     shop->imports.item,     shop->place_notices.item, shop->group_next.item, shop->untold.item,
+                     shop->channels.item,    shop->channel_clocks.item, shop->deliveries.item, shop->leads.item};
     for (size_t i = 0; i < sizeof lists / sizeof *lists; i++)
         free(lists[i]);
     store_close(shop->store);

@@ -297,6 +297,7 @@ static enum coat_result raise(const struct gathering *g, enum mix_news news, int
         .raised_at = g->now_ms,
         .withdrawn_at = MOMENT_NONE,
         .acknowledged_at = MOMENT_NONE,
+        .told_at = MOMENT_NONE,
     };
     word_notice(g, &notice);
     return notice_batch_add(g->batch, &notice) ? COAT_OK : COAT_NO_MEMORY;

@@ -8,6 +8,7 @@
 #include "coat/judge.h"
 #include "coat/shop.h"
 #include "daemon/shop/ledger.h"
+#include "coat/hours.h"
 #include "daemon/store/store.h"
 
 #define LIST(type)                                                                                       \
@@ -69,6 +70,7 @@ struct coat_clock {
     int inspect;                  /* -1 until it is settled, then 0 or 1 */
     int64_t heat_closes_at;       /* latest closing by the hottest air; MOMENT_NONE where it has none */
     uint32_t state_mark;          /* what was told last: see turn.c */
+    bool stall_told;              /* that it stands still is told, and stands */
     struct limit_watch limits;
     size_t first_notice, last_notice; /* of this coat: index + 1 into shop->notices, 0 where it has none; shop->notice_next ties them */
     uint32_t stamp;               /* grows when the boundaries are made again; marks with another stamp are void */
@@ -102,6 +104,15 @@ struct sensor_clock {
     size_t notice[SENSOR_NEWS_COUNT]; /* index + 1 of its newest notice of each kind; 0 */
 };
 
+/* What is known of a channel beside its facts. */
+struct channel_clock {
+    size_t clear_below;           /* of the notices before this index none is to be sent there any more */
+    size_t delivered;
+    int64_t delivered_at;         /* the last; MOMENT_NONE */
+    int64_t failing_since_at;     /* see struct channel_view */
+    char answer[TRY_ANSWER_SIZE];
+};
+
 struct shop {
     struct store *store;
     struct shop_settings settings;
@@ -127,6 +138,14 @@ struct shop {
     LIST(struct mix_clock) mix_clocks;          /* parallel to mixes */
     LIST(struct notice) notices;                /* by id */
     LIST(size_t) notice_next;                   /* parallel to notices: index + 1 of the coat's next one, 0 after its last */
+    LIST(size_t) group_next;                    /* likewise: of the next one of its group */
+    LIST(size_t) untold;                        /* index + 1 of those that stand for a group that is held back or gathering */
+    LIST(struct channel) channels;              /* by id; removed ones too */
+    LIST(struct channel_clock) channel_clocks;  /* parallel to channels */
+    LIST(struct delivery) deliveries;           /* by notice, channel */
+    LIST(struct material_lead) leads;           /* by material */
+    unsigned char link_key[LINK_KEY_SIZE];
+    int64_t (*zone_offset_ms)(const char *zone, int64_t at_ms); /* NULL: UTC */
     LIST(struct law) laws;                      /* each shape once */
     LIST(struct learned_k) learned;             /* materials first, then tins */
     LIST(struct place_air *) airs;              /* one a place, [0] is "nowhere" (place 0) */
@@ -223,6 +242,24 @@ size_t shop_mix_index(const struct shop *shop, int64_t mix_id);           /* SIZ
 int64_t mixes_next_due(const struct shop *shop, int64_t from_ms);
 /* Up to at_ms all is told: those that are over by then need no further look. */
 void mixes_settle(struct shop *shop, int64_t at_ms);
+
+/* ---- outbox.c ---- */
+COAT_CHECKED enum coat_result channels_load(struct shop *shop);
+/* Puts a channel of a new id at the end, or in place of the one of its id. There must be room for one more. */
+void channels_put(struct shop *shop, const struct channel *channel);
+
+/* ---- hours of the shop (shop_hours.c) ---- */
+struct local_zone shop_zone(const struct shop *shop);
+struct day_hours shop_quiet_hours(const struct shop *shop);
+/* The lead before the end of a window of a coat: its material's own, or the shop's. */
+int64_t coat_lead_ms(const struct shop *shop, const struct coat *coat);
+/* The longest that a closing may be told ahead: of all leads, and over quiet hours. */
+int64_t shop_longest_lead_ms(const struct shop *shop);
+/* When the end of a window at closes_at is told; see closing_told_at(). */
+int64_t coat_closing_told_at(const struct shop *shop, const struct coat *coat, int64_t closes_at);
+/* "21:40", or "Tue 21:40" where that is on another day than now_ms; returns text. */
+#define LOCAL_TEXT_SIZE 16
+char *shop_local_text(const struct shop *shop, int64_t at_ms, int64_t now_ms, char text[LOCAL_TEXT_SIZE]);
 
 /* ---- turn.c ---- */
 /* After a write: lets what is due be told. The write itself is safe; what could not be told is tried again at the next turn. */

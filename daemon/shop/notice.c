@@ -65,6 +65,7 @@ static enum coat_result raise(const struct gathering *g, enum notice_kind kind, 
         .raised_at = g->now_ms,
         .withdrawn_at = MOMENT_NONE,
         .acknowledged_at = MOMENT_NONE,
+        .told_at = MOMENT_NONE,
     };
     if (is_raised(g, &notice))
         return COAT_OK;
@@ -72,26 +73,45 @@ static enum coat_result raise(const struct gathering *g, enum notice_kind kind, 
     return notice_batch_add(g->batch, &notice) ? COAT_OK : COAT_NO_MEMORY;
 }
 
-/* What lies behind when the coat was entered is seen in the answer; only the span that now is in is told then. */
-static bool worth_telling(const struct gathering *g, int64_t due_at, bool current)
+/* What lies behind when the coat was entered is seen in the answer. */
+static bool worth_telling(const struct gathering *g, int64_t due_at)
 {
-    return due_at >= g->coat->entered_at || current;
+    return due_at >= g->coat->entered_at;
+}
+
+/* Windows that are about to close are told ahead: open ones, and those that open and close in quiet hours. */
+static bool closing_is_told(const struct gathering *g, const struct stage_run *run, unsigned i, unsigned current)
+{
+    int64_t closes = boundary_due(&run->first[i]);
+    if (stage_span(g->material, run, i) != SPAN_GO || closes == MOMENT_NONE || closes <= g->at_ms)
+        return false;
+    int64_t told = coat_closing_told_at(g->shop, g->coat, closes);
+    if (told > g->at_ms || i == current)
+        return told <= g->at_ms;
+    int64_t enters = stage_enters(run, i);
+    return told < closes - coat_lead_ms(g->shop, g->coat) && enters != MOMENT_NONE && enters < closes;
+}
+
+static enum coat_result gather_closings(const struct gathering *g, const struct stage_run *run, unsigned current)
+{
+    enum coat_result result = COAT_OK;
+    for (unsigned i = current; result == COAT_OK && i < run->count; i++)
+        if (closing_is_told(g, run, i, current))
+            result = raise(g, NOTICE_CLOSING, &run->first[i], boundary_due(&run->first[i]), MOMENT_NONE);
+    return result;
 }
 
 static enum coat_result gather_window(const struct gathering *g, const struct stage_run *run)
 {
     unsigned current = stage_current(run, g->at_ms);
     enum coat_result result = COAT_OK;
-    for (unsigned i = 0; result == COAT_OK && i < current; i++) {
-        int64_t due = stage_enters(run, i + 1);
-        int64_t next = i + 1 < run->count ? boundary_due(&run->first[i + 1]) : MOMENT_NONE;
-        bool no_window = next != MOMENT_NONE && next <= due;
-        if (!no_window && worth_telling(g, due, i + 1 == current))
-            result = raise(g, kind_of_span[run->first[i].then], &run->first[i], due, next);
+    if (current > 0) {
+        unsigned i = current - 1; /* the boundary behind: those before it tell of spans that are over */
+        int64_t due = stage_enters(run, current);
+        int64_t next = current < run->count ? boundary_due(&run->first[current]) : MOMENT_NONE;
+        result = raise(g, kind_of_span[run->first[i].then], &run->first[i], due, next);
     }
-    if (result != COAT_OK || stage_state(g->shop, g->clock, g->material, run, g->at_ms) != STATE_CLOSING)
-        return result;
-    return raise(g, NOTICE_CLOSING, &run->first[current], boundary_due(&run->first[current]), MOMENT_NONE);
+    return result == COAT_OK ? gather_closings(g, run, current) : result;
 }
 
 static enum coat_result gather_stage(const struct gathering *g, const struct stage_run *run)
@@ -99,7 +119,7 @@ static enum coat_result gather_stage(const struct gathering *g, const struct sta
     if (stage_is_window(run->first->stage))
         return gather_window(g, run);
     int64_t due = boundary_due(run->first);
-    if (due == MOMENT_NONE || due > g->at_ms || !worth_telling(g, due, false))
+    if (due == MOMENT_NONE || due > g->at_ms || !worth_telling(g, due))
         return COAT_OK;
     return raise(g, NOTICE_REACHED, run->first, due, MOMENT_NONE);
 }
@@ -122,26 +142,53 @@ static struct boundary_clock *boundary_of(const struct gathering *g, const struc
 }
 
 /* A notice was early by what is known now: its moment lies ahead again, or there is no such moment. A closing that was announced
- * is early only where it has moved out of its lead time again. */
+ * is early only where the moment to tell it lies ahead again. */
 static bool was_early(const struct gathering *g, const struct notice *notice, const struct boundary_clock *b)
 {
     if (notice->kind == NOTICE_CORRECTION)
         return false;
     int64_t due = b ? boundary_due(b) : MOMENT_NONE;
-    int64_t lead = notice->kind == NOTICE_CLOSING ? g->shop->settings.lead_closing_min * MS_PER_MIN : 0;
-    return due == MOMENT_NONE || due - lead > g->at_ms;
+    if (due != MOMENT_NONE && notice->kind == NOTICE_CLOSING)
+        due = coat_closing_told_at(g->shop, g->coat, due);
+    return due == MOMENT_NONE || due > g->at_ms;
+}
+
+/* What it says is over: a later span of its window is in, or what was corrected has come. Nobody is to be told it any more. */
+static bool is_over(const struct gathering *g, const struct notice *notice, struct boundary_clock *b)
+{
+    struct stage_run run = stage_run_of(g->clock, notice->stage);
+    if (notice->kind == NOTICE_CORRECTION)
+        return b && boundary_due(b) != MOMENT_NONE && boundary_due(b) <= g->at_ms;
+    unsigned told = (unsigned)notice->boundary + (notice->kind == NOTICE_CLOSING ? 0 : 1); /* the span that it tells of */
+    return stage_is_window(notice->stage) && run.count > 0 && stage_current(&run, g->at_ms) > told;
+}
+
+/* Of what the air does: whether it is so still. */
+static bool is_so(const struct gathering *g, const struct notice *notice)
+{
+    struct coat_stall stall;
+    if (notice->kind == NOTICE_INSPECT)
+        return coat_must_be_inspected(g->shop, g->coat_index, g->at_ms);
+    return coat_stalled(g->shop, g->coat_index, g->at_ms, &stall) && stall.boundary->stage == notice->stage;
+}
+
+static bool is_told(const struct gathering *g, const struct notice *notice)
+{
+    return notice_head(g->shop, notice)->told_at != MOMENT_NONE;
 }
 
 static enum coat_result review(const struct gathering *g, const struct notice *notice)
 {
-    bool ended = g->clock->status != COAT_ON;
     struct boundary_clock *b = boundary_of(g, notice);
-    if (ended)
+    bool of_air = notice->kind == NOTICE_STALLED || notice->kind == NOTICE_INSPECT;
+    if (g->clock->status != COAT_ON)
         return notice->acknowledged_at == MOMENT_NONE ? take_back(g, notice) : COAT_OK;
+    if (of_air)
+        return is_so(g, notice) ? COAT_OK : take_back(g, notice);
     if (!was_early(g, notice, b))
-        return COAT_OK;
+        return is_over(g, notice, b) && notice->acknowledged_at == MOMENT_NONE ? take_back(g, notice) : COAT_OK;
     enum coat_result result = take_back(g, notice);
-    if (result != COAT_OK || !b || notice->kind == NOTICE_CLOSING)
+    if (result != COAT_OK || !b || notice->kind == NOTICE_CLOSING || !is_told(g, notice))
         return result;
     return raise(g, NOTICE_CORRECTION, b, boundary_due(b), MOMENT_NONE);
 }
@@ -159,6 +206,20 @@ static enum coat_result review_raised(const struct gathering *g)
     return COAT_OK;
 }
 
+static enum coat_result gather_air(const struct gathering *g)
+{
+    struct coat_stall stall;
+    enum coat_result result = COAT_OK;
+    if (coat_stalled(g->shop, g->coat_index, g->at_ms, &stall) && coat_stall_lasts(&stall, g->at_ms)) {
+        int64_t since = stall.since_at != MOMENT_NONE ? stall.since_at : g->at_ms - STALL_LASTS_MS;
+        result = raise(g, NOTICE_STALLED, stall.boundary, since + STALL_LASTS_MS, MOMENT_NONE);
+    }
+    struct stage_run guard = stage_run_of(g->clock, g->material->guard);
+    if (result == COAT_OK && guard.count > 0 && coat_must_be_inspected(g->shop, g->coat_index, g->at_ms))
+        result = raise(g, NOTICE_INSPECT, guard.first, g->at_ms, MOMENT_NONE);
+    return result;
+}
+
 enum coat_result notice_gather(struct shop *shop, size_t coat_index, int64_t at_ms, int64_t now_ms,
                                struct notice_batch *batch)
 {
@@ -174,7 +235,7 @@ enum coat_result notice_gather(struct shop *shop, size_t coat_index, int64_t at_
         if (run.count > 0)
             result = gather_stage(&g, &run);
     }
-    return result;
+    return result == COAT_OK ? gather_air(&g) : result;
 }
 
 /* ---- storing ---- */
@@ -193,6 +254,8 @@ enum coat_result notice_batch_store(struct shop *shop, struct notice_batch *batc
         qsort(batch->item, batch->count, sizeof *batch->item, by_due);
     for (size_t i = 0; i < batch->count; i++) {
         struct notice *notice = &batch->item[i];
+        if (notice->id == 0)
+            notice->group_id = notice_group_find(shop, batch->item, i, notice);
         enum coat_result result =
             notice->id ? store_notice_put(shop->store, notice) : store_notice_add(shop->store, notice);
         if (result != COAT_OK)
@@ -201,19 +264,32 @@ enum coat_result notice_batch_store(struct shop *shop, struct notice_batch *batc
     return COAT_OK;
 }
 
-static struct notice *notice_of_id(struct shop *shop, int64_t id)
+struct notice *notice_by_id(const struct shop *shop, int64_t id)
 {
-    for (size_t i = shop->notices.count; i-- > 0 && shop->notices.item[i].id >= id;) /* most are new: greater than all */
-        if (shop->notices.item[i].id == id)
-            return &shop->notices.item[i];
-    return NULL;
+    size_t low = 0, high = shop->notices.count;
+    while (low < high) {
+        size_t mid = low + (high - low) / 2;
+        if (shop->notices.item[mid].id < id)
+            low = mid + 1;
+        else
+            high = mid;
+    }
+    return low < shop->notices.count && shop->notices.item[low].id == id ? &shop->notices.item[low] : NULL;
+}
+
+/* While it stands, its coat is looked at with every turn: no mark tells when it is over. */
+static void note_stall(struct shop *shop, const struct notice *notice)
+{
+    size_t index = notice->kind == NOTICE_STALLED ? shop_coat_index(shop, notice->coat_id) : SIZE_MAX;
+    if (index != SIZE_MAX)
+        shop->clocks.item[index].stall_told = notice->withdrawn_at == MOMENT_NONE;
 }
 
 enum coat_result notice_tie(struct shop *shop)
 {
     size_t number = shop->notices.count; /* index + 1 */
     size_t index = shop_coat_index(shop, shop->notices.item[number - 1].coat_id);
-    if (!LIST_RESERVE(&shop->notice_next))
+    if (!LIST_RESERVE(&shop->notice_next) || !notice_group_tie(shop, number))
         return COAT_NO_MEMORY;
     shop->notice_next.item[shop->notice_next.count++] = 0;
     mix_notice_tie(shop, number);
@@ -226,15 +302,17 @@ enum coat_result notice_tie(struct shop *shop)
     else
         clock->first_notice = number;
     clock->last_notice = number;
+    note_stall(shop, &shop->notices.item[number - 1]);
     return COAT_OK;
 }
 
 enum coat_result notice_batch_apply(struct shop *shop, const struct notice_batch *batch)
 {
     for (size_t i = 0; i < batch->count; i++) {
-        struct notice *known = notice_of_id(shop, batch->item[i].id);
+        struct notice *known = notice_by_id(shop, batch->item[i].id);
         if (known) {
             *known = batch->item[i];
+            note_stall(shop, known);
             continue;
         }
         if (!LIST_RESERVE(&shop->notices))
@@ -271,74 +349,4 @@ uint32_t notice_state_mark(struct shop *shop, size_t coat_index, int64_t at_ms)
             hash = mix(hash, boundary_is_assumed(&run.first[current], at_ms));
     }
     return hash;
-}
-
-/* ---- words ---- */
-
-struct wording {
-    const char *text; /* after "PIECE, STAGE: " */
-};
-
-static const struct wording wordings[NOTICE_KIND_COUNT] = {
-    [NOTICE_OPENS] = {"may be done now"},
-    [NOTICE_CLOSING] = {"about to close; do it now or let it pass"},
-    [NOTICE_SHUT] = {"shut; wait"},
-    [NOTICE_PREPARE] = {"prepare first"},
-    [NOTICE_MISSED] = {"missed"},
-    [NOTICE_REACHED] = {"reached"},
-    [NOTICE_STALLED] = {"held up by the air"},
-    [NOTICE_INSPECT] = {"the air left its limits; look at it before going on"},
-    [NOTICE_AIR_UNKNOWN] = {"the air is not known; times rest on assumed air"},
-    [NOTICE_CORRECTION] = {"told too early: what came in later moves it on; hands off"},
-    [NOTICE_MIX_READY] = {"induction is over; stir again, then use it"},
-    [NOTICE_POT_LIFE] = {"its pot life is about to end; clean gun and brushes now"},
-    [NOTICE_SENSOR_FAULT] = {"says nothing that can be used"},
-    [NOTICE_SENSORS_DISAGREE] = {"say different things: try both against a salt test"},
-};
-
-const char *notice_wording(enum notice_kind kind)
-{
-    return wordings[kind].text;
-}
-
-/* What to prepare, where a boundary asks for it. */
-static const char *const preparation[SPAN_COUNT] = {
-    [SPAN_WIPE] = "wipe with solvent first",
-    [SPAN_SCUFF] = "scuff first",
-    [SPAN_TEST] = "try the size with a finger",
-    [SPAN_STRIP] = "too late; strip and start again",
-};
-static const char late_unmask[] = "too hard to pull clean: score along the tape first";
-static const char late_size[] = "too late to rely on: try it with a finger, or wash off and size again";
-
-static const char *wording_of(const struct notice *notice, const struct material *material)
-{
-    const struct stage_table *table = &material->stage[notice->stage];
-    bool told = notice->kind == NOTICE_PREPARE || notice->kind == NOTICE_MISSED;
-    if (told && (unsigned)notice->boundary < table->boundaries) {
-        enum span_do then = table->boundary[notice->boundary].then;
-        if (notice->stage == STAGE_UNMASK)
-            return late_unmask;
-        if (notice->stage == STAGE_LEAF && then == SPAN_STRIP)
-            return late_size;
-        if (preparation[then])
-            return preparation[then];
-    }
-    return wordings[notice->kind].text;
-}
-
-void notice_word(struct shop *shop, struct notice *notice)
-{
-    struct caution_set cautions;
-    size_t index = shop_coat_index(shop, notice->coat_id);
-    const struct coat *coat = index != SIZE_MAX ? &shop->coats.item[index] : NULL;
-    const struct piece *piece = coat ? shop_piece(shop, coat->piece_id) : NULL;
-    const struct material_version *version = coat ? shop_material_version(shop, coat->material_version_id) : NULL;
-    if (!piece || !version)
-        return;
-    coat_cautions(shop, index, notice->raised_at, &cautions);
-    const char *act = cautions.count > 0 ? caution_text(cautions.code[0])->act : "";
-    snprintf(notice->text, sizeof notice->text, "%s, %s: %s (%s)%s. %s. The label comes first.", piece->name,
-             stage_word(notice->stage), wording_of(notice, &version->material), version->material.name,
-             notice->assumed ? ", on assumed air: test first" : "", act);
 }

@@ -57,8 +57,56 @@ enum state stage_state(const struct shop *shop, const struct coat_clock *clock, 
 bool stage_prepared(const struct shop *shop, const struct coat *coat, const struct material *material,
                     const struct stage_run *run, int64_t at_ms);
 
+/* ---- coat_news.c ---- */
+/* The first stage of a coat that people wait for and that stands still in the air as it is at at_ms. Not `cure`: that takes weeks, and every cold night stops it. */
+struct coat_stall {
+    struct boundary_clock *boundary;
+    enum stall why;
+    int64_t since_at;      /* MOMENT_NONE: for more than a day */
+};
+bool coat_stalled(struct shop *shop, size_t coat_index, int64_t at_ms, struct coat_stall *ret);
+/* How long it stands still before that is told. */
+#define STALL_LASTS_MS MS_PER_H
+bool coat_stall_lasts(const struct coat_stall *stall, int64_t at_ms);
+/* The air left the material's limits, as measured, before the coat's guard stage: a person must look. */
+bool coat_must_be_inspected(struct shop *shop, size_t coat_index, int64_t at_ms);
+
+/* ---- view.c ---- */
+/* Why an opening that is pending does not move on. */
+enum stall boundary_stall(const struct boundary_clock *boundary, int64_t at_ms);
+
+/* ---- day_news.c: what the day brings to the shop as a whole ---- */
+COAT_CHECKED enum coat_result notice_gather_day(struct shop *shop, int64_t now_ms, struct notice_batch *batch);
+/* The next moment after from_ms at which it brings something by itself; MOMENT_NONE. */
+int64_t day_next_due(const struct shop *shop, int64_t from_ms);
+/* The day's list, as it is now: lines for people, behind what is in `text` already. */
+void day_list(struct shop *shop, int64_t now_ms, char *text, size_t size);
+
 /* The cautions of a coat as it is at now_ms (view.c); whether it is not yet through its guard stage. */
 bool coat_cautions(struct shop *shop, size_t coat_index, int64_t now_ms, struct caution_set *ret);
+
+struct notice *notice_by_id(const struct shop *shop, int64_t id); /* NULL where there is none */
+
+/* ---- notice_group.c ---- */
+/* The id of the notice that stands for the group which a new one belongs to: one that is not told yet, of the record or of the first `stored` of the batch;
+ * 0: none, it stands for itself. */
+int64_t notice_group_find(const struct shop *shop, const struct notice *batch, size_t stored, const struct notice *notice);
+/* Ties a notice, number (index + 1) of shop->notices, to its group; false without memory. */
+bool notice_group_tie(struct shop *shop, size_t number);
+/* The one that stands for its group. */
+struct notice *notice_head(const struct shop *shop, const struct notice *notice);
+/* Whether quiet hours do not hold it back: people can be hurt, or are there anyway. */
+bool notice_breaks_quiet(enum notice_kind kind);
+/* Puts out to the channels what is held back no more; a transaction of its own where there is something. *ret_told: there was. */
+COAT_CHECKED enum coat_result notice_release(struct shop *shop, int64_t now_ms, bool *ret_told);
+/* The next moment after from_ms at which something may be put out; MOMENT_NONE. */
+int64_t notice_release_next(const struct shop *shop, int64_t from_ms);
+
+/* ---- notice_words.c ---- */
+/* Whether a notice is about a coat that lies on a piece (of a mix, the air, the shop otherwise). */
+bool notice_is_of_coat(const struct notice *notice);
+/* What a notice of a coat says of pieces named so; `until_at`: of what it announces, MOMENT_NONE. Without `act` only its first sentence, without the end. */
+void notice_compose(struct shop *shop, const struct notice *notice, const char *names, bool assumed, const char *act, char *ret, size_t size);
 
 /* What a notice of a kind says after the name of what it is about. */
 const char *notice_wording(enum notice_kind kind);

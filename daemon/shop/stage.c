@@ -67,12 +67,12 @@ bool stage_prepared(const struct shop *shop, const struct coat *coat, const stru
     return false;
 }
 
-static bool about_to_close(const struct shop *shop, const struct stage_run *run, unsigned current, int64_t at_ms)
+static bool about_to_close(const struct shop *shop, const struct coat *coat, const struct stage_run *run, unsigned current, int64_t at_ms)
 {
     if (current >= run->count)
         return false;
     int64_t due = boundary_due(&run->first[current]);
-    return due != MOMENT_NONE && due - shop->settings.lead_closing_min * MS_PER_MIN <= at_ms;
+    return due != MOMENT_NONE && due - coat_lead_ms(shop, coat) <= at_ms;
 }
 
 enum state stage_state(const struct shop *shop, const struct coat_clock *clock, const struct material *material,
@@ -86,7 +86,7 @@ enum state stage_state(const struct shop *shop, const struct coat_clock *clock, 
         return STATE_USED;
     switch (stage_span(material, run, current)) {
     case SPAN_GO:
-        return about_to_close(shop, run, current, at_ms) ? STATE_CLOSING : STATE_OPEN;
+        return about_to_close(shop, coat, run, current, at_ms) ? STATE_CLOSING : STATE_OPEN;
     case SPAN_WIPE:
     case SPAN_SCUFF:
         return stage_prepared(shop, coat, material, run, at_ms) ? STATE_OPEN : STATE_PREPARE;

@@ -23,9 +23,23 @@ static int64_t sooner(int64_t a, int64_t b)
     return a < b ? a : b;
 }
 
-static int64_t lead_ms(const struct shop *shop)
+/* The leads in force: the shop's (number 0), and those of its own for materials. */
+static size_t leads_count(const struct shop *shop)
 {
-    return shop->settings.lead_closing_min * MS_PER_MIN;
+    return shop->leads.count + 1;
+}
+
+static int64_t lead_of(const struct shop *shop, size_t number)
+{
+    return (number == 0 ? shop->settings.lead_closing_min : shop->leads.item[number - 1].lead_closing_min) * MS_PER_MIN;
+}
+
+/* When, before the next quiet hours, what closes in them is told, by a lead; MOMENT_NONE where there are none. */
+static int64_t next_evening(const struct shop *shop, int64_t lead_ms, int64_t from_ms)
+{
+    struct local_zone zone = shop_zone(shop);
+    struct day_hours quiet = shop_quiet_hours(shop);
+    return quiet.from_min == quiet.to_min ? MOMENT_NONE : local_next(&zone, quiet.from_min, from_ms + lead_ms) - lead_ms;
 }
 
 /* Next crossing in the tail of a ledger, `ahead_ms` before it happens, strictly after from_ms. */
@@ -33,6 +47,15 @@ static int64_t next_crossing(const struct ledger *ledger, int64_t from_ms, int64
 {
     int64_t due = ledger_next_due(ledger, from_ms + ahead_ms);
     return due == MOMENT_NONE ? MOMENT_NONE : due - ahead_ms;
+}
+
+/* When a law that stands still has done so for long enough to be told; MOMENT_NONE where it moves, or has for longer than a day. */
+static int64_t stall_told_at(const struct ledger *ledger, int64_t at_ms)
+{
+    if (ledger->law.side != SIDE_OPENING || (ledger->hold_rate > 0.0 && ledger->assumed_rate > 0.0))
+        return MOMENT_NONE;
+    int64_t since = ledger_stalled_since(ledger, at_ms);
+    return since == MOMENT_NONE ? MOMENT_NONE : since + STALL_LASTS_MS;
 }
 
 static int64_t next_in_air(const struct shop *shop, const struct place_air *air, int64_t from_ms)
@@ -45,8 +68,10 @@ static int64_t next_in_air(const struct shop *shop, const struct place_air *air,
             continue;
         watched = true;
         next = sooner(next, next_crossing(ledger, from_ms, 0));
-        if (ledger->law.side == SIDE_CLOSING)
-            next = sooner(next, next_crossing(ledger, from_ms, lead_ms(shop)));
+        for (size_t k = 0; ledger->law.side == SIDE_CLOSING && k < leads_count(shop); k++)
+            next = sooner(next, next_crossing(ledger, from_ms, lead_of(shop, k)));
+        int64_t stalled = stall_told_at(ledger, from_ms);
+        next = sooner(next, later(stalled, from_ms) ? stalled : MOMENT_NONE);
     }
     if (watched && later(hold_end, from_ms))
         next = sooner(next, hold_end); /* from then on the air is assumed, and that is told */
@@ -79,17 +104,32 @@ static int64_t coat_next_limit(struct coat_clock *clock, int64_t from_ms, int64_
     return watch->next_ms;
 }
 
+static int64_t limit_of(const struct shop *shop, size_t coat_index, int64_t from_ms)
+{
+    return coat_next_limit(&shop->clocks.item[coat_index], from_ms, coat_lead_ms(shop, &shop->coats.item[coat_index]));
+}
+
 static int64_t next_limit(const struct shop *shop, int64_t from_ms)
 {
-    int64_t next = MOMENT_NONE, lead = lead_ms(shop);
+    int64_t next = MOMENT_NONE;
     for (size_t i = 0; i < shop->clocks.count; i++)
-        next = sooner(next, coat_next_limit(&shop->clocks.item[i], from_ms, lead));
+        next = sooner(next, limit_of(shop, i, from_ms));
+    return next;
+}
+
+/* What comes by the clock on the wall: mornings, evenings before quiet hours, and the end of holding back. */
+static int64_t next_of_day(const struct shop *shop, int64_t from_ms)
+{
+    int64_t next = sooner(day_next_due(shop, from_ms), notice_release_next(shop, from_ms));
+    for (size_t k = 0; shop->coats.count > 0 && k < leads_count(shop); k++)
+        next = sooner(next, next_evening(shop, lead_of(shop, k), from_ms));
     return next;
 }
 
 static int64_t next_due_after(const struct shop *shop, int64_t from_ms)
 {
     int64_t next = sooner(next_limit(shop, from_ms), mixes_next_due(shop, from_ms));
+    next = sooner(next, next_of_day(shop, from_ms));
     for (size_t i = 0; i < shop->airs.count; i++)
         next = sooner(next, next_in_air(shop, shop->airs.item[i], from_ms));
     return next;
@@ -108,6 +148,16 @@ static void want_look(const struct mark *mark, void *context)
         clock->look = true;
 }
 
+static bool evening_in(const struct shop *shop, int64_t from_ms, int64_t to_ms)
+{
+    for (size_t k = 0; k < leads_count(shop); k++) {
+        int64_t evening = next_evening(shop, lead_of(shop, k), from_ms);
+        if (evening != MOMENT_NONE && evening <= to_ms)
+            return true;
+    }
+    return false;
+}
+
 /* Asks for a look at the coats for which something may have changed in (from_ms, to_ms]. */
 static void want_looks(struct shop *shop, int64_t from_ms, int64_t to_ms)
 {
@@ -120,16 +170,18 @@ static void want_looks(struct shop *shop, int64_t from_ms, int64_t to_ms)
             if (ledger->kind != LEDGER_LAW)
                 continue;
             ledger_marks_due(ledger, from_ms, to_ms, want_look, shop);
-            if (ledger->law.side == SIDE_CLOSING)
-                ledger_marks_due(ledger, from_ms + lead_ms(shop), to_ms + lead_ms(shop), want_look, shop);
-            if (hold_ends)
+            for (size_t n = 0; ledger->law.side == SIDE_CLOSING && n < leads_count(shop); n++)
+                ledger_marks_due(ledger, from_ms + lead_of(shop, n), to_ms + lead_of(shop, n), want_look, shop);
+            int64_t stalled = stall_told_at(ledger, to_ms);
+            if (hold_ends || (later(stalled, from_ms) && stalled <= to_ms))
                 ledger_marks_due(ledger, INT64_MIN, INT64_MAX, want_look, shop);
         }
     }
+    bool evening = evening_in(shop, from_ms, to_ms);
     for (size_t i = 0; i < shop->clocks.count; i++) {
         struct coat_clock *clock = &shop->clocks.item[i];
-        int64_t limit = coat_next_limit(clock, from_ms, lead_ms(shop));
-        clock->look |= limit != MOMENT_NONE && limit <= to_ms;
+        int64_t limit = limit_of(shop, i, from_ms);
+        clock->look |= (limit != MOMENT_NONE && limit <= to_ms) || (evening && clock->status == COAT_ON);
     }
 }
 
@@ -176,13 +228,15 @@ static enum coat_result run_to(struct shop *shop, struct turn *turn, int64_t now
         at = next;
     }
     for (size_t i = 0; i < shop->clocks.count; i++)
-        shop->clocks.item[i].look |= shop->clocks.item[i].dirty;
+        shop->clocks.item[i].look |= shop->clocks.item[i].dirty || shop->clocks.item[i].stall_told;
     if (result == COAT_OK)
         result = look_at(shop, turn, now_ms, now_ms);
     if (result == COAT_OK)
         result = notice_gather_mixes(shop, now_ms, now_ms, &turn->batch, &turn->changed);
     if (result == COAT_OK)
         result = notice_gather_air(shop, now_ms, now_ms, &turn->batch, &turn->changed);
+    if (result == COAT_OK)
+        result = notice_gather_day(shop, now_ms, &turn->batch);
     return result;
 }
 
@@ -230,6 +284,9 @@ enum coat_result shop_turn(struct shop *shop, int64_t now_ms, int64_t *ret_next_
     }
     if (result == COAT_OK && tell)
         result = notice_batch_apply(shop, &turn.batch);
+    bool told = false;
+    if (result == COAT_OK)
+        result = notice_release(shop, now_ms, &told);
     notice_batch_free(&turn.batch);
     if (result != COAT_OK) {
         look_again(shop);

@@ -84,7 +84,7 @@ static double progress_of(const struct boundary_clock *b, int64_t now_ms)
     return fmin(fmax(1.0 - (b->target - value) / b->needed, 0.0), 1.0);
 }
 
-static enum stall stall_of(const struct boundary_clock *b, int64_t now_ms)
+enum stall boundary_stall(const struct boundary_clock *b, int64_t now_ms)
 {
     enum stall stall = STALL_NONE;
     if (b->side != SIDE_OPENING || b->passed_at != MOMENT_NONE)
@@ -152,7 +152,7 @@ static void fill_stage(struct shop *shop, size_t index, const struct material *m
     view->progress = pending ? progress_of(b, now_ms) : 1.0;
     view->progress_per_h = pending ? rate_now(b, now_ms) / b->needed : 0.0;
     bool waits = view->state == STATE_WAITING || view->state == STATE_SHUT;
-    view->stall = pending && waits ? stall_of(b, now_ms) : STALL_NONE;
+    view->stall = pending && waits ? boundary_stall(b, now_ms) : STALL_NONE;
     view->stalled_since_at = view->stall == STALL_NONE ? MOMENT_NONE : ledger_stalled_since(b->ledger, now_ms);
     if (view->stalled_since_at != MOMENT_NONE && view->stalled_since_at < b->start_ms)
         view->stalled_since_at = b->start_ms;
@@ -190,34 +190,6 @@ static enum coat_condition condition_of(const struct coat_view *view)
         if (is_reached(view, signs[i].stage))
             return signs[i].condition;
     return CONDITION_WET;
-}
-
-static enum coat_result pick_outside(struct place_air *air, const void *what, struct ledger **ret)
-{
-    return place_air_outside(air, what, ret);
-}
-
-/* The air left the material's limits, as measured, between the last pass and the guard stage. */
-static bool was_outside(struct shop *shop, const struct coat_view *view, int64_t to_ms)
-{
-    const struct material *material = &view->material->material;
-    struct air_limits limits = {material->min_temp_c, material->max_temp_c, material->max_rh_pct};
-    double hours;
-    enum coat_result result =
-        piece_ledger_sum(shop, view->coat->piece_id, view->coat->last_at, to_ms, pick_outside, &limits, &hours);
-    return result != COAT_OK || hours > 0.0; /* unknown: a person must look */
-}
-
-static bool must_inspect(struct shop *shop, struct coat_clock *clock, const struct coat_view *view, int64_t now_ms)
-{
-    if (clock->inspect >= 0)
-        return clock->inspect == 1;
-    const struct stage_view *guard = coat_view_stage(view, view->material->material.guard);
-    bool past = guard && guard->span[0].until.passed;
-    bool outside = was_outside(shop, view, past ? guard->span[0].until.likely_at : now_ms);
-    if (past && !guard->assumed)
-        clock->inspect = outside ? 1 : 0;
-    return outside;
 }
 
 static void fill_stages(struct shop *shop, size_t index, int64_t now_ms, struct coat_view *view)
@@ -296,7 +268,7 @@ bool shop_coat_view(struct shop *shop, int64_t coat_id, int64_t now_ms, struct c
     ret->newer_version = newest && newest->id != ret->material->id;
     fill_stages(shop, index, now_ms, ret);
     ret->condition = condition_of(ret);
-    ret->inspect = ret->stages > 0 && must_inspect(shop, clock, ret, now_ms);
+    ret->inspect = ret->stages > 0 && coat_must_be_inspected(shop, index, now_ms);
     coat_cautions(shop, index, now_ms, &ret->cautions);
     return true;
 }

@@ -12,6 +12,7 @@ static enum coat_result check_settings(const struct shop_settings *settings, str
         {"quiet_to", settings->quiet_to_min, 0, 1439, false, "min after midnight"},
         {"work_from", settings->work_from_min, 0, 1439, false, "min after midnight"},
         {"work_to", settings->work_to_min, 0, 1439, false, "min after midnight"},
+        {"morning", settings->morning_min, MORNING_NONE, 1439, false, "min after midnight"},
     };
     enum coat_result result = check_zone(settings->zone, error);
     if (result == COAT_OK)
@@ -19,7 +20,7 @@ static enum coat_result check_settings(const struct shop_settings *settings, str
     return result == COAT_OK ? check_figures(figures, sizeof figures / sizeof *figures, error) : result;
 }
 
-/* Another lead time: what was open may be closing now, and nothing else would bring it up. */
+/* Another lead time or other quiet hours: what was open may be closing now, and nothing else would bring it up. */
 static void look_at_all(struct shop *shop)
 {
     for (size_t i = 0; i < shop->clocks.count; i++)
@@ -41,7 +42,8 @@ enum coat_result shop_set_settings(struct shop *shop, const struct shop_write *w
     result = write_commit(shop, write, NULL, 0, error);
     if (result != COAT_OK)
         return result;
-    if (shop->settings.lead_closing_min != wanted.lead_closing_min)
+    bool hours = shop->settings.quiet_from_min != wanted.quiet_from_min || shop->settings.quiet_to_min != wanted.quiet_to_min;
+    if (shop->settings.lead_closing_min != wanted.lead_closing_min || hours)
         look_at_all(shop);
     shop->settings = wanted;
     return write_settle(shop, write, COAT_OK, error);

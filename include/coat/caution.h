@@ -18,6 +18,7 @@
     X(CAUTION_SOLVENT_SKIN, "solvent-skin") X(CAUTION_SENSITISER, "sensitiser") X(CAUTION_STATIC, "static") \
     X(CAUTION_FAN_MOTOR, "fan-motor") X(CAUTION_ELECTRONICS, "electronics") X(CAUTION_BELOW_GROUND, "below-ground") \
     X(CAUTION_ATTACHED, "attached") X(CAUTION_LIVED_IN, "lived-in") X(CAUTION_STORAGE, "storage")         \
+    X(CAUTION_LEAVING, "leaving")          \
     X(CAUTION_WASTE, "waste") X(CAUTION_CHILDREN, "children") X(CAUTION_LABEL_FIRST, "label-first")
 
 enum caution {

@@ -258,7 +258,7 @@ struct notice {
     int64_t until_at;                /* end of what it announces, as known when raised; MOMENT_NONE */
     bool assumed;                    /* rests on assumed air: "test first" */
     int64_t raised_at;
-    int64_t withdrawn_at;            /* a later fact showed it to be early, or its coat was covered, stripped or struck */
+    int64_t withdrawn_at;            /* a later fact showed it to be early, its coat was covered, stripped or struck, or what it says is over */
     int64_t acknowledged_at;
     /* Pieces that were done together are told together: the first of them stands for the group, to which others may come until it is told. People
      * see, send and acknowledge the group by the number of that first one. */

@@ -373,7 +373,8 @@ static void check_notices(struct history *h)
         for (size_t k = i + 1; k < count; k++)
             assert_false(notices[k].coat_id == n->coat_id && notices[k].stage == n->stage && notices[k].boundary == n->boundary &&
                          notices[k].kind == n->kind && notices[k].withdrawn_at == MOMENT_NONE && n->withdrawn_at == MOMENT_NONE);
-        if (n->withdrawn_at != MOMENT_NONE || n->kind == NOTICE_CLOSING || n->kind == NOTICE_CORRECTION)
+        bool of_boundary = n->kind != NOTICE_CLOSING && n->kind != NOTICE_CORRECTION && n->kind != NOTICE_STALLED && n->kind != NOTICE_INSPECT;
+        if (n->withdrawn_at != MOMENT_NONE || !of_boundary)
             continue;
         assert_true(shop_coat_view(h->scene->shop, n->coat_id, h->now, &view));
         if (view.status == COAT_ON) {

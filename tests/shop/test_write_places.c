@@ -4,7 +4,7 @@
 static void settings_are_kept(void **state)
 {
     struct scene *scene = *state;
-    struct shop_settings set = {"Europe/Vienna", UNITS_US, 45, 22 * 60, 7 * 60, 17 * 60, 21 * 60};
+    struct shop_settings set = {"Europe/Vienna", UNITS_US, 45, 22 * 60, 7 * 60, 17 * 60, 21 * 60, MORNING_NONE};
     TELL(scene, shop_set_settings(scene->shop, &scene->write, &set, &scene->error));
     assert_string_equal(shop_settings_now(scene->shop)->zone, "Europe/Vienna");
     assert_int_equal(shop_settings_now(scene->shop)->lead_closing_min, 45);

@@ -55,7 +55,7 @@ static struct store *reopened(struct store *store, const char *file)
 static void settings_start_plain_and_are_kept(void **state)
 {
     struct store *store = opened(FILE_OF(state));
-    struct shop_settings got, set = {"Europe/Vienna", UNITS_US, 45, 22 * 60, 7 * 60, 17 * 60, 21 * 60};
+    struct shop_settings got, set = {"Europe/Vienna", UNITS_US, 45, 22 * 60, 7 * 60, 17 * 60, 21 * 60, MORNING_NONE};
     assert_int_equal(store_settings_get(store, &got), COAT_OK);
     assert_string_equal(got.zone, "UTC");
     assert_int_equal(got.units, UNITS_METRIC);

@@ -1,0 +1,74 @@
+/* What the air does to a coat that nobody waits for: it stands still, or it left its limits too early. */
+#include "daemon/shop/notice.h"
+
+/* ---- standing still ---- */
+
+static bool stage_stalled(struct shop *shop, size_t index, const struct material *material, const struct stage_run *run, int64_t at_ms,
+                          struct coat_stall *ret)
+{
+    unsigned current = stage_current(run, at_ms);
+    enum state state = stage_state(shop, &shop->clocks.item[index], material, run, at_ms);
+    if (current == run->count || (state != STATE_WAITING && state != STATE_SHUT))
+        return false;
+    struct boundary_clock *b = &run->first[current];
+    enum stall why = boundary_stall(b, at_ms);
+    if (why != STALL_COLD && why != STALL_DAMP)
+        return false; /* that the air is not known is told of the place */
+    int64_t since = ledger_stalled_since(b->ledger, at_ms);
+    if (since != MOMENT_NONE && since < b->start_ms)
+        since = b->start_ms;
+    *ret = (struct coat_stall){b, why, since};
+    return true;
+}
+
+bool coat_stalled(struct shop *shop, size_t coat_index, int64_t at_ms, struct coat_stall *ret)
+{
+    struct coat_clock *clock = &shop->clocks.item[coat_index];
+    const struct material_version *version = shop_material_version(shop, shop->coats.item[coat_index].material_version_id);
+    for (unsigned stage = 0; version && clock->status == COAT_ON && stage < STAGE_COUNT; stage++) {
+        struct stage_run run = stage_run_of(clock, (enum stage)stage);
+        if (run.count > 0 && stage != STAGE_CURE && stage_stalled(shop, coat_index, &version->material, &run, at_ms, ret))
+            return true;
+    }
+    return false;
+}
+
+bool coat_stall_lasts(const struct coat_stall *stall, int64_t at_ms)
+{
+    return stall->since_at == MOMENT_NONE || at_ms - stall->since_at >= STALL_LASTS_MS;
+}
+
+/* ---- out of its limits ---- */
+
+static enum coat_result pick_outside(struct place_air *air, const void *what, struct ledger **ret)
+{
+    return place_air_outside(air, what, ret);
+}
+
+/* As measured, between the last pass and to_ms. */
+static bool was_outside(struct shop *shop, const struct coat *coat, const struct material *material, int64_t to_ms)
+{
+    struct air_limits limits = {material->min_temp_c, material->max_temp_c, material->max_rh_pct};
+    double hours;
+    enum coat_result result = piece_ledger_sum(shop, coat->piece_id, coat->last_at, to_ms, pick_outside, &limits, &hours);
+    return result != COAT_OK || hours > 0.0; /* unknown: a person must look */
+}
+
+bool coat_must_be_inspected(struct shop *shop, size_t coat_index, int64_t at_ms)
+{
+    struct coat_clock *clock = &shop->clocks.item[coat_index];
+    const struct coat *coat = &shop->coats.item[coat_index];
+    const struct material_version *version = shop_material_version(shop, coat->material_version_id);
+    if (clock->inspect >= 0)
+        return clock->inspect == 1;
+    if (!version)
+        return false;
+    struct stage_run guard = stage_run_of(clock, version->material.guard);
+    int64_t due = guard.count > 0 ? boundary_due(guard.first) : MOMENT_NONE;
+    bool past = due != MOMENT_NONE && due <= at_ms;
+    bool assumed = past && stage_current(&guard, at_ms) < guard.count && boundary_is_assumed(&guard.first[stage_current(&guard, at_ms)], at_ms);
+    bool outside = was_outside(shop, coat, &version->material, past ? due : at_ms);
+    if (past && !assumed)
+        clock->inspect = outside ? 1 : 0;
+    return outside;
+}
