@@ -83,13 +83,15 @@ $(BUILD)/tests/grid_air: $(BUILD)/tests/unit/grid_air.o $(call obj,$(CORE))
 	$(CC) $(ALL_LDFLAGS) $^ -o $@ -lm
 $(BUILD)/tests/courier/links: $(BUILD)/tests/courier/links.o $(call obj,$(PART_sense))
 	$(CC) $(ALL_LDFLAGS) $^ -o $@ -lcjson -lm
+$(BUILD)/tests/courier/channels: $(BUILD)/tests/courier/channels.o $(call obj,$(PART_notify))
+	$(CC) $(ALL_LDFLAGS) $^ -o $@ -lcjson -lm
 $(BUILD)/tests/bench/outlook: $(BUILD)/tests/bench/outlook.o $(call obj,$(CORE))
 	$(CC) $(ALL_LDFLAGS) $^ -o $@ -lm
 $(BUILD)/tests/bench/bench: $(call obj,$(filter-out tests/bench/outlook.c,$(wildcard tests/bench/*.c)) $(PART_shop))
 	$(CC) $(ALL_LDFLAGS) $^ -o $@ -lsqlite3 -lm
 .SECONDARY:
 
-tests: all $(TESTS) $(BUILD)/tests/grid_air $(BUILD)/tests/courier/links
+tests: all $(TESTS) $(BUILD)/tests/grid_air $(BUILD)/tests/courier/links $(BUILD)/tests/courier/channels
 
 deps:
 	tests/deps.sh tests

@@ -44,7 +44,8 @@ static size_t take_line(char *text, size_t size, size_t count, void *context)
     struct transfer *transfer = context;
     size_t length = size * count;
     bool is_status = length >= 5 && (memcmp(text, "HTTP/", 5) == 0 || (text[0] >= '1' && text[0] <= '5')); /* HTTP: not its headers; SMTP: every line */
-    if (is_status)
+    bool is_farewell = is_status && memcmp(text, "221", 3) == 0; /* of SMTP; the line before says how it went */
+    if (is_status && !is_farewell)
         snprintf(transfer->line, sizeof transfer->line, "%.*s", (int)strcspn(text, "\r\n"), text);
     return length;
 }

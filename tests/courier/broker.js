@@ -135,8 +135,8 @@ function publish(port, messages, who) {
   });
 }
 
-// A broker that says what a real one says seldom: it greets everybody, and `hear` (socket, packet type, body) does the rest.
-async function startFakeBroker(t, hear) {
+// A broker that says what a real one says seldom: it greets everybody, or as `greet` says, and `hear` (socket, packet type, body) does the rest.
+async function startFakeBroker(t, hear, { greet = () => [0x20, 2, 0, 0] } = {}) {
   const sockets = new Set();
   const server = net.createServer((socket) => {
     let got = Buffer.alloc(0);
@@ -147,7 +147,7 @@ async function startFakeBroker(t, hear) {
       got = Buffer.concat([got, chunk]);
       while (got.length >= 2 && got.length >= 2 + got[1]) { // short packets only
         const type = got[0] >> 4;
-        if (type === 1) socket.write(Buffer.from([0x20, 2, 0, 0]));
+        if (type === 1) socket.write(Buffer.from(greet(got.subarray(2, 2 + got[1]))));
         hear(socket, type, got.subarray(2, 2 + got[1]));
         got = got.subarray(2 + got[1]);
       }
@@ -204,21 +204,25 @@ function startCourier(t, open) {
   const child = spawn(COURIER, [], { stdio: ['ignore', 'ignore', 'pipe', 'pipe'] });
   const courier = speak(started(t, child), child.stdio[3], child.stdio[3]);
   courier.hangUp = () => child.stdio[3].destroy();
-  if (open) courier.send({ open: 'mqtt', host: '127.0.0.1', tls: false, ca_file: '', user: '', password: '', ...open });
+  if (open && open.open) courier.send(open);
+  else if (open) courier.send({ open: 'mqtt', host: '127.0.0.1', tls: false, ca_file: '', user: '', password: '', ...open });
   return courier;
 }
 
-// The part of the service that starts couriers, driven by lines: tests/courier/links.c.
-function startLinks(t, courier = COURIER) {
-  const child = spawn(path.join(BUILD, 'tests/courier/links'), [courier], { stdio: ['pipe', 'pipe', 'pipe'] });
-  const links = speak(started(t, child), child.stdin, child.stdout);
-  links.close = () => child.stdin.end();
-  links.children = () => fs.readFileSync(`/proc/${child.pid}/task/${child.pid}/children`, 'utf8').split(' ').filter(Boolean).map(Number);
-  links.stats = async () => {
-    links.send({ stats: true });
-    return links.wait((line) => line.turns !== undefined);
+// A part of the service that starts couriers, driven by lines: tests/courier/links.c, channels.c.
+function startDriver(t, name, args) {
+  const child = spawn(path.join(BUILD, 'tests/courier', name), args, { stdio: ['pipe', 'pipe', 'pipe'] });
+  const driver = speak(started(t, child), child.stdin, child.stdout);
+  driver.close = () => child.stdin.end();
+  driver.children = () => fs.readFileSync(`/proc/${child.pid}/task/${child.pid}/children`, 'utf8').split(' ').filter(Boolean).map(Number);
+  driver.stats = async () => {
+    driver.send({ stats: true });
+    return driver.wait((line) => line.turns !== undefined);
   };
-  return links;
+  return driver;
 }
 
-module.exports = { COURIER, freePort, listen, publish, scratchFolder, sleep, startBroker, startCourier, startFakeBroker, startLinks, until };
+const startLinks = (t, courier = COURIER) => startDriver(t, 'links', [courier]);
+const startChannels = (t, { courier = COURIER, waitMs = 200 } = {}) => startDriver(t, 'channels', [courier, String(waitMs)]);
+
+module.exports = { COURIER, freePort, listen, publish, scratchFolder, sleep, startBroker, startChannels, startCourier, startFakeBroker, startLinks, until };
