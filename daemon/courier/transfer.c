@@ -39,15 +39,30 @@ static curl_socket_t open_socket(void *context, curlsocktype purpose, struct cur
     return socket(address->family, address->socktype | SOCK_CLOEXEC, address->protocol);
 }
 
+/* A reply of several lines has a dash behind the number of all but the last (RFC 5321 section 4.2.1); they become one. */
+static void take_reply(struct transfer *transfer, const char *text, int length)
+{
+    if (transfer->goes_on)
+        sending_append(transfer->line, sizeof transfer->line, " %.*s", length > 4 ? length - 4 : 0, text + 4);
+    else
+        snprintf(transfer->line, sizeof transfer->line, "%.3s %.*s", text, length > 4 ? length - 4 : 0, text + 4);
+    transfer->goes_on = text[3] == '-';
+}
+
+/* HTTP: the status without its version, and no header; SMTP: every reply but the farewell, which says nothing of how it went. */
 static size_t take_line(char *text, size_t size, size_t count, void *context)
 {
     struct transfer *transfer = context;
-    size_t length = size * count;
-    bool is_status = length >= 5 && (memcmp(text, "HTTP/", 5) == 0 || (text[0] >= '1' && text[0] <= '5')); /* HTTP: not its headers; SMTP: every line */
-    bool is_farewell = is_status && memcmp(text, "221", 3) == 0; /* of SMTP; the line before says how it went */
-    if (is_status && !is_farewell)
-        snprintf(transfer->line, sizeof transfer->line, "%.*s", (int)strcspn(text, "\r\n"), text);
-    return length;
+    char line[TRANSFER_LINE_SIZE];
+    snprintf(line, sizeof line, "%.*s", (int)(size * count), text);
+    int length = (int)strcspn(line, "\r\n");
+    const char *space = memchr(line, ' ', (size_t)length);
+    line[length] = '\0';
+    if (strncmp(line, "HTTP/", 5) == 0)
+        snprintf(transfer->line, sizeof transfer->line, "%s", space != NULL ? space + 1 : "");
+    else if (strspn(line, "0123456789") == 3 && (line[3] == ' ' || line[3] == '-' || line[3] == '\0') && strncmp(line, "221", 3) != 0)
+        take_reply(transfer, line, length);
+    return size * count;
 }
 
 static size_t take_body(char *text, size_t size, size_t count, void *context)

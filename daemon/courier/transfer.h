@@ -20,7 +20,8 @@ struct transfer {
     long limit_s;
     char place[280];                 /* "host:port", for people */
     char error[CURL_ERROR_SIZE];
-    char line[TRANSFER_LINE_SIZE];   /* the last line that the other side said outside of a body: a status */
+    char line[TRANSFER_LINE_SIZE];   /* what the other side said last outside of a body: "200 OK", "550 5.1.1 no such user" */
+    bool goes_on;                    /* and says more of it */
     char kept[TRANSFER_KEPT + 1];    /* the begin of the body */
     size_t kept_length;
 };

@@ -43,15 +43,24 @@ static bool add_header(struct curl_slist **headers, const char *name, const char
     return longer != NULL;
 }
 
+/* One that is tried before it has a key is sent without a signature. */
+static bool add_signature(struct curl_slist **headers, const char *secret, const char *body)
+{
+    char hex[2 * SIGNATURE_BYTES + 1], signature[sizeof hex + 16];
+    if (secret[0] == '\0')
+        return true;
+    if (!sign(secret, body, hex))
+        return false;
+    snprintf(signature, sizeof signature, "hmac-sha256=%s", hex);
+    return add_header(headers, "Coatwright-Signature", signature);
+}
+
 /* NULL without memory. */
 static struct curl_slist *make_headers(const struct webhook *webhook, const struct notice_out *notice)
 {
-    char hex[2 * SIGNATURE_BYTES + 1], signature[sizeof hex + 16];
     struct curl_slist *headers = NULL;
-    bool made = sign(webhook->secret, notice->json, hex);
-    snprintf(signature, sizeof signature, "hmac-sha256=%s", made ? hex : "");
-    made = made && add_header(&headers, "Content-Type", "application/json") && add_header(&headers, "Coatwright-Notice", notice->id) &&
-           add_header(&headers, "Coatwright-Signature", signature) && add_header(&headers, "User-Agent", "coatwright/" COAT_VERSION);
+    bool made = add_header(&headers, "Content-Type", "application/json") && add_header(&headers, "Coatwright-Notice", notice->id) &&
+                add_signature(&headers, webhook->secret, notice->json) && add_header(&headers, "User-Agent", "coatwright/" COAT_VERSION);
     if (made)
         return headers;
     curl_slist_free_all(headers);
@@ -65,10 +74,9 @@ static bool read_answer(const struct transfer *transfer, char answer[SENDING_ANS
 {
     long status = 0;
     const char *elsewhere = NULL;
-    const char *space = strchr(transfer->line, ' ');
     (void)curl_easy_getinfo(transfer->curl, CURLINFO_RESPONSE_CODE, &status);
     (void)curl_easy_getinfo(transfer->curl, CURLINFO_REDIRECT_URL, &elsewhere);
-    sending_append(answer, SENDING_ANSWER_SIZE, "%.80s", space != NULL ? space + 1 : "no status");
+    sending_append(answer, SENDING_ANSWER_SIZE, "%.80s", transfer->line);
     if (elsewhere != NULL)
         sending_append(answer, SENDING_ANSWER_SIZE, ": it wants to have it sent to %.160s; nothing is sent on by itself, so give that address", elsewhere);
     else if (transfer->kept_length > 0)
@@ -104,7 +112,7 @@ static bool send_notice(void *context, const struct notice_out *notice, char ans
 bool webhook_run(struct lines *lines, const cJSON *open)
 {
     struct webhook webhook = {.lines = lines, .open = open, .url = lines_text(open, "url"), .secret = lines_text(open, "secret")};
-    if (webhook.url[0] == '\0' || webhook.secret[0] == '\0' || curl_global_init(CURL_GLOBAL_DEFAULT) != CURLE_OK)
+    if (webhook.url[0] == '\0' || curl_global_init(CURL_GLOBAL_DEFAULT) != CURLE_OK)
         return false;
     sending_run(lines, send_notice, &webhook);
     curl_global_cleanup();

@@ -130,6 +130,8 @@ describe('mail', { concurrency: 4 }, () => {
       assert.ok(failed);
       assert.equal(answer, `127.0.0.1:${server.port} refuses it: ${what}`);
     }
+    const wordy = await startMailServer(t, { answers: { 'RCPT TO': '550-5.7.1 your machine is on a list\r\n550 5.7.1 ask the postmaster' } });
+    assert.match((await sendThrough(mail(t, wordy.port))).answer, /refuses it: 550 5\.7\.1 your machine is on a list 5\.7\.1 ask the postmaster$/);
     const strict = await startMailServer(t, { users: { shop: 'pw' } });
     assert.match((await sendThrough(mail(t, strict.port))).answer, /refuses it: 530 5\.7\.0 log in first/);
   });

@@ -96,9 +96,11 @@ describe('webhooks', { concurrency: 4 }, () => {
     assert.match((await sendThrough(webhook(t, url, { ca_file: `${folder}/none.pem` }))).answer, /the given file of authorities cannot be read/);
     const other = await startReceiver(t, { secure: makeCertificate(folder, ours, 'other', 'DNS:mill.example') });
     assert.match((await sendThrough(webhook(t, `https://127.0.0.1:${other.port}/`, { ca_file: ours.cert }))).answer, /it is made for another host/);
+    const old = await startReceiver(t, { secure: makeCertificate(folder, ours, 'old', 'IP:127.0.0.1', -1) });
+    assert.match((await sendThrough(webhook(t, `https://127.0.0.1:${old.port}/`, { ca_file: ours.cert }))).answer, /its certificate is not trusted: .*it is not valid today$/);
     const plain = await startReceiver(t);
     assert.match((await sendThrough(webhook(t, `https://127.0.0.1:${plain.port}/`, { ca_file: ours.cert }))).answer, /no TLS there|it broke the connection off/);
-    assert.deepEqual([receiver.got.length, other.got.length, plain.got.length], [1, 0, 0]);
+    assert.deepEqual([receiver.got.length, other.got.length, old.got.length, plain.got.length], [1, 0, 0, 0]);
   });
 
   test('a courier goes when coatd does, in the middle of waiting as well', async (t) => {
@@ -113,11 +115,17 @@ describe('webhooks', { concurrency: 4 }, () => {
     assert.equal(courier.log(), '');
   });
 
-  test('a line that says nothing ends it, and an open line without a key does', async (t) => {
+  test('one that has no key yet is tried without a signature', async (t) => {
+    const receiver = await startReceiver(t);
+    assert.ok((await sendThrough(webhook(t, here(receiver.port), { secret: '' }))).sent);
+    assert.equal(receiver.got[0].headers['coatwright-signature'], undefined);
+  });
+
+  test('a line that says nothing ends it, and an open line without an address does', async (t) => {
     const receiver = await startReceiver(t);
     const courier = webhook(t, here(receiver.port));
     courier.send({ hello: 1 });
     assert.equal((await courier.ended).code, 0);
-    assert.equal((await webhook(t, here(receiver.port), { secret: '' }).ended).code, 1);
+    assert.equal((await webhook(t, '').ended).code, 1);
   });
 });
