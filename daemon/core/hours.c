@@ -64,13 +64,25 @@ static int64_t begun_at(const struct local_zone *zone, struct day_hours hours, i
     return begun;
 }
 
+/* Told at the very beginning of quiet hours it would be held back by them. */
+static int64_t ahead_of_quiet(int64_t lead_ms)
+{
+    return lead_ms > QUIET_AHEAD_LEAST_MS ? lead_ms : QUIET_AHEAD_LEAST_MS;
+}
+
+int64_t quiet_evening_next(const struct local_zone *zone, struct day_hours quiet, int64_t lead_ms, int64_t after_ms)
+{
+    int64_t ahead = ahead_of_quiet(lead_ms);
+    return quiet.from_min == quiet.to_min ? MOMENT_NONE : local_next(zone, quiet.from_min, after_ms + ahead) - ahead;
+}
+
 int64_t closing_told_at(const struct local_zone *zone, struct day_hours quiet, int64_t lead_ms, int64_t closes_at)
 {
     int64_t at = closes_at - lead_ms;
     if (quiet.from_min == quiet.to_min)
         return at;
     if (hours_hold(zone, quiet, at))
-        return begun_at(zone, quiet, at) - lead_ms;
+        return begun_at(zone, quiet, at) - ahead_of_quiet(lead_ms);
     int64_t next = local_next(zone, quiet.from_min, at);
-    return next <= closes_at ? next - lead_ms : at;
+    return next <= closes_at ? next - ahead_of_quiet(lead_ms) : at;
 }

@@ -38,8 +38,7 @@ static int64_t lead_of(const struct shop *shop, size_t number)
 static int64_t next_evening(const struct shop *shop, int64_t lead_ms, int64_t from_ms)
 {
     struct local_zone zone = shop_zone(shop);
-    struct day_hours quiet = shop_quiet_hours(shop);
-    return quiet.from_min == quiet.to_min ? MOMENT_NONE : local_next(&zone, quiet.from_min, from_ms + lead_ms) - lead_ms;
+    return quiet_evening_next(&zone, shop_quiet_hours(shop), lead_ms, from_ms);
 }
 
 /* Next crossing in the tail of a ledger, `ahead_ms` before it happens, strictly after from_ms. */

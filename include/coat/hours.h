@@ -26,8 +26,11 @@ bool hours_hold(const struct local_zone *zone, struct day_hours hours, int64_t a
 /* The end of the hours in which at_ms lies; at_ms itself where it lies in none. */
 int64_t hours_end(const struct local_zone *zone, struct day_hours hours, int64_t at_ms);
 
-/* When the end of a window is to be told: lead_ms before it; where that or the end itself falls into quiet hours, lead_ms before these begin, so that there is
- * as much time to act as ever. */
+/* When the end of a window is to be told: lead_ms before it; where that or the end itself falls into quiet hours, lead_ms (at least a quarter of an hour) before
+ * these begin, so that there is as much time to act as ever. */
+#define QUIET_AHEAD_LEAST_MS INT64_C(900000)
 int64_t closing_told_at(const struct local_zone *zone, struct day_hours quiet, int64_t lead_ms, int64_t closes_at);
+/* The next moment after after_ms at which closings of quiet hours are told; INT64_MIN where there are no such hours. */
+int64_t quiet_evening_next(const struct local_zone *zone, struct day_hours quiet, int64_t lead_ms, int64_t after_ms);
 
 #endif
