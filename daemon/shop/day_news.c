@@ -127,6 +127,11 @@ static bool is_of_today(const struct list_row *row, int64_t now_ms)
     return row->list == LIST_NOW || row->list == LIST_HELD || soon;
 }
 
+void day_settle(struct shop *shop, int64_t now_ms)
+{
+    shop->morning_seen = last_morning(shop, now_ms);
+}
+
 static const char *const headings[LIST_KIND_COUNT] = {
     [LIST_NOW] = "can be done", [LIST_NEXT] = "comes", [LIST_NOT_YET] = "must not be touched before", [LIST_HELD] = "is held up",
 };
@@ -167,7 +172,7 @@ static enum coat_result gather_morning(struct shop *shop, int64_t now_ms, struct
     char text[NOTE_SIZE];
     unsigned rows[LIST_KIND_COUNT];
     int64_t morning = last_morning(shop, now_ms);
-    if (morning == MOMENT_NONE || now_ms - morning > MORNING_LASTS_MS)
+    if (shop->morning_seen == morning || morning == MOMENT_NONE || now_ms - morning > MORNING_LASTS_MS)
         return COAT_OK;
     const struct notice *newest = newest_since(shop, NOTICE_MORNING, 0, now_ms - 2 * MS_PER_DAY);
     if (newest && newest->due_at >= morning)

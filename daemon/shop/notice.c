@@ -88,7 +88,7 @@ static bool closing_is_told(const struct gathering *g, const struct stage_run *r
     int64_t told = coat_closing_told_at(g->shop, g->coat, closes);
     if (told > g->at_ms || i == current)
         return told <= g->at_ms;
-    int64_t enters = stage_enters(run, i);
+    int64_t enters = stage_enters_soonest(run, i);
     return told < closes - coat_lead_ms(g->shop, g->coat) && enters != MOMENT_NONE && enters < closes;
 }
 

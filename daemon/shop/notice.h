@@ -46,6 +46,8 @@ struct stage_run stage_run_of(struct coat_clock *clock, enum stage stage);
  * that comes before its opening does not let anything through: a coat that is still wet is not to be wiped, scuffed or coated, and
  * once its opening comes, the span after the closing is in. */
 int64_t stage_enters(const struct stage_run *run, unsigned index);
+/* The soonest that span `index` can begin whatever the air: openings by their label's floor. */
+int64_t stage_enters_soonest(const struct stage_run *run, unsigned index);
 /* The index of the span that is in at at_ms. */
 unsigned stage_current(const struct stage_run *run, int64_t at_ms);
 /* What may be done in span `index` of a run: `first` of the material, then what each boundary says. */
@@ -79,6 +81,8 @@ enum stall boundary_stall(const struct boundary_clock *boundary, int64_t at_ms);
 COAT_CHECKED enum coat_result notice_gather_day(struct shop *shop, int64_t now_ms, struct notice_batch *batch);
 /* The next moment after from_ms at which it brings something by itself; MOMENT_NONE. */
 int64_t day_next_due(const struct shop *shop, int64_t from_ms);
+/* Up to now_ms all is told: a coat that comes later in the morning is no reason for its list. */
+void day_settle(struct shop *shop, int64_t now_ms);
 /* The day's list, as it is now: lines for people, behind what is in `text` already. */
 void day_list(struct shop *shop, int64_t now_ms, char *text, size_t size);
 

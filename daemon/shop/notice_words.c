@@ -90,10 +90,10 @@ static void word_closing(struct shop *shop, size_t index, const struct notice *n
     char opens[LOCAL_TEXT_SIZE], closes[LOCAL_TEXT_SIZE];
     struct stage_run run = stage_run_of(&shop->clocks.item[index], notice->stage);
     unsigned boundary = (unsigned)notice->boundary;
-    int64_t enters = boundary < run.count ? stage_enters(&run, boundary) : MOMENT_NONE;
+    int64_t enters = boundary < run.count ? stage_enters_soonest(&run, boundary) : MOMENT_NONE;
     shop_local_text(shop, notice->due_at, notice->raised_at, closes);
     if (boundary > 0 && enters != MOMENT_NONE && enters > notice->raised_at)
-        snprintf(ret, size, "opens about %s and closes %s, in the quiet hours", shop_local_text(shop, enters, notice->raised_at, opens), closes);
+        snprintf(ret, size, "may open in the quiet hours, not before %s, and closes in them at %s", shop_local_text(shop, enters, notice->raised_at, opens), closes);
     else
         snprintf(ret, size, "about to close, at %s; do it now or let it pass", closes);
 }

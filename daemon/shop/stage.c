@@ -26,6 +26,21 @@ int64_t stage_enters(const struct stage_run *run, unsigned index)
     return enters;
 }
 
+int64_t stage_enters_soonest(const struct stage_run *run, unsigned index)
+{
+    int64_t enters = INT64_MIN;
+    for (unsigned i = 0; i < index; i++) {
+        const struct boundary_clock *b = &run->first[i];
+        bool floored = b->side == SIDE_OPENING && b->limit_at != MOMENT_NONE;
+        int64_t soonest = floored ? b->limit_at : boundary_due(b);
+        if (soonest == MOMENT_NONE)
+            return MOMENT_NONE;
+        if (soonest > enters)
+            enters = soonest;
+    }
+    return enters;
+}
+
 unsigned stage_current(const struct stage_run *run, int64_t at_ms)
 {
     unsigned current = 0;

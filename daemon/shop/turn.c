@@ -280,6 +280,7 @@ enum coat_result shop_turn(struct shop *shop, int64_t now_ms, int64_t *ret_next_
         shop->turned_at = now_ms;
         all_seen(shop);
         mixes_settle(shop, now_ms);
+        day_settle(shop, now_ms);
     }
     if (result == COAT_OK && tell)
         result = notice_batch_apply(shop, &turn.batch);
