@@ -63,12 +63,12 @@ JSON := $(wildcard daemon/http/json_*.c)
 PART_unit := $(CORE)
 PART_store := $(CORE) $(STORE)
 PART_shop := $(CORE) $(STORE) $(SHOP)
-PART_http := $(CORE) $(JSON) daemon/clock.c
+PART_http := $(CORE) $(JSON) daemon/http/ical.c daemon/clock.c
 PART_sense := $(CORE) $(SENSE) daemon/child.c daemon/link.c daemon/clock.c
 PART_notify := $(CORE) $(NOTIFY) daemon/child.c daemon/link.c daemon/clock.c
 PART_cli := $(CORE) $(filter-out cli/coat.c,$(CLI))
 PARTS := unit store shop http sense notify cli
-TEST_LIBS := -lcmocka -lsqlite3 -lcjson -lcurl -lm
+TEST_LIBS := -lcmocka -lsqlite3 -lcjson -lcurl -lical -lm
 
 test_programs = $(patsubst tests/%.c,$(BUILD)/tests/%,$(wildcard tests/$(1)/test_*.c))
 TESTS := $(foreach part,$(PARTS),$(call test_programs,$(part)))

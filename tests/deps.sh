@@ -28,6 +28,7 @@ check_broker() {
 
 check_tests() {
     want_library cmocka libcmocka-dev
+    want_library libical libical-dev
     has node || want nodejs
     has npm || want npm
     check_broker

@@ -54,6 +54,7 @@ void http_problem_status(const struct http_request *request, struct http_respons
     response->fixed_length = 0;
     response->gzip = false;
     response->stream = false;
+    response->form = false;
     json_out_reset(out);
     json_out_object(out);
     json_put_string(out, "type", "about:blank");

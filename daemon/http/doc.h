@@ -92,11 +92,20 @@ void doc_stage(struct doc *doc, const struct stage_view *stage);
 void doc_band(struct doc *doc, const struct moment_band *band);
 void doc_stall(struct doc *doc, const char *key, enum stall stall); /* a member: null while it moves on */
 
-/* doc_notice.c: the members of a notice, within an object that the caller opens and closes. */
-void doc_notice(struct doc *doc, const struct notice *notice);
+/* doc_notice.c: the members of the group that a notice is of, within an object that the caller opens and closes. */
+void doc_notice(struct doc *doc, int64_t notice_id);
+void doc_notice_tries(struct doc *doc, int64_t notice_id); /* a member "tries": all of them */
 const struct notice *notice_of_id(const struct shop *shop, int64_t id); /* NULL where there is none */
-/* Raised, neither taken back nor put aside. */
-bool notice_is_pending(const struct notice *notice);
+bool notice_is_head(const struct notice *notice); /* it stands for its group */
+/* Where a follower stands once it has it: notices in the order in which they are told. */
+#define NOTICE_CURSOR_SIZE 48
+void notice_cursor(const struct notice *head, char ret[NOTICE_CURSOR_SIZE]);
+
+/* doc_channel.c: the members of a channel, likewise. */
+void doc_channel(struct doc *doc, const struct channel *channel);
+void doc_channels_brief(struct doc *doc, const char *key); /* a member: an array of how those in use do */
+/* The text of a JSON array of words, as commands are kept, as an array; null where it is none. */
+void doc_words(struct doc *doc, const char *key, const char *text);
 
 /* doc_caution.c: members. Codes are noted in doc->used; texts are written from it, with the deferral. */
 void doc_caution_codes(struct doc *doc, const char *key, const struct caution_set *set);

@@ -137,6 +137,15 @@ static void write_hazards(struct json_out *out, const struct material *material)
     json_out_array_end(out);
 }
 
+static void put_lead(struct doc *doc, int64_t material_id)
+{
+    int32_t lead_min = shop_material_lead_min(doc->shop, material_id);
+    if (lead_min < 0)
+        json_put_null(doc->out, "lead_closing_min");
+    else
+        json_put_int(doc->out, "lead_closing_min", lead_min);
+}
+
 void doc_material(struct doc *doc, const struct material_version *version)
 {
     struct json_out *out = doc->out;
@@ -147,6 +156,7 @@ void doc_material(struct doc *doc, const struct material_version *version)
     json_put_int(out, "version_id", version->id);
     json_put_moment(out, "entered_at", version->entered_at);
     json_put_bool(out, "removed", shop_material_removed(doc->shop, version->material_id));
+    put_lead(doc, version->material_id);
     write_name(out, material);
     write_law(out, material);
     write_stage_tables(out, material);

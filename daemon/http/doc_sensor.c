@@ -1,7 +1,6 @@
 /* Sensors, what they were adjusted by, and what they said that does not count. */
 #include "daemon/http/doc.h"
 
-#include <cjson/cJSON.h>
 #include <math.h>
 
 #define DECIMALS 3
@@ -31,26 +30,11 @@ static void put_quantities(struct json_out *out, const char *key, const bool is[
     json_out_array_end(out);
 }
 
-/* The program and its arguments, which the record keeps as the text of a JSON array. */
-static void put_command(struct json_out *out, const struct sensor *sensor)
+static void put_source(struct doc *doc, const struct sensor *sensor)
 {
-    const cJSON *word = NULL;
-    if (sensor->kind != SENSOR_COMMAND) {
-        json_put_null(out, "command");
-        return;
-    }
-    cJSON *words = cJSON_Parse(sensor->source);
-    json_put_array(out, "command");
-    cJSON_ArrayForEach(word, words)
-        json_out_string(out, cJSON_GetStringValue(word));
-    json_out_array_end(out);
-    cJSON_Delete(words);
-}
-
-static void put_source(struct json_out *out, const struct sensor *sensor)
-{
+    struct json_out *out = doc->out;
     put_text(out, "source", sensor->kind != SENSOR_COMMAND ? sensor->source : "");
-    put_command(out, sensor);
+    doc_words(doc, "command", sensor->kind == SENSOR_COMMAND ? sensor->source : "");
     json_put_object(out, "pointers");
     for (unsigned i = 0; i < AIR_QUANTITY_COUNT; i++)
         put_text(out, air_quantity_word((enum air_quantity)i), sensor->pointer[i]);
@@ -128,7 +112,7 @@ void doc_sensor(struct doc *doc, const struct sensor *sensor)
     put_seconds(out, "usual_interval_s", view.usual_interval_s);
     json_put_int(out, "hold_s", sensor->hold_s);
     put_quantities(out, "measures", sensor->measures);
-    put_source(out, sensor);
+    put_source(doc, sensor);
     json_put_moment(out, "added_at", sensor->added_at);
     json_put_moment(out, "removed_at", sensor->removed_at);
     put_view(out, &view);

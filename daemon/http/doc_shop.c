@@ -20,6 +20,10 @@ void doc_settings(struct doc *doc, const struct shop_settings *settings)
     write_time_of_day(out, "quiet_to", settings->quiet_to_min);
     write_time_of_day(out, "work_from", settings->work_from_min);
     write_time_of_day(out, "work_to", settings->work_to_min);
+    if (settings->morning_min == MORNING_NONE)
+        json_put_null(out, "morning");
+    else
+        write_time_of_day(out, "morning", settings->morning_min);
     json_out_object_end(out);
 }
 
@@ -141,12 +145,12 @@ static void write_lists(struct doc *doc)
 }
 
 /* Where the newest NOTICES_SHOWN pending ones begin. */
-static size_t first_shown(const struct notice *notices, size_t count)
+static size_t first_shown(const struct shop *shop, const struct notice *notices, size_t count)
 {
     unsigned pending = 0;
     size_t first = count;
     while (first > 0 && pending < NOTICES_SHOWN)
-        pending += notice_is_pending(&notices[--first]);
+        pending += shop_notice_is_pending(shop, &notices[--first]);
     return first;
 }
 
@@ -155,11 +159,11 @@ static void write_notices(struct doc *doc)
     size_t count = 0;
     const struct notice *notices = shop_notices(doc->shop, &count);
     json_put_array(doc->out, "notices");
-    for (size_t i = first_shown(notices, count); i < count; i++) {
-        if (!notice_is_pending(&notices[i]))
+    for (size_t i = first_shown(doc->shop, notices, count); i < count; i++) {
+        if (!shop_notice_is_pending(doc->shop, &notices[i]))
             continue;
         json_out_object(doc->out);
-        doc_notice(doc, &notices[i]);
+        doc_notice(doc, notices[i].id);
         json_out_object_end(doc->out);
     }
     json_out_array_end(doc->out);
@@ -183,6 +187,7 @@ void doc_shop(struct doc *doc, const struct coat_clock *clock)
     write_coats(doc, &coats);
     write_lists(doc);
     write_notices(doc);
+    doc_channels_brief(doc, "channels");
     shop_cautions(doc->shop, doc->now_ms, &standing);
     doc_caution_codes(doc, "shop_cautions", &standing);
     doc_caution_texts(doc, "cautions");

@@ -176,6 +176,21 @@ bool gate_admit_write(const struct gate_head *head, bool body_needed, size_t bod
     return true;
 }
 
+/* What a browser calls a form without a field (HTML, section "form submission"). */
+bool gate_admit_form(const struct gate_head *head, struct gate_refusal *ret)
+{
+    const char *type = head->value[GATE_CONTENT_TYPE];
+    const char *length_text = head->value[GATE_CONTENT_LENGTH];
+    uint64_t length = 0;
+    if (length_text != NULL && !read_length(length_text, &length))
+        return refuse(ret, 400, "Content-Length \"%.40s\" is no length", length_text);
+    if (type != NULL && strcasecmp(type, "application/x-www-form-urlencoded") != 0)
+        return refuse(ret, 415, "the body is told as \"%.60s\": this address takes the form of its own page alone", type);
+    if (length > 0)
+        return refuse(ret, 413, "the form has %llu bytes: all that it says stands in its address", (unsigned long long)length);
+    return true;
+}
+
 static int hex_value(char c)
 {
     if (c >= '0' && c <= '9')

@@ -31,6 +31,9 @@ bool gate_admit(const struct gate_head *head, const char *target, uint16_t port,
 /* What a write must be besides: own Origin and fetch site where told, application/json where it has a body, a usable Idempotency-Key,
  * and no more than body_max bytes announced. */
 bool gate_admit_write(const struct gate_head *head, bool body_needed, size_t body_max, struct gate_refusal *ret);
+/* What the one form must be that works without scripts, from wherever a mail was read: all of it stands in its signed address, so the form itself is
+ * empty. */
+bool gate_admit_form(const struct gate_head *head, struct gate_refusal *ret);
 
 /* Decodes %XX of text[0..length) into ret (NUL-terminated): false for a broken escape, a control character (%00 above all), ill-formed
  * bytes, or where it does not fit. */

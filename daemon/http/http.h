@@ -71,6 +71,7 @@ struct http_response {
     size_t fixed_length;
     bool gzip;                                       /* the static bytes are gzip */
     bool stream;                                     /* set by http_events alone */
+    bool form;                                       /* a page with a form that is sent to this service; never kept */
 };
 
 struct http_route {
@@ -79,6 +80,7 @@ struct http_route {
     void (*handle)(struct http_context *, const struct http_request *, struct http_response *);
     size_t body_max;                                 /* 0: HTTP_BODY_MAX for writes */
     bool test_clock_only;                            /* 404 where the daemon runs on the wall clock */
+    bool signed_form;                                /* the signature in its address stands for origin and JSON; a POST of it has no body */
     bool sensor_token;                               /* for sensors that post: their token opens this alone, and nothing else opens it */
 };
 /* Defined in routes.c; the last row has a NULL method. */
@@ -122,8 +124,11 @@ COAT_CHECKED enum coat_result clock_step_to(struct http_context *context, int64_
 
 /* The document of a notice as channels send it, NUL-terminated, to be freed by the caller; NULL without memory or where there is no such notice. `link` is where it
  * is acknowledged. */
+#define HTTP_NOTICE_MAX (256u * 1024u)
 char *http_notice_json(struct http_context *context, int64_t notice_id, const char *link);
-/* The address that acknowledges a notice, as it goes out over a channel: under the channel's link, else the service's own origin. */
+/* How this service is reached from where a channel leads: the channel's link, else its own origin. (ack_link.c) */
+const char *http_link_base(const struct http_context *context, const struct channel *channel);
+/* The address that acknowledges a notice, as it goes out over a channel: under that base. */
 void http_ack_link(const struct http_context *context, const struct channel *channel, int64_t notice_id, char *ret, size_t size);
 
 #endif

@@ -146,7 +146,7 @@ static void write_notices(struct json_out *out, const struct shop *shop)
     unsigned pending = 0;
     const struct notice *notices = shop_notices(shop, &count);
     for (size_t i = 0; i < count; i++)
-        pending += notice_is_pending(&notices[i]);
+        pending += shop_notice_is_pending(shop, &notices[i]);
     write_family(out, "coat_notices_unacknowledged", "gauge", "", "Notices raised, neither taken back nor put aside.");
     json_out_print(out, "coat_notices_unacknowledged %u\n", pending);
 }

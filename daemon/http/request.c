@@ -151,7 +151,9 @@ static bool admit_write(struct call *call)
 {
     struct gate_refusal refusal;
     const char *length = call->head.value[GATE_CONTENT_LENGTH];
-    if (!gate_admit_write(&call->head, call->request.method != HTTP_DELETE, body_max(call->route), &refusal)) {
+    bool admitted = call->route->signed_form ? gate_admit_form(&call->head, &refusal)
+                                             : gate_admit_write(&call->head, call->request.method != HTTP_DELETE, body_max(call->route), &refusal);
+    if (!admitted) {
         refuse(call, refusal.status, refusal.text);
         return false;
     }
@@ -262,7 +264,7 @@ void call_finish(struct http_context *context, struct call *call)
     call->request.body = call->body != NULL ? call->body : "";
     call->request.body_length = call->body_length;
     call->request.body_hash = hash_bytes(call->request.body, call->body_length);
-    if (!call->write || parse_body(call, &json)) {
+    if (!call->write || call->route->signed_form || parse_body(call, &json)) {
         call->request.json = json;
         answer(context, call);
     }

@@ -200,6 +200,23 @@ static enum coat_result remove_material(struct work *work)
     return shop_remove_material(work->shop, &work->write, work->id, &work->error);
 }
 
+#define LEAD_MOST_MIN 2880
+#define LEAD_OF_THE_SHOP (-1)
+
+static enum coat_result set_lead(struct work *work)
+{
+    struct json_in *in = &work->in;
+    double lead_min = (double)NAN;
+    const char *member = "lead_closing_min";
+    if (!json_in_has(in, member))
+        json_in_fail(in, member, "it is missing: minutes before a window closes, or null for those of the shop");
+    if (json_in_number(in, member, JSON_NULLABLE, 0.0, LEAD_MOST_MIN, &lead_min) && isfinite(lead_min) && lead_min != floor(lead_min))
+        json_in_fail(in, member, "%g is no whole number of minutes", lead_min);
+    if (json_in_close(in) != COAT_OK)
+        return work->error.code;
+    return shop_set_material_lead(work->shop, &work->write, work->id, isfinite(lead_min) ? (int32_t)lead_min : LEAD_OF_THE_SHOP, &work->error);
+}
+
 /* ---- handlers ---- */
 
 void route_materials_list(WORK_ARGUMENTS)
@@ -232,5 +249,11 @@ void route_material_replace(WORK_ARGUMENTS)
 void route_material_remove(WORK_ARGUMENTS)
 {
     static const struct work_plan plan = {200, &work_material, remove_material, show_material};
+    work_write(context, request, response, &plan);
+}
+
+void route_material_lead(WORK_ARGUMENTS)
+{
+    static const struct work_plan plan = {200, &work_material, set_lead, show_material};
     work_write(context, request, response, &plan);
 }

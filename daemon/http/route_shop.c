@@ -45,6 +45,18 @@ static void read_zone(struct json_in *in, struct shop_settings *settings)
         json_in_fail(in, "zone", "\"%s\" is not the name of a time zone: Europe/Vienna or UTC will do", settings->zone);
 }
 
+/* Null: no list of the day is told. */
+static void read_morning(struct json_in *in, struct shop_settings *settings)
+{
+    const char *text = NULL;
+    if (!json_in_text(in, "morning", JSON_NULLABLE, &text))
+        return;
+    if (text == NULL)
+        settings->morning_min = MORNING_NONE;
+    else
+        json_in_time_of_day(in, "morning", JSON_OPTIONAL, &settings->morning_min);
+}
+
 static enum coat_result change_settings(struct work *work)
 {
     struct json_in *in = &work->in;
@@ -56,6 +68,7 @@ static enum coat_result change_settings(struct work *work)
     json_in_time_of_day(in, "quiet_to", JSON_OPTIONAL, &settings.quiet_to_min);
     json_in_time_of_day(in, "work_from", JSON_OPTIONAL, &settings.work_from_min);
     json_in_time_of_day(in, "work_to", JSON_OPTIONAL, &settings.work_to_min);
+    read_morning(in, &settings);
     if (json_in_close(in) != COAT_OK)
         return work->error.code;
     return shop_set_settings(work->shop, &work->write, &settings, &work->error);

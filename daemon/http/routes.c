@@ -60,6 +60,7 @@ const struct http_route http_routes[] = {
     {.method = "PUT", .path = V1 "/materials/{id}", .handle = route_material_replace},
     {.method = "DELETE", .path = V1 "/materials/{id}", .handle = route_material_remove},
     {.method = "GET", .path = V1 "/materials/{id}/versions", .handle = route_material_versions},
+    {.method = "POST", .path = V1 "/materials/{id}/lead", .handle = route_material_lead},
 
     {.method = "GET", .path = V1 "/coats", .handle = route_coats_list},
     {.method = "POST", .path = V1 "/coats", .handle = route_coats_log},
@@ -84,7 +85,20 @@ const struct http_route http_routes[] = {
     {.method = "GET", .path = V1 "/check", .handle = route_check},
 
     {.method = "GET", .path = V1 "/notices", .handle = route_notices_list},
+    {.method = "GET", .path = V1 "/notices/{id}", .handle = route_notice_get},
     {.method = "POST", .path = V1 "/notices/{id}/ack", .handle = route_notice_ack},
+
+    {.method = "GET", .path = V1 "/channels", .handle = route_channels_list},
+    {.method = "POST", .path = V1 "/channels", .handle = route_channel_add},
+    {.method = "GET", .path = V1 "/channels/{id}", .handle = route_channel_get},
+    {.method = "PATCH", .path = V1 "/channels/{id}", .handle = route_channel_change},
+    {.method = "DELETE", .path = V1 "/channels/{id}", .handle = route_channel_remove},
+    {.method = "POST", .path = V1 "/channel-tests", .handle = route_channel_test_begin},
+    {.method = "GET", .path = V1 "/channel-tests/{id}", .handle = route_channel_test_get},
+    {.method = "GET", .path = "/calendar.ics", .handle = route_calendar},
+    {.method = "GET", .path = "/ack", .handle = route_ack_page},
+    {.method = "POST", .path = "/ack", .handle = route_ack_form, .signed_form = true},
+
     {.method = "GET", .path = V1 "/cautions", .handle = route_cautions_list},
     {.method = "GET", .path = V1 "/events", .handle = http_events},
     {.method = "GET", .path = V1 "/clock", .handle = route_clock_get, .test_clock_only = true},

@@ -48,6 +48,7 @@ ROUTE_HANDLER(route_material_get);
 ROUTE_HANDLER(route_material_replace);
 ROUTE_HANDLER(route_material_remove);
 ROUTE_HANDLER(route_material_versions);
+ROUTE_HANDLER(route_material_lead);
 /* route_coat.c */
 ROUTE_HANDLER(route_coats_list);
 ROUTE_HANDLER(route_coats_log);
@@ -84,8 +85,21 @@ ROUTE_HANDLER(route_sensor_test_get);
 ROUTE_HANDLER(route_push);
 /* route_check.c */
 ROUTE_HANDLER(route_check);
+/* route_channel.c, route_channel_test.c */
+ROUTE_HANDLER(route_channels_list);
+ROUTE_HANDLER(route_channel_get);
+ROUTE_HANDLER(route_channel_add);
+ROUTE_HANDLER(route_channel_change);
+ROUTE_HANDLER(route_channel_remove);
+ROUTE_HANDLER(route_channel_test_begin);
+ROUTE_HANDLER(route_channel_test_get);
+/* route_calendar.c, route_ack.c */
+ROUTE_HANDLER(route_calendar);
+ROUTE_HANDLER(route_ack_page);
+ROUTE_HANDLER(route_ack_form);
 /* route_notice.c, route_caution.c, route_clock.c, route_openapi.c, metrics.c */
 ROUTE_HANDLER(route_notices_list);
+ROUTE_HANDLER(route_notice_get);
 ROUTE_HANDLER(route_notice_ack);
 ROUTE_HANDLER(route_cautions_list);
 ROUTE_HANDLER(route_clock_get);

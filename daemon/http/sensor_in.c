@@ -9,7 +9,6 @@
 #define BEHIND_THE_OTHERS (-1)
 #define INTERVAL_MOST_S 86400
 #define COMMAND_WORDS_MOST 32
-#define COMMAND_WORD_SIZE 256
 
 /* ---- what each kind is told ---- */
 
@@ -42,34 +41,6 @@ static void refuse_foreign(struct json_in *in, enum sensor_kind kind)
 }
 
 /* ---- members ---- */
-
-static void read_words(struct json_in *in, struct json_in_list *list, struct json_out *out)
-{
-    char word[COMMAND_WORD_SIZE];
-    while (json_in_next_string(list, word, sizeof word)) {
-        if (list->index == 1 && word[0] == '\0')
-            json_in_fail(in, "command", "the first of its words is the program, and it is empty");
-        json_out_string(out, word);
-    }
-}
-
-/* Kept as it came: the text of a JSON array. */
-static void read_command(struct json_in *in, enum json_need need, struct sensor *sensor)
-{
-    struct json_in_list list;
-    struct json_out out;
-    if (!json_in_list(in, "command", need, 1, COMMAND_WORDS_MOST, &list))
-        return;
-    json_out_init(&out, sizeof sensor->source - 1);
-    json_out_array(&out);
-    read_words(in, &list, &out);
-    json_out_array_end(&out);
-    if (out.failed || out.length >= sizeof sensor->source)
-        json_in_fail(in, "command", "it is too long: at most %zu bytes as JSON; put what is longer into a script", sizeof sensor->source - 1);
-    else if (!json_in_failed(in))
-        memcpy(sensor->source, out.bytes, out.length + 1);
-    json_out_free(&out);
-}
 
 static void read_pointers(struct json_in *in, struct sensor *sensor)
 {
@@ -111,18 +82,10 @@ static void read_measures(struct json_in *in, struct sensor *sensor)
     }
 }
 
-/* Scheme and host of a broker, up to the topic. */
-static size_t broker_length(const char *source)
-{
-    const char *host = strstr(source, "://");
-    return host != NULL ? (size_t)(host - source) + 3 + strcspn(host + 3, "/") : strlen(source);
-}
-
 /* A password goes to the broker that it was told for, and to no other. */
 static void read_broker(struct json_in *in, const char *old_source, struct sensor *sensor)
 {
-    size_t length = broker_length(old_source);
-    bool same = length == broker_length(sensor->source) && strncmp(old_source, sensor->source, length) == 0;
+    bool same = work_same_server(old_source, sensor->source);
     json_in_string(in, "user", JSON_NULLABLE, sensor->user, sizeof sensor->user);
     json_in_string(in, "ca_file", JSON_NULLABLE, sensor->ca_file, sizeof sensor->ca_file);
     if (!same && sensor->secret[0] != '\0' && !json_in_has(in, "password"))
@@ -147,7 +110,7 @@ static void read_members(struct work *work, enum json_need need_of_source, struc
     if ((taken & SOURCE) != 0)
         json_in_string(in, "source", need_of_source, sensor->source, sizeof sensor->source);
     if ((taken & COMMAND) != 0)
-        read_command(in, need_of_source, sensor);
+        work_words(in, "command", need_of_source, COMMAND_WORDS_MOST, sensor->source, sizeof sensor->source);
     if ((taken & POINTERS) != 0)
         read_pointers(in, sensor);
     if ((taken & SCALES) != 0)

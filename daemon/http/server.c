@@ -39,14 +39,15 @@ struct http_server {
 static const struct {
     const char *name, *value;
 } fixed_headers[] = {
-    {"Content-Security-Policy",
-     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; font-src 'self'; "
-     "manifest-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"},
     {"X-Content-Type-Options", "nosniff"},
     {"Referrer-Policy", "same-origin"},
     {"Cross-Origin-Opener-Policy", "same-origin"},
     {"Cross-Origin-Resource-Policy", "same-origin"},
 };
+
+#define CONTENT_POLICY(form_action)                                                                                        \
+    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; font-src 'self'; " \
+    "manifest-src 'self'; base-uri 'none'; form-action " form_action "; frame-ancestors 'none'"
 
 static bool add_header(struct MHD_Response *response, const char *name, const char *value)
 {
@@ -58,8 +59,11 @@ static bool add_headers(struct MHD_Response *made, const struct http_response *r
     for (size_t i = 0; i < sizeof fixed_headers / sizeof *fixed_headers; i++)
         if (!add_header(made, fixed_headers[i].name, fixed_headers[i].value))
             return false;
-    return add_header(made, "Content-Type", response->status == 304 ? "" : response->content_type) &&
-           add_header(made, "Cache-Control", response->status >= 400 || response->stream ? "no-store" : "no-cache") &&
+    const char *policy = response->form ? CONTENT_POLICY("'self'") : CONTENT_POLICY("'none'");
+    bool kept = response->status < 400 && !response->stream && !response->form;
+    return add_header(made, "Content-Security-Policy", policy) &&
+           add_header(made, "Content-Type", response->status == 304 ? "" : response->content_type) &&
+           add_header(made, "Cache-Control", kept ? "no-cache" : "no-store") &&
            add_header(made, "ETag", response->etag) && add_header(made, "Location", response->location) &&
            add_header(made, "Allow", response->allow) &&
            add_header(made, "WWW-Authenticate", response->challenge != NULL ? response->challenge : "") &&

@@ -12,7 +12,7 @@
 _Static_assert(TOKEN_HASH_SIZE == 2 * HASH_BYTES + 1, "two digits a byte");
 _Static_assert(TOKEN_HASH_SIZE <= SENSOR_SECRET_SIZE, "the hash is what the record keeps");
 
-static bool hash_token(const char *token, char ret[TOKEN_HASH_SIZE])
+bool token_hash(const char *token, char ret[TOKEN_HASH_SIZE])
 {
     uint8_t bytes[HASH_BYTES];
     if (gnutls_hash_fast(GNUTLS_DIG_SHA256, token, strlen(token), bytes) != 0)
@@ -43,7 +43,7 @@ bool token_make(char ret_token[TOKEN_SIZE], char ret_hash[TOKEN_HASH_SIZE])
     if (getrandom(bytes, sizeof bytes, 0) != (ssize_t)sizeof bytes)
         return false;
     print_base64url(bytes, sizeof bytes, ret_token);
-    return hash_token(ret_token, ret_hash);
+    return token_hash(ret_token, ret_hash);
 }
 
 /* RFC 6750, section 2.1; NULL where it is no bearer's. */
@@ -63,7 +63,7 @@ enum token_shown token_look(const struct shop *shop, const char *authorization, 
     if (authorization == NULL)
         return TOKEN_NONE;
     const char *token = bearer_token(authorization);
-    if (token == NULL || !hash_token(token, hash))
+    if (token == NULL || !token_hash(token, hash))
         return TOKEN_UNKNOWN;
     const struct sensor *sensors = shop_sensors(shop, &count);
     for (size_t i = 0; i < count; i++) {

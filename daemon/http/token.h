@@ -10,6 +10,9 @@
 /* A new token and its hash; false where the system has no random bytes to give. */
 bool token_make(char ret_token[TOKEN_SIZE], char ret_hash[TOKEN_HASH_SIZE]);
 
+/* SHA-256 in hex; false where the library fails. */
+COAT_CHECKED bool token_hash(const char *token, char ret[TOKEN_HASH_SIZE]);
+
 enum token_shown { TOKEN_NONE, TOKEN_UNKNOWN, TOKEN_OF_SENSOR };
 /* What an Authorization header (NULL: none) shows. Takes as long for a token that nobody has as for one that a sensor has. A sensor that was taken out
  * of use has its token no more. */

@@ -38,6 +38,11 @@ static bool has_sensor(const struct shop *shop, int64_t id)
     return shop_sensor(shop, id) != NULL;
 }
 
+static bool has_channel(const struct shop *shop, int64_t id)
+{
+    return shop_channel(shop, id) != NULL;
+}
+
 static bool has_notice(const struct shop *shop, int64_t id)
 {
     return notice_of_id(shop, id) != NULL;
@@ -50,6 +55,7 @@ const struct work_kind work_material = {"material", "/api/v1/materials", has_mat
 const struct work_kind work_coat = {"coat", "/api/v1/coats", has_coat};
 const struct work_kind work_tin = {"tin", "/api/v1/tins", has_tin};
 const struct work_kind work_sensor = {"sensor", "/api/v1/sensors", has_sensor};
+const struct work_kind work_channel = {"channel", "/api/v1/channels", has_channel};
 const struct work_kind work_notice = {"notice", "/api/v1/notices", has_notice};
 
 static void open_work(struct work *work, WORK_ARGUMENTS)
@@ -174,6 +180,48 @@ void work_name(struct json_in *in, const char *member, enum json_need need, char
         if (is_control((unsigned char)ret[i]))
             json_in_fail(in, member, "character %zu is a control character: a name is one line of text", i + 1);
     }
+}
+
+#define WORD_SIZE 256
+
+static void read_words(struct json_in *in, const char *member, struct json_in_list *list, struct json_out *out)
+{
+    char word[WORD_SIZE];
+    while (json_in_next_string(list, word, sizeof word)) {
+        if (list->index == 1 && word[0] == '\0')
+            json_in_fail(in, member, "the first of its words is the program, and it is empty");
+        json_out_string(out, word);
+    }
+}
+
+void work_words(struct json_in *in, const char *member, enum json_need need, unsigned most, char *ret, size_t size)
+{
+    struct json_in_list list;
+    struct json_out out;
+    if (!json_in_list(in, member, need, 1, most, &list))
+        return;
+    json_out_init(&out, size - 1);
+    json_out_array(&out);
+    read_words(in, member, &list, &out);
+    json_out_array_end(&out);
+    if (out.failed || out.length >= size)
+        json_in_fail(in, member, "it is too long: at most %zu bytes as JSON; put what is longer into a script", size - 1);
+    else if (!json_in_failed(in))
+        memcpy(ret, out.bytes, out.length + 1);
+    json_out_free(&out);
+}
+
+/* Scheme and host, up to the path. */
+static size_t server_length(const char *address)
+{
+    const char *host = strstr(address, "://");
+    return host != NULL ? (size_t)(host - address) + 3 + strcspn(host + 3, "/") : strlen(address);
+}
+
+bool work_same_server(const char *a, const char *b)
+{
+    size_t length = server_length(a);
+    return length == server_length(b) && strncmp(a, b, length) == 0;
 }
 
 void work_past(struct work *work, const char *member, int64_t *ret_ms)

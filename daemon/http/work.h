@@ -18,7 +18,7 @@ struct work {
     int64_t made[SHOP_ANSWER_IDS_MAX];  /* ids that the write made: the first is the thing itself */
     unsigned made_count;
     struct doc doc;                     /* what is answered */
-    char token[TOKEN_SIZE];             /* of a sensor that posts, made just now; else empty */
+    char token[TOKEN_SIZE];             /* of a sensor that posts, or the key of a channel, made just now; else empty */
     struct taken taken;                 /* what became of readings */
     struct coat_error error;
 };
@@ -30,7 +30,7 @@ struct work_kind {
     const char *noun, *list; /* "piece", "/api/v1/pieces" */
     bool (*exists)(const struct shop *shop, int64_t id);
 };
-extern const struct work_kind work_place, work_piece, work_rack, work_material, work_coat, work_tin, work_sensor, work_notice;
+extern const struct work_kind work_place, work_piece, work_rack, work_material, work_coat, work_tin, work_sensor, work_channel, work_notice;
 
 /* The arguments of every handler. */
 #define WORK_ARGUMENTS struct http_context *context, const struct http_request *request, struct http_response *response
@@ -56,6 +56,10 @@ void work_close(struct json_in *inner);
 
 /* A name: 1 to size - 1 bytes, no control characters, no space around it. */
 void work_name(struct json_in *in, const char *member, enum json_need need, char *ret, size_t size);
+/* A program and its arguments, 1 to `most` words, kept as the text of a JSON array. */
+void work_words(struct json_in *in, const char *member, enum json_need need, unsigned most, char *ret, size_t size);
+/* Whether two addresses have the same scheme, host and port: a password is for one server. */
+bool work_same_server(const char *a, const char *b);
 /* A moment that may not lie in the future. */
 void work_past(struct work *work, const char *member, int64_t *ret_ms);
 #define WORK_FUTURE_GRACE_MS MS_PER_MIN

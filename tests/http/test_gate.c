@@ -213,13 +213,39 @@ static void gaps_in_a_head_are_seen(void **state)
     assert_false(layout_is_told("1.0.1"));
 }
 
+/* It is for one address, whose signature says what origin and type say elsewhere. */
+static void a_signed_form_is_empty_and_a_form(void **state)
+{
+    (void)state;
+#define FORM_TYPE {"Content-Type", "application/x-www-form-urlencoded"}
+    static const struct {
+        struct header headers[4];
+        int status;
+    } rows[] = {
+        {{FORM_TYPE, {"Content-Length", "0"}}, 0},
+        {{FORM_TYPE}, 0},
+        {{{"Content-Length", "0"}}, 0},
+        {{FORM_TYPE, {"Origin", "https://mail.example"}, {"Sec-Fetch-Site", "cross-site"}}, 0},
+        {{FORM_TYPE, {"Content-Length", "1"}}, 413},
+        {{FORM_TYPE, {"Content-Length", "-1"}}, 400},
+        {{JSON_TYPE, {"Content-Length", "0"}}, 415},
+        {{{"Content-Type", "multipart/form-data; boundary=x"}}, 415},
+        {{{"Content-Type", "text/plain"}}, 415},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        struct gate_head head = head_of(rows[i].headers);
+        struct gate_refusal refusal = {0};
+        assert_int_equal(gate_admit_form(&head, &refusal) ? 0 : refusal.status, rows[i].status);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_write_must_be_own_and_json_and_small), cmocka_unit_test(a_host_must_be_one_of_the_own_names),
         cmocka_unit_test(escapes_are_decoded_once_or_refused),    cmocka_unit_test(paths_find_their_rows),
         cmocka_unit_test(other_paths_and_methods_find_none),      cmocka_unit_test(a_deadline_is_absolute),
-        cmocka_unit_test(gaps_in_a_head_are_seen),
+        cmocka_unit_test(gaps_in_a_head_are_seen),                cmocka_unit_test(a_signed_form_is_empty_and_a_form),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
