@@ -200,6 +200,7 @@ static void say_material(struct cli *cli, const cJSON *material)
         say_hottest(table);
     add_minutes(cli, table, material, "induction", "induction_min");
     add_minutes(cli, table, material, "pot life", "pot_life_min");
+    add_minutes(cli, table, material, "lead", "lead_closing_min");
     add_hazards(table, material);
     table_print(&cli->out, table);
 }
@@ -247,4 +248,49 @@ int cmd_material_remove(struct cli *cli)
     text_add(&text, "%s is out of use; coats of it keep it", doc_text(cli->reply.document, "name"));
     render_text(&cli->out, 0, 4, text.data);
     return CLI_DONE;
+}
+
+/* "2h", or "shop" for the shop's own. */
+static int fill_lead(const struct cli *cli, cJSON *body)
+{
+    const char *told = cli->args.argument[1];
+    double lead_s = 0.0;
+    if (strcmp(told, "shop") == 0) {
+        doc_put(body, "lead_closing_min", cJSON_CreateNull());
+        return CLI_DONE;
+    }
+    int status = cli_parse_quantity(cli, "lead", QUANTITY_DURATION, told, &lead_s);
+    if (status == CLI_DONE)
+        doc_put_number(body, "lead_closing_min", round(lead_s / 60.0));
+    return status;
+}
+
+static void say_lead(struct cli *cli, const cJSON *material)
+{
+    struct text text = {0};
+    bool own = doc_get(material, "lead_closing_min") != NULL;
+    double lead_min = doc_number(own ? material : doc_get(cli->shop, "shop"), "lead_closing_min");
+    text_add(&text, "%s: its windows are told ", doc_text(material, "name"));
+    say_quantity(cli, &text, QUANTITY_DURATION, lead_min * 60.0);
+    text_add(&text, " before they close%s", own ? "" : ", as the shop has it");
+    render_text(&cli->out, 0, 4, text.data);
+}
+
+int cmd_material_lead(struct cli *cli)
+{
+    int64_t id = 0;
+    cJSON *body = cJSON_CreateObject();
+    int status = fill_lead(cli, body);
+    if (status == CLI_DONE)
+        status = cli_open_shop(cli);
+    if (status == CLI_DONE)
+        status = names_find_id(cli, NAME_MATERIAL, cli->args.argument[0], &id);
+    if (status != CLI_DONE) {
+        cJSON_Delete(body);
+        return status;
+    }
+    status = cli_send(cli, "POST", body, "/materials/%lld/lead", (long long)id);
+    if (status == CLI_DONE && !cli_said_json(cli))
+        say_lead(cli, cli->reply.document);
+    return status;
 }

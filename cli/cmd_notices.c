@@ -1,10 +1,14 @@
 #include "cli/say.h"
 
+#include <stdlib.h>
 #include <string.h>
+
+#define CURSOR_LONG 48
+#define NOTICE_TEXT_LONG 2048
 
 struct follower {
     struct cli *cli;
-    int64_t last; /* the newest notice that was told */
+    char cursor[CURSOR_LONG]; /* of the notice that was told last */
     int status;
 };
 
@@ -13,20 +17,41 @@ static bool is_pending(const cJSON *notice)
     return doc_get(notice, "withdrawn_at") == NULL && doc_get(notice, "acknowledged_at") == NULL;
 }
 
+/* What is not to be seen from its text. */
+static void say_standing(const struct cli *cli, struct text *text, const cJSON *notice)
+{
+    if (doc_get(notice, "withdrawn_at") != NULL)
+        text_add(text, " (withdrawn)");
+    else if (doc_get(notice, "acknowledged_at") != NULL)
+        text_add(text, " (acknowledged)");
+    else if (doc_get(notice, "held_until_at") != NULL) {
+        text_add(text, " (held until ");
+        say_moment(cli, text, doc_moment(notice, "held_until_at"));
+        text_add(text, ")");
+    } else if (doc_is(notice, "state", "held"))
+        text_add(text, " (gathering: waits a little for what was done with it)");
+}
+
+/* The first line stands beside the number, those after it under it: the list of a day has several. */
 static void say_notice(struct cli *cli, const cJSON *notice)
 {
+    const char *told = doc_text(notice, "text");
+    size_t first = strcspn(told, "\n");
     struct text head = {0}, text = {0};
+    struct table *table = table_new(2, 0, 0);
     text_add(&head, "%lld", (long long)doc_id(notice, "id"));
     say_moment(cli, &text, doc_moment(notice, "raised_at"));
-    text_add(&text, " %s", doc_text(notice, "text"));
-    if (doc_flag(notice, "assumed") && strstr(doc_text(notice, "text"), "test first") == NULL)
+    text_add(&text, " %.*s", (int)(first < NOTICE_TEXT_LONG ? first : NOTICE_TEXT_LONG), told);
+    if (doc_flag(notice, "assumed") && strstr(told, "test first") == NULL)
         text_add(&text, " On assumed air: test first.");
-    if (doc_get(notice, "withdrawn_at") != NULL)
-        text_add(&text, " (withdrawn)");
-    else if (doc_get(notice, "acknowledged_at") != NULL)
-        text_add(&text, " (acknowledged)");
-    struct table *table = table_new(2, 0, 0);
+    say_standing(cli, &text, notice);
     table_row(table, VOICE_HEAD, (const char *[]){head.data, text.data});
+    for (const char *line = told + first; *line == '\n'; line += strcspn(line, "\n")) {
+        line++;
+        text_clear(&text);
+        text_add(&text, "%.*s", (int)strcspn(line, "\n"), line);
+        table_row(table, VOICE_PLAIN, (const char *[]){"", text.data});
+    }
     table_print(&cli->out, table);
 }
 
@@ -57,12 +82,26 @@ static unsigned say_items(struct cli *cli, bool all)
     return told;
 }
 
-static int64_t newest_id(const cJSON *document, int64_t before)
+/* "MS-ID": by the moment, then the number. */
+static bool is_later(const char *cursor, const char *than)
+{
+    char *rest = NULL, *rest_than = NULL;
+    long long at = strtoll(cursor, &rest, 10), at_than = strtoll(than, &rest_than, 10);
+    if (at != at_than)
+        return at > at_than;
+    return *rest == '-' && *rest_than == '-' && strtoll(rest + 1, NULL, 10) > strtoll(rest_than + 1, NULL, 10);
+}
+
+/* What is held back comes later than what has a higher number, so that a follower goes by when each was told. */
+static void move_cursor(const cJSON *document, char cursor[CURSOR_LONG])
 {
     const cJSON *notice = NULL;
     cJSON_ArrayForEach(notice, doc_get(document, "items"))
-        before = doc_id(notice, "id") > before ? doc_id(notice, "id") : before;
-    return before;
+    {
+        const char *told = doc_text(notice, "cursor");
+        if (told[0] != '\0' && strlen(told) < CURSOR_LONG && is_later(told, cursor))
+            snprintf(cursor, CURSOR_LONG, "%s", told);
+    }
 }
 
 static int list_notices(struct cli *cli, bool all)
@@ -82,8 +121,8 @@ static void catch_up_now(struct cli *cli)
     const cJSON *notice = NULL;
     cJSON_ArrayForEach(notice, doc_get(cli->reply.document, "items"))
     {
-        int64_t raised = doc_moment(notice, "raised_at");
-        cli->now_ms = raised > cli->now_ms ? raised : cli->now_ms;
+        int64_t told = doc_moment(notice, "told_at");
+        cli->now_ms = told > cli->now_ms ? told : cli->now_ms;
     }
 }
 
@@ -91,12 +130,12 @@ static bool tell_new(void *context)
 {
     struct follower *follower = context;
     struct cli *cli = follower->cli;
-    follower->status = cli_get(cli, "/notices?after=%lld", (long long)follower->last);
+    follower->status = cli_get(cli, "/notices?told_after=%s", follower->cursor);
     if (follower->status != CLI_DONE)
         return false;
     if (doc_count(cli->reply.document, "items") == 0)
         return true;
-    follower->last = newest_id(cli->reply.document, follower->last);
+    move_cursor(cli->reply.document, follower->cursor);
     catch_up_now(cli);
     if (!cli_said_json(cli) && say_items(cli, false) > 0)
         say_notice_cautions(cli, false);
@@ -106,11 +145,11 @@ static bool tell_new(void *context)
 static int follow(struct cli *cli, bool all)
 {
     long answered = 0;
-    struct follower follower = {cli, 0, CLI_DONE};
+    struct follower follower = {cli, "0-0", CLI_DONE};
     int status = list_notices(cli, all);
     if (status != CLI_DONE)
         return status;
-    follower.last = newest_id(cli->reply.document, 0);
+    move_cursor(cli->reply.document, follower.cursor);
     fflush(cli->out.out);
     enum client_result result = client_follow(&cli->client, "/api/v1/events", tell_new, &follower, &answered);
     if (follower.status != CLI_DONE || result == CLIENT_ANSWERED)

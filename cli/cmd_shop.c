@@ -32,6 +32,7 @@ static void say_settings(struct cli *cli, const cJSON *settings)
     say_setting(table, "lead", lead.data);
     say_span_of_day(table, "quiet", settings, "quiet_from", "quiet_to");
     say_span_of_day(table, "work", settings, "work_from", "work_to");
+    say_setting(table, "morning", doc_get(settings, "morning") != NULL ? doc_text(settings, "morning") : "none");
     table_print(&cli->out, table);
 }
 
@@ -90,12 +91,28 @@ static int set_hours(const struct cli *cli, cJSON *body, const char *key, const 
     return CLI_DONE;
 }
 
+/* "07:00", or "none" */
+static int set_morning(const struct cli *cli, cJSON *body, const char *key, const char *value)
+{
+    int minute = 0;
+    char text[16];
+    if (strcmp(value, "none") == 0) {
+        doc_put(body, key, cJSON_CreateNull());
+        return CLI_DONE;
+    }
+    if (!when_parse_clock(value, &minute))
+        return cli_fail(cli, CLI_USAGE, "%s: \"%.40s\" is no time of day: write 07:00, or none", key, value);
+    snprintf(text, sizeof text, "%02d:%02d", minute / 60, minute % 60);
+    return set_text(cli, body, key, text);
+}
+
 static const struct {
     const char *word, *key;
     int (*set)(const struct cli *cli, cJSON *body, const char *key, const char *value);
 } settings_table[] = {
     {"zone", "zone", set_text},       {"units", "units", set_units}, {"lead", "lead_closing_min", set_lead},
     {"quiet", "quiet", set_hours},    {"work", "work", set_hours},
+    {"morning", "morning", set_morning},
 };
 
 static int set_one(const struct cli *cli, cJSON *body, const char *pair)
@@ -107,8 +124,8 @@ static int set_one(const struct cli *cli, cJSON *body, const char *pair)
             return settings_table[i].set(cli, body, settings_table[i].key, pair + length + 1);
     }
     return cli_fail(cli, CLI_USAGE,
-                    "\"%.60s\" is no setting: write zone=Europe/Vienna, units=metric, lead=60min, quiet=22:00-07:00 or "
-                    "work=17:00-22:00",
+                    "\"%.60s\" is no setting: write zone=Europe/Vienna, units=metric, lead=60min, quiet=22:00-07:00, "
+                    "work=17:00-22:00 or morning=07:00",
                     pair);
 }
 

@@ -185,6 +185,36 @@ static const struct option sensor_adjust_options[] = {
     {"--since", "WHEN", "from then on; now unless told", .kind = FIELD_WHEN, .field = "from_at"},
     END,
 };
+#define OPTIONS_WAY                                                                                                     \
+    OPTION("--mail", "ADDRESS", "a mail to it, through --server-url"),                                                   \
+    OPTION("--server-url", "URL", "of the mail server: smtps://host, or smtp://host with TLS from within"),               \
+    OPTION("--webhook", "URL", "an address that takes signed JSON"),                                                      \
+    OPTION("--mqtt", "URL", "a topic of a broker: mqtt://host/topic, or mqtts://host/topic"),                             \
+    OPTION("--command", NULL, "a program of the daemon's machine; it and its arguments come last, after --")
+#define OPTIONS_CHANNEL                                                                                                 \
+    {"--from", "ADDRESS", "whom the mail is from; --user where that is an address", .kind = FIELD_TEXT, .field = "from"}, \
+    {"--user", "U", "at the mail server or broker", .kind = FIELD_TEXT, .field = "user"},                                \
+    OPTION("--password-file", "F", "its first line is the password"),                                                    \
+    OPTION("--ask-password", NULL, "ask for it here, unseen"),                                                           \
+    OPTION("--key-file", "F", "of a webhook: its first line is the key to sign with; one is made unless told"),           \
+    OPTION("--ca-file", "F", "the authorities to trust; the system's unless told"),                                      \
+    {"--link", "URL", "how this daemon is reached from there: https://shop.example:8262", .kind = FIELD_TEXT, .field = "link"}
+#define OPTION_CALENDAR OPTION("--calendar", NULL, "a calendar program fetches it through a secret link")
+static const struct option channel_add_options[] = {
+    OPTIONS_WAY,
+    OPTION_CALENDAR,
+    OPTIONS_CHANNEL,
+    OPTION("--untested", NULL, "enter it without sending a test first"),
+    END,
+};
+static const struct option channel_test_options[] = {OPTIONS_WAY, OPTIONS_CHANNEL, END};
+static const struct option channel_edit_options[] = {
+    OPTION_NAME,
+    OPTIONS_WAY,
+    OPTIONS_CHANNEL,
+    OPTION("--new-key", NULL, "of a webhook or calendar: another one; the old one ends"),
+    END,
+};
 static const struct option air_options[] = {
     OPTION("--at", "WHEN", "when it was read; now unless told"),
     OPTION("--since", "WHEN", "show what it did from then on; the last 48 h unless told"),
@@ -206,7 +236,7 @@ static const struct option air_import_options[] = {
     END,
 };
 static const struct option notices_options[] = {
-    OPTION("--follow", NULL, "stay, and tell each one as it is raised"),
+    OPTION("--follow", NULL, "stay, and tell each one as it is told"),
     OPTION("--all", NULL, "acknowledged and withdrawn ones too"),
     END,
 };
@@ -231,6 +261,11 @@ static const char source_detail[] =
 static const char adjust_detail[] =
     "Salt test: leave it for a day at an even 25 C in a closed box over salt that is wet but not dissolved; saturated table salt makes 75.3 %, "
     "magnesium chloride 32.8 % (Greenspan 1977, J. Res. NBS 81A). Then: coat sensor adjust NAME --humidity 75.3%";
+
+static const char channel_detail[] =
+    "What is told from then on goes there, each at least once, until it is delivered, acknowledged or over. A test is sent before it is entered. A program "
+    "gets the notice as JSON on its standard input and in COAT_NOTICE_ID, _KIND, _SUBJECT, _TEXT and _SAFETY: coat channel add desk --command -- "
+    "notify-send. No password is taken in the command line: what stands there is seen by others.";
 
 #define NOT_ENTERED "Nothing was entered."
 #define NOT_CHANGED "Nothing was changed."
@@ -273,6 +308,8 @@ const struct command command_table[] = {
      cmd_material_add},
     {"material edit", "MATERIAL", "its next version", NOT_CHANGED, 1, 1, false, material_edit_options, window_detail,
      cmd_material_edit},
+    {"material lead", "MATERIAL TIME|shop", "how long before a window of it closes that is told", NOT_CHANGED, 2, 2, false, NULL, NULL,
+     cmd_material_lead},
     {"material remove", "MATERIAL", "take it out of use; coats of it keep it", NOT_CHANGED, 1, 1, false, NULL, NULL,
      cmd_material_remove},
     {"tin list", "", "the tins in use, what they hold, how long they keep", NULL, 0, 0, true, tin_list_options, NULL, cmd_tin_list},
@@ -291,6 +328,16 @@ const struct command command_table[] = {
     {"sensor adjust", "SENSOR", "what it should read, by a salt test or a better instrument", NOT_CHANGED, 1, 1, false,
      sensor_adjust_options, adjust_detail, cmd_sensor_adjust},
     {"sensor remove", "SENSOR", "take it out of use; its readings stay", NOT_CHANGED, 1, 1, false, NULL, NULL, cmd_sensor_remove},
+    {"channel list", "", "where notices go beside the page, and how that does", NULL, 0, 0, true, NULL, NULL, cmd_channel_list},
+    {"channel add", "NAME", "enter a channel once a test went over it", NOT_ENTERED, 1, ARGS_MAX, false, channel_add_options, channel_detail,
+     cmd_channel_add},
+    {"channel test", "[NAME]", "send a test and show the answer; with the options of add before it is entered", NULL, 0, ARGS_MAX, false,
+     channel_test_options, channel_detail, cmd_channel_test},
+    {"channel show", "CHANNEL", "what is known of it", NULL, 1, 1, false, NULL, NULL, cmd_channel_show},
+    {"channel edit", "CHANNEL", "change what is known of it", NOT_CHANGED, 1, ARGS_MAX, false, channel_edit_options, channel_detail,
+     cmd_channel_edit},
+    {"channel remove", "CHANNEL", "take it out of use; its links acknowledge no more", NOT_CHANGED, 1, 1, false, NULL, NULL,
+     cmd_channel_remove},
     {"mix", "MATERIAL", "mix a batch: its induction and pot life", NOT_LOGGED, 1, 1, false, mix_options, NULL, cmd_mix},
     {"air import", "FILE --place PLACE", "take in a file of past readings", NOT_IMPORTED, 1, 1, false, air_import_options,
      import_detail, cmd_air_import},
@@ -298,12 +345,12 @@ const struct command command_table[] = {
      cmd_air},
     {"check", "MATERIAL PLACE", "may it go on now, and if not, when within 72 h", NULL, 2, 2, false, check_options, NULL, cmd_check},
     {"shop show", "", "zone, units, working and quiet hours", NULL, 0, 0, true, NULL, NULL, cmd_shop_show},
-    {"shop set", "KEY=VALUE ...", "zone=Europe/Vienna units=metric lead=60min quiet=22:00-07:00 work=17:00-22:00",
+    {"shop set", "KEY=VALUE ...", "zone=Europe/Vienna units=metric lead=60min quiet=22:00-07:00 work=17:00-22:00 morning=07:00",
      NOT_CHANGED, 1, ARGS_MAX, false, NULL, NULL, cmd_shop_set},
     {"caution", "[MATERIAL|coat|bake|strip|sand|shop]", "what to mind, and the source of it", NULL, 0, 1, false, NULL, NULL,
      cmd_caution},
     {"notices", "", "what was told and is not acknowledged", NULL, 0, 0, false, notices_options, NULL, cmd_notices},
-    {"ack", "N", "acknowledge a notice", NOT_CHANGED, 1, 1, false, NULL, NULL, cmd_ack},
+    {"ack", "N ...", "acknowledge notices: each with all that it was told for", NULL, 1, ARGS_MAX, false, NULL, NULL, cmd_ack},
     {"calc", "...", "arithmetic without a daemon: coat calc --help", NULL, 0, ARGS_MAX, false, NULL, NULL, cmd_calc},
     END,
 };

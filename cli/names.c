@@ -25,6 +25,7 @@ static const struct {
     [NAME_MATERIAL] = {"material", {"materials"}, true, "coat material add"},
     [NAME_TIN] = {"tin", {"tins"}, false, "coat tin add"},
     [NAME_SENSOR] = {"sensor", {"sensors"}, false, "coat sensor add"},
+    [NAME_CHANNEL] = {"channel", {"channels"}, false, "coat channel add"},
     [NAME_PIECE_OR_RACK] = {"piece", {"pieces", "racks"}, false, "coat piece add"},
 };
 _Static_assert(sizeof kinds / sizeof *kinds == NAME_KIND_COUNT, "one row a kind");

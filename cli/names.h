@@ -5,7 +5,7 @@
 #include "cli/cli.h"
 
 /* The list of the shop's document and the word for one of its members. */
-enum name_kind { NAME_PIECE, NAME_PLACE, NAME_RACK, NAME_MATERIAL, NAME_TIN, NAME_SENSOR, NAME_PIECE_OR_RACK, NAME_KIND_COUNT };
+enum name_kind { NAME_PIECE, NAME_PLACE, NAME_RACK, NAME_MATERIAL, NAME_TIN, NAME_SENSOR, NAME_CHANNEL, NAME_PIECE_OR_RACK, NAME_KIND_COUNT };
 
 /* Finds one thing that is in use. A whole name wins over a start of one; for materials the start of any word of the name
  * will do. Says what was read and what is near, and returns the exit status. For NAME_PIECE_OR_RACK *ret is either; a rack

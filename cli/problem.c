@@ -10,7 +10,7 @@ static const struct {
 } addresses[] = {
     {"GET /api/v1/coats", "coat show PIECE"},      {"GET /api/v1/pieces", "coat piece list"},
     {"GET /api/v1/places", "coat place list"},     {"GET /api/v1/racks", "coat rack list"},
-    {"GET /api/v1/sensors", "coat sensor list"},
+    {"GET /api/v1/sensors", "coat sensor list"},   {"GET /api/v1/channels", "coat channel list"},
     {"GET /api/v1/materials", "coat material list"}, {"GET /api/v1/notices", "coat notices --all"},
 };
 

@@ -1,14 +1,10 @@
 #include "cli/sensor.h"
 
-#include <errno.h>
-#include <limits.h>
+#include "cli/given.h"
+
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
-#include <time.h>
-
-#define PASSWORD_SIZE 128
-#define COMMAND_SHOWN 60
 
 /* ---- which one ---- */
 
@@ -45,23 +41,6 @@ int sensor_read_kind(const struct cli *cli, const char **ret)
     return CLI_DONE;
 }
 
-static int add_program(const struct cli *cli, cJSON *body, unsigned first)
-{
-    const struct args *args = &cli->args;
-    bool wanted = args_option(args, "--command") != NULL;
-    if (!wanted && args->count > first)
-        return cli_fail(cli, CLI_USAGE, "\"%.60s\" is one word too many", args->argument[first]);
-    if (!wanted)
-        return CLI_DONE;
-    if (args->count <= first)
-        return cli_fail(cli, CLI_USAGE, "--command: the program is missing: it and its arguments come last, after --");
-    cJSON *words = cJSON_CreateArray();
-    for (unsigned i = first; i < args->count; i++)
-        cJSON_AddItemToArray(words, cJSON_CreateString(args->argument[i]));
-    doc_put(body, "command", words);
-    return CLI_DONE;
-}
-
 static int add_source(const struct cli *cli, cJSON *body, unsigned first)
 {
     for (size_t i = 0; i < KINDS; i++) {
@@ -69,43 +48,7 @@ static int add_source(const struct cli *cli, cJSON *body, unsigned first)
         if (source != NULL && source[0] != '\0')
             doc_put_text(body, "source", source);
     }
-    return add_program(cli, body, first);
-}
-
-/* Its first line. From a file, since what stands in a command line is seen by others and kept by shells. */
-static int add_password(const struct cli *cli, cJSON *body)
-{
-    const char *path = args_option(&cli->args, "--password-file");
-    char line[PASSWORD_SIZE + 2] = "";
-    if (path == NULL)
-        return CLI_DONE;
-    FILE *file = fopen(path, "r");
-    if (file == NULL)
-        return cli_fail(cli, CLI_USAGE, "--password-file: \"%.200s\" cannot be read: %s", path, strerror(errno));
-    bool read = fgets(line, sizeof line, file) != NULL;
-    fclose(file);
-    size_t length = strcspn(line, "\r\n");
-    if (!read || length == 0)
-        return cli_fail(cli, CLI_USAGE, "--password-file: the first line of \"%.200s\" is empty: the password stands there", path);
-    if (length >= PASSWORD_SIZE)
-        return cli_fail(cli, CLI_USAGE, "--password-file: the first line of \"%.200s\" is too long: %d bytes at most", path, PASSWORD_SIZE - 1);
-    line[length] = '\0';
-    doc_put_text(body, "password", line);
-    memset(line, 0, sizeof line);
-    return CLI_DONE;
-}
-
-/* The daemon stands elsewhere than the person, so it is told the whole path. */
-static int add_ca_file(const struct cli *cli, cJSON *body)
-{
-    const char *path = args_option(&cli->args, "--ca-file");
-    char whole[PATH_MAX];
-    if (path == NULL)
-        return CLI_DONE;
-    if (realpath(path, whole) == NULL)
-        return cli_fail(cli, CLI_USAGE, "--ca-file: \"%.200s\" cannot be read: %s", path, strerror(errno));
-    doc_put_text(body, "ca_file", whole);
-    return CLI_DONE;
+    return given_add_program(cli, body, "command", first);
 }
 
 static int add_measures(const struct cli *cli, cJSON *body)
@@ -147,9 +90,9 @@ int sensor_add_options(struct cli *cli, cJSON *body, unsigned first)
     if (status == CLI_DONE)
         status = add_source(cli, body, first);
     if (status == CLI_DONE)
-        status = add_password(cli, body);
+        status = given_add_secret_file(cli, body, "--password-file", "password");
     if (status == CLI_DONE)
-        status = add_ca_file(cli, body);
+        status = given_add_ca_file(cli, body);
     if (status == CLI_DONE)
         status = add_measures(cli, body);
     return status == CLI_DONE ? add_position(cli, body) : status;
@@ -157,32 +100,9 @@ int sensor_add_options(struct cli *cli, cJSON *body, unsigned first)
 
 /* ---- trying a source ---- */
 
-#define TRY_EVERY_MS 250
-#define TRY_MOST_MS 70000 /* the daemon gives up after a minute */
-#define TRY_TELL_MS 2000
-
-static void wait_ms(long ms)
-{
-    struct timespec time = {.tv_sec = ms / 1000, .tv_nsec = ms % 1000 * 1000000};
-    while (nanosleep(&time, &time) != 0 && errno == EINTR)
-        continue;
-}
-
 int sensor_try(struct cli *cli, cJSON *body)
 {
-    int status = cli_send(cli, "POST", body, "/sensor-tests");
-    int64_t id = status == CLI_DONE ? doc_id(cli->reply.document, "id") : 0;
-    for (long waited_ms = 0; status == CLI_DONE && waited_ms < TRY_MOST_MS; waited_ms += TRY_EVERY_MS) {
-        status = cli_get(cli, "/sensor-tests/%lld", (long long)id);
-        if (status != CLI_DONE || doc_flag(cli->reply.document, "done"))
-            return status;
-        if (waited_ms == TRY_TELL_MS && !cli->json) {
-            render_text(&cli->out, 0, 0, "Waiting for what it says, a minute at most.");
-            fflush(cli->out.out);
-        }
-        wait_ms(TRY_EVERY_MS);
-    }
-    return status != CLI_DONE ? status : cli_fail(cli, CLI_REFUSED, "it gave no answer within a minute");
+    return given_try(cli, body, "/sensor-tests", "Waiting for what it says, a minute at most.");
 }
 
 bool sensor_test_is_usable(const cJSON *test)
@@ -237,22 +157,10 @@ void sensor_say_quantities(struct text *text, const cJSON *words)
         text_add(text, "nothing");
 }
 
-static void say_command(struct text *text, const cJSON *words)
-{
-    const cJSON *word = NULL;
-    bool first = true;
-    cJSON_ArrayForEach(word, words)
-    {
-        const char *told = cJSON_GetStringValue(word);
-        text_add(text, "%s%.*s", first ? "" : " ", COMMAND_SHOWN, told != NULL ? told : "");
-        first = false;
-    }
-}
-
 static void say_source(struct text *text, const cJSON *sensor)
 {
     if (doc_get(sensor, "command") != NULL)
-        say_command(text, doc_get(sensor, "command"));
+        given_say_program(text, doc_get(sensor, "command"));
     else if (doc_is(sensor, "kind", "push"))
         text_add(text, "posts its readings itself");
     else if (doc_is(sensor, "kind", "by-hand"))
