@@ -81,6 +81,8 @@ $(foreach part,$(PARTS),$(eval $(call test_rule,$(part))))
 
 $(BUILD)/tests/grid_air: $(BUILD)/tests/unit/grid_air.o $(call obj,$(CORE))
 	$(CC) $(ALL_LDFLAGS) $^ -o $@ -lm
+$(BUILD)/tests/ical_read: $(BUILD)/tests/http/ical_read.o
+	$(CC) $(ALL_LDFLAGS) $^ -o $@ -lical -lcjson
 $(BUILD)/tests/courier/links: $(BUILD)/tests/courier/links.o $(call obj,$(PART_sense))
 	$(CC) $(ALL_LDFLAGS) $^ -o $@ -lcjson -lm
 $(BUILD)/tests/courier/channels: $(BUILD)/tests/courier/channels.o $(call obj,$(PART_notify))
@@ -91,7 +93,7 @@ $(BUILD)/tests/bench/bench: $(call obj,$(filter-out tests/bench/outlook.c,$(wild
 	$(CC) $(ALL_LDFLAGS) $^ -o $@ -lsqlite3 -lm
 .SECONDARY:
 
-tests: all $(TESTS) $(BUILD)/tests/grid_air $(BUILD)/tests/courier/links $(BUILD)/tests/courier/channels
+tests: all $(TESTS) $(BUILD)/tests/grid_air $(BUILD)/tests/ical_read $(BUILD)/tests/courier/links $(BUILD)/tests/courier/channels
 
 deps:
 	tests/deps.sh tests

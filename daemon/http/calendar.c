@@ -57,6 +57,19 @@ struct moment {
 
 /* ---- writing ---- */
 
+/* Whole minutes: one that waits for the end of quiet hours does not come before it, one that has a lead before it has all of it. */
+static int64_t minutes_on(int64_t ms)
+{
+    return ms > 0 ? (ms + MS_PER_MIN - 1) / MS_PER_MIN : -((-ms + MS_PER_MIN - 1) / MS_PER_MIN);
+}
+
+/* Whole seconds, on the safe side: an opening is never early, a closing never late. */
+static int64_t safe_second(int64_t at_ms, bool closes)
+{
+    int64_t within = at_ms % MS_PER_S;
+    return at_ms - within + (closes || within == 0 ? 0 : MS_PER_S);
+}
+
 static void put_alarm(struct json_out *out, const struct moment *moment, const struct caution_set *cautions)
 {
     struct text text = {0};
@@ -66,7 +79,7 @@ static void put_alarm(struct json_out *out, const struct moment *moment, const s
     ical_begin(out, "VALARM");
     ical_put_raw(out, "ACTION", "DISPLAY");
     ical_put_text(out, "DESCRIPTION", text.data);
-    ical_put_minutes(out, "TRIGGER", (moment->alarm_at - moment->at) / MS_PER_MIN);
+    ical_put_minutes(out, "TRIGGER", minutes_on(moment->alarm_at - moment->at));
     ical_end(out, "VALARM");
 }
 
@@ -99,6 +112,7 @@ static void put_event(const struct writer *writer, struct moment *moment, const 
 /* Quiet hours hold back an opening, and have a closing that falls into them told before they begin. */
 static void set_alarm(const struct writer *writer, struct moment *moment, bool closes, int64_t lead_ms)
 {
+    moment->at = safe_second(moment->at, closes);
     moment->alarmed = moment->at > writer->doc->now_ms;
     moment->alarm_at = closes ? closing_told_at(&writer->zone, writer->quiet, lead_ms, moment->at)
                               : hours_end(&writer->zone, writer->quiet, moment->at);
@@ -218,8 +232,8 @@ static void write_group(const struct writer *writer, const struct calendar_event
              stage_word(events->stage), events->boundary + 1, writer->shop);
     say_summary(doc, &moment.summary, events, count);
     say_description(doc, &moment.description, events, count, moment.tentative);
-    if (events->kind != CALENDAR_REACHED)
-        set_alarm(writer, &moment, closes, lead_ms(doc, events->version_id));
+    set_alarm(writer, &moment, closes, lead_ms(doc, events->version_id));
+    moment.alarmed = moment.alarmed && events->kind != CALENDAR_REACHED;
     put_event(writer, &moment, &cautions);
 }
 
