@@ -4,6 +4,7 @@
 #include "coat/sense.h"
 #include "coat/shop.h"
 #include "daemon/ear.h"
+#include "daemon/http/doc.h"
 #include "daemon/http/server.h"
 #include "daemon/loop.h"
 #include "daemon/store/store.h"
@@ -171,6 +172,7 @@ static enum coat_result serve(const struct options *options, struct http_address
     struct http_context context = {.shop = shop, .clock = &clock};
     struct http_server *server = NULL;
     struct ear *ear = NULL;
+    shop_use_zone(shop, doc_zone_offset_ms);
     enum coat_result result = http_server_open(&context, address, listen_fd, &server, error);
     if (result != COAT_OK)
         return result;
