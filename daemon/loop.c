@@ -23,6 +23,7 @@
 struct loop {
     struct http_context *context;
     struct ear *ear;
+    struct mouth *mouth;
     int poll_fd, timer_fd, signal_fd;
     int64_t retry_ms;      /* real; INT64_MAX unless the shop's turn failed */
     int64_t told_revision; /* that the streams know of */
@@ -191,7 +192,8 @@ static bool open_loop(struct loop *loop)
     loop->signal_fd = signalfd(-1, &set, SFD_NONBLOCK | SFD_CLOEXEC);
     loop->timer_fd = timerfd_create(loop->context->clock->test ? CLOCK_BOOTTIME : CLOCK_REALTIME, TFD_NONBLOCK | TFD_CLOEXEC);
     return loop->poll_fd >= 0 && watch(loop, loop->signal_fd) && watch(loop, loop->timer_fd) &&
-           watch(loop, http_server_descriptor(loop->context->server)) && watch(loop, ear_descriptor(loop->ear));
+           watch(loop, http_server_descriptor(loop->context->server)) && watch(loop, ear_descriptor(loop->ear)) &&
+           watch(loop, mouth_descriptor(loop->mouth));
 }
 
 static void close_loop(struct loop *loop)
@@ -202,13 +204,18 @@ static void close_loop(struct loop *loop)
             close(fds[i]);
 }
 
+static int64_t earlier(int64_t a, int64_t b)
+{
+    return a < b ? a : b;
+}
+
 static int wait_time(const struct loop *loop)
 {
-    int64_t next_ms = http_server_next_ms(loop->context->server);
-    if (ear_next_ms(loop->ear) < next_ms)
-        next_ms = ear_next_ms(loop->ear);
-    if (loop->retry_ms < next_ms)
-        next_ms = loop->retry_ms;
+    int64_t next_ms = earlier(http_server_next_ms(loop->context->server), loop->retry_ms);
+    next_ms = earlier(next_ms, ear_next_ms(loop->ear));
+    next_ms = earlier(next_ms, mouth_next_ms(loop->mouth));
+    if (shop_revision(loop->context->shop) != loop->told_revision)
+        return 0; /* what came of a notice was noted after the shop's turn */
     if (next_ms == INT64_MAX)
         return -1;
     int64_t wait_ms = next_ms - clock_real_ms();
@@ -232,15 +239,17 @@ static enum coat_result take_turn(struct loop *loop, struct coat_error *error)
     http_server_turn(loop->context->server);
     turn_if_wanted(loop); /* what was changed now */
     ear_turn(loop->ear);  /* a sensor that was added now is asked at once */
+    mouth_turn(loop->mouth); /* and what was told now is sent */
     arm_timer(loop);
     return COAT_OK;
 }
 
-enum coat_result loop_run(struct http_context *context, struct ear *ear, void (*ready)(const struct http_context *), struct coat_error *error)
+enum coat_result loop_run(struct http_context *context, struct ear *ear, struct mouth *mouth, void (*ready)(const struct http_context *), struct coat_error *error)
 {
     struct loop loop = {
         .context = context,
         .ear = ear,
+        .mouth = mouth,
         .poll_fd = -1, .timer_fd = -1, .signal_fd = -1,
         .retry_ms = INT64_MAX,
         .told_revision = -1, /* so that the first turn is taken */

@@ -7,6 +7,7 @@
 #include "daemon/http/doc.h"
 #include "daemon/http/server.h"
 #include "daemon/loop.h"
+#include "daemon/mouth.h"
 #include "daemon/store/store.h"
 
 #include <errno.h>
@@ -172,14 +173,18 @@ static enum coat_result serve(const struct options *options, struct http_address
     struct http_context context = {.shop = shop, .clock = &clock};
     struct http_server *server = NULL;
     struct ear *ear = NULL;
+    struct mouth *mouth = NULL;
     shop_use_zone(shop, doc_zone_offset_ms);
     enum coat_result result = http_server_open(&context, address, listen_fd, &server, error);
     if (result != COAT_OK)
         return result;
     result = ear_open(&context, own_path, &ear, error);
     if (result == COAT_OK)
-        result = loop_run(&context, ear, tell_ready, error);
+        result = mouth_open(&context, own_path, &mouth, error);
+    if (result == COAT_OK)
+        result = loop_run(&context, ear, mouth, tell_ready, error);
     notify_manager("STOPPING=1");
+    mouth_close(mouth);
     ear_close(ear);
     http_server_close(server);
     return result;

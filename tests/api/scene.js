@@ -33,6 +33,7 @@ async function openShop(t, { testClock = MORNING } = {}) {
       return (await expect(daemon.post('/api/v1/coats', { pieces: all.map((piece) => piece.id), material: material.id, ...place, ...rest }), 201)).items;
     },
     coat: async (id) => (await expect(daemon.get(`/api/v1/coats/${id}`), 200)).coat,
+    stderr: () => daemon.log.stderr,
     shop: () => expect(daemon.get('/api/v1/shop'), 200),
     revision: async () => (await expect(daemon.get('/api/v1/shop'), 200)).revision,
     notices: async () => (await expect(daemon.get('/api/v1/notices'), 200)).items,
