@@ -261,6 +261,8 @@ enum coat_result loop_run(struct http_context *context, struct ear *ear, struct 
         result = coat_fail(error, COAT_NO_MEMORY, "", "cannot prepare to wait for work: %s", strerror(errno));
     if (result == COAT_OK) {
         turn_if_wanted(&loop);
+        ear_turn(ear); /* what is to be asked and sent is begun before anything else wakes the loop */
+        mouth_turn(mouth);
         arm_timer(&loop);
         ready(context);
     }
