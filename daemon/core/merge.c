@@ -16,16 +16,19 @@ void merge_begin(struct merge *merge, const struct merge_source *source, unsigne
     }
 }
 
-int32_t merge_adjusted(const struct merge_source *source, enum air_quantity quantity, int32_t milli, int64_t at_ms)
+int32_t merge_offset(const struct merge_source *source, enum air_quantity quantity, int64_t at_ms)
 {
     double offset = 0.0;
-    if (milli == READING_NONE)
-        return milli;
     for (size_t i = 0; i < source->adjustments[quantity] && source->adjustment[quantity][i].from_at <= at_ms; i++)
         offset = source->adjustment[quantity][i].offset;
-    if (offset == 0.0)
+    return (int32_t)lround(offset * 1000.0);
+}
+
+int32_t merge_adjusted(const struct merge_source *source, enum air_quantity quantity, int32_t milli, int64_t at_ms)
+{
+    if (milli == READING_NONE)
         return milli;
-    milli += (int32_t)lround(offset * 1000.0);
+    milli += merge_offset(source, quantity, at_ms);
     if (quantity == AIR_RH)
         milli = milli < 0 ? 0 : milli > 100000 ? 100000 : milli;
     return milli;

@@ -71,70 +71,85 @@ static enum coat_result bin_merged(const struct place_air *air, struct binning *
 
 /* ---- long spans: a bin goes to the first sensor that told anything in it ---- */
 
+#define RH_MOST_MP 100000 /* humidity is kept to 0 to 100 %, as merge_adjusted() does */
+
 struct sensor_bins {
-    struct binning *all;
-    const struct merge_source *source;
     struct sum *temp, *rh;
     unsigned *readings;
 };
 
-/* First moment behind a bin: bin_of() of it is larger, of the one before not. */
-static int64_t bin_end(const struct binning *b, unsigned bin)
+/* First moment of a bin: bin_of() of the one before is smaller. */
+static int64_t bin_begin(const struct binning *b, unsigned bin)
 {
-    int64_t parts = ((int64_t)bin + 1) * (b->to_ms - b->from_ms);
+    int64_t parts = (int64_t)bin * (b->to_ms - b->from_ms);
     return b->from_ms + (parts + (int64_t)b->bins - 1) / (int64_t)b->bins;
 }
 
-/* Ten years of minutes are five million turns of this: sums stay in locals, and what has no adjustment is taken as it is. */
-static void add_stretch(const struct merge_source *source, enum air_quantity quantity, const struct reading *readings, size_t count,
-                        struct sum *io_sum)
+static int compare_stretches(const void *left, const void *right)
 {
-    struct sum sum = {0, 0, INT32_MAX, INT32_MIN};
-    bool adjusted = source->adjustments[quantity] > 0;
-    for (size_t i = 0; i < count; i++) {
-        int32_t milli = quantity == AIR_TEMP ? readings[i].temp_mc : readings[i].rh_mp;
-        if (milli == READING_NONE)
-            continue;
-        if (adjusted)
-            milli = merge_adjusted(source, quantity, milli, readings[i].at_ms);
-        sum.low = milli < sum.low ? milli : sum.low;
-        sum.high = milli > sum.high ? milli : sum.high;
-        sum.sum += milli;
-        sum.count++;
-    }
-    if (sum.count == 0)
+    const struct reading_stretch *a = left, *b = right;
+    return (a->from_ms > b->from_ms) - (a->from_ms < b->from_ms);
+}
+
+/* Within a stretch there is one bin and one offset of each quantity. Returns how many there are; `ret` has room for a bin and an adjustment each. */
+static size_t cut(const struct binning *b, const struct merge_source *source, struct reading_stretch *ret)
+{
+    size_t n = 0;
+    for (unsigned bin = 0; bin < b->bins; bin++)
+        ret[n++].from_ms = bin_begin(b, bin);
+    for (unsigned q = 0; q < AIR_QUANTITY_COUNT; q++)
+        for (size_t i = 0; i < source->adjustments[q]; i++)
+            if (source->adjustment[q][i].from_at > b->from_ms && source->adjustment[q][i].from_at < b->to_ms)
+                ret[n++].from_ms = source->adjustment[q][i].from_at;
+    qsort(ret, n, sizeof *ret, compare_stretches);
+    return n;
+}
+
+/* What would leave 0 to 100 % with the offset is kept to it before. An offset of 100 % and one of more come to the same then. */
+static int32_t rh_offset(const struct merge_source *source, int64_t at_ms)
+{
+    int32_t offset = merge_offset(source, AIR_RH, at_ms);
+    return offset < -RH_MOST_MP ? -RH_MOST_MP : offset > RH_MOST_MP ? RH_MOST_MP : offset;
+}
+
+static void limit_humidity(const struct merge_source *source, struct reading_stretch *stretch)
+{
+    int32_t offset = rh_offset(source, stretch->from_ms);
+    stretch->rh_least_mp = offset < 0 ? -offset : 0;
+    stretch->rh_most_mp = offset > 0 ? RH_MOST_MP - offset : RH_MOST_MP;
+}
+
+static void add_stretch(struct sum *sum, const struct reading_stretch *stretch, enum air_quantity quantity, int32_t offset)
+{
+    unsigned count = stretch->count[quantity];
+    if (count == 0)
         return;
-    io_sum->low = io_sum->count == 0 || sum.low < io_sum->low ? sum.low : io_sum->low;
-    io_sum->high = io_sum->count == 0 || sum.high > io_sum->high ? sum.high : io_sum->high;
-    io_sum->sum += sum.sum;
-    io_sum->count += sum.count;
+    int32_t low = stretch->low[quantity] + offset, high = stretch->high[quantity] + offset;
+    sum->low = sum->count == 0 || low < sum->low ? low : sum->low;
+    sum->high = sum->count == 0 || high > sum->high ? high : sum->high;
+    sum->sum += stretch->sum[quantity] + (int64_t)count * offset;
+    sum->count += count;
 }
 
-static size_t count_before(const struct reading *readings, size_t count, int64_t end_ms)
+static enum coat_result sum_sensor(const struct place_air *air, const struct merge_source *source, const struct binning *b,
+                                   struct sensor_bins *io)
 {
-    size_t low = 0, high = count;
-    if (count > 0 && readings[count - 1].at_ms < end_ms) /* mostly a bin is longer than a run */
-        return count;
-    while (low < high) {
-        size_t mid = low + (high - low) / 2;
-        if (readings[mid].at_ms < end_ms)
-            low = mid + 1;
-        else
-            high = mid;
+    struct reading_stretch *stretch =
+        calloc(b->bins + source->adjustments[AIR_TEMP] + source->adjustments[AIR_RH], sizeof *stretch);
+    if (stretch == NULL)
+        return COAT_NO_MEMORY;
+    size_t count = cut(b, source, stretch);
+    for (size_t i = 0; i < count; i++)
+        limit_humidity(source, &stretch[i]);
+    enum coat_result result = store_readings_sum(air->store, source->sensor_id, b->to_ms, stretch, count);
+    for (size_t i = 0; result == COAT_OK && i < count; i++) {
+        unsigned bin = bin_of(b, stretch[i].from_ms);
+        add_stretch(&io->temp[bin], &stretch[i], AIR_TEMP, merge_offset(source, AIR_TEMP, stretch[i].from_ms));
+        add_stretch(&io->rh[bin], &stretch[i], AIR_RH, rh_offset(source, stretch[i].from_ms));
+        io->readings[bin] += stretch[i].readings;
     }
-    return low;
-}
-
-static void add_run(const struct reading *readings, size_t count, void *context)
-{
-    struct sensor_bins *one = context;
-    for (size_t i = 0, n; i < count; i += n) {
-        unsigned bin = bin_of(one->all, readings[i].at_ms);
-        n = count_before(readings + i, count - i, bin_end(one->all, bin));
-        add_stretch(one->source, AIR_TEMP, readings + i, n, &one->temp[bin]);
-        add_stretch(one->source, AIR_RH, readings + i, n, &one->rh[bin]);
-        one->readings[bin] += (unsigned)n;
-    }
+    free(stretch);
+    return result;
 }
 
 static void take_bins(struct binning *b, const struct sensor_bins *one)
@@ -151,11 +166,10 @@ static void take_bins(struct binning *b, const struct sensor_bins *one)
 
 static enum coat_result bin_sensor(const struct place_air *air, unsigned source, struct binning *b)
 {
-    struct sensor_bins one = {b, &air->source[source], calloc(b->bins, sizeof *one.temp), calloc(b->bins, sizeof *one.rh),
-                              calloc(b->bins, sizeof *one.readings)};
+    struct sensor_bins one = {calloc(b->bins, sizeof *one.temp), calloc(b->bins, sizeof *one.rh), calloc(b->bins, sizeof *one.readings)};
     enum coat_result result = COAT_NO_MEMORY;
     if (one.temp != NULL && one.rh != NULL && one.readings != NULL)
-        result = store_readings_each(air->store, air->source[source].sensor_id, b->from_ms, b->to_ms, add_run, &one);
+        result = sum_sensor(air, &air->source[source], b, &one);
     if (result == COAT_OK)
         take_bins(b, &one);
     free(one.temp);

@@ -156,3 +156,136 @@ bool pack_read_range(const void *bytes, size_t size, uint32_t from_ms, uint32_t 
         *ret_count = n;
     return sound;
 }
+
+/* ---- sums ---- */
+
+/* Ten years of minutes are five million words: they are summed eight at a time, in arrays of 32 bits without a branch, which is what a compiler
+ * needs to take several at once. A code is 0 where there is no value, else the value and a bias that makes it 1 or more. */
+#define LANES 8
+#define FOR_LANES(j) for (unsigned j = 0; j < lanes; j++)
+#define CHUNK (4096 * LANES) /* words until a sum of 20-bit codes could leave 32 bits */
+#define RH_BIAS 1
+
+struct lanes {
+    int32_t low[LANES]; /* code - 1 */
+    int32_t high[LANES];
+    uint32_t sum[LANES], count[LANES];
+};
+
+struct sums {
+    struct lanes temp, rh;
+    int32_t rh_least, rh_most; /* codes */
+    int32_t previous_ms;
+    int32_t bad[LANES]; /* below 0: an unsound word was among them */
+};
+
+/* `lanes` is a constant wherever these are used, so they must come in there. */
+#define INSIDE static inline __attribute__((always_inline))
+
+INSIDE void add_codes(struct lanes *io, const int32_t code[LANES], unsigned lanes)
+{
+    FOR_LANES(j)
+    {
+        int32_t low = (code[j] - 1) & INT32_MAX; /* nothing is lower than no value */
+        io->low[j] = low < io->low[j] ? low : io->low[j];
+    }
+    FOR_LANES(j) io->high[j] = code[j] > io->high[j] ? code[j] : io->high[j];
+    FOR_LANES(j) io->sum[j] += (uint32_t)code[j];
+    FOR_LANES(j) io->count[j] += code[j] != 0;
+}
+
+/* Whether moments rise, humidities are below 100 %, and each word has something, all as the sign of one number. */
+INSIDE void check_codes(struct sums *io, const int32_t *ms, const int32_t temp[LANES], const int32_t rh[LANES], unsigned lanes)
+{
+    FOR_LANES(j) io->bad[j] |= (ms[j + 1] - ms[j] - 1) | ((temp[j] | rh[j]) - 1) | (RH_MAX_MP + RH_BIAS - rh[j]);
+}
+
+INSIDE void add_words(struct sums *io, const unsigned char *bytes, unsigned lanes)
+{
+    int32_t temp[LANES], rh[LANES], ms[LANES + 1];
+    ms[0] = io->previous_ms;
+    FOR_LANES(j)
+    {
+        uint64_t word = load_word(bytes, j);
+        temp[j] = (int32_t)(word & TEMP_MASK);
+        rh[j] = (int32_t)(((word >> RH_SHIFT) + RH_BIAS) & RH_MASK); /* all ones become 0 */
+        ms[j + 1] = (int32_t)(word >> MS_SHIFT);
+    }
+    io->previous_ms = ms[lanes];
+    check_codes(io, ms, temp, rh, lanes);
+    FOR_LANES(j)
+    {
+        int32_t kept = rh[j] < io->rh_least ? io->rh_least : rh[j];
+        kept = kept > io->rh_most ? io->rh_most : kept;
+        rh[j] = rh[j] == 0 ? 0 : kept;
+    }
+    add_codes(&io->temp, temp, lanes);
+    add_codes(&io->rh, rh, lanes);
+}
+
+static void begin_sums(struct sums *ret, int32_t previous_ms, const struct reading_stretch *stretch)
+{
+    *ret = (struct sums){.rh_least = stretch->rh_least_mp + RH_BIAS, .rh_most = stretch->rh_most_mp + RH_BIAS, .previous_ms = previous_ms};
+    for (unsigned j = 0; j < LANES; j++)
+        ret->temp.low[j] = ret->rh.low[j] = INT32_MAX;
+}
+
+static void fold(const struct lanes *lanes, int32_t bias, enum air_quantity quantity, struct reading_stretch *io)
+{
+    for (unsigned j = 0; j < LANES; j++) {
+        if (lanes->count[j] == 0)
+            continue;
+        int32_t low = lanes->low[j] + 1 - bias, high = lanes->high[j] - bias;
+        io->low[quantity] = io->count[quantity] == 0 || low < io->low[quantity] ? low : io->low[quantity];
+        io->high[quantity] = io->count[quantity] == 0 || high > io->high[quantity] ? high : io->high[quantity];
+        io->sum[quantity] += (int64_t)lanes->sum[j] - (int64_t)lanes->count[j] * bias;
+        io->count[quantity] += lanes->count[j];
+    }
+}
+
+static bool sum_chunk(const unsigned char *bytes, size_t count, int32_t *io_previous_ms, struct reading_stretch *io)
+{
+    struct sums sums;
+    size_t i = 0;
+    int32_t bad = 0;
+    begin_sums(&sums, *io_previous_ms, io);
+    for (; i + LANES <= count; i += LANES)
+        add_words(&sums, bytes + i * PACK_SIZE, LANES);
+    for (; i < count; i++)
+        add_words(&sums, bytes + i * PACK_SIZE, 1);
+    for (unsigned j = 0; j < LANES; j++)
+        bad |= sums.bad[j];
+    fold(&sums.temp, TEMP_ZERO, AIR_TEMP, io);
+    fold(&sums.rh, RH_BIAS, AIR_RH, io);
+    io->readings += (unsigned)count;
+    *io_previous_ms = sums.previous_ms;
+    return bad >= 0 && sums.previous_ms < MS_PER_DAY;
+}
+
+uint32_t pack_ms_at(const void *bytes, size_t index)
+{
+    return pack_ms(load_word(bytes, index));
+}
+
+size_t pack_find(const void *bytes, size_t first, size_t count, uint32_t ms)
+{
+    size_t low = first, high = count;
+    if (first < count && pack_ms_at(bytes, count - 1) < ms) /* mostly a stretch is longer than a day */
+        return count;
+    while (low < high) {
+        size_t mid = low + (high - low) / 2;
+        if (pack_ms_at(bytes, mid) < ms)
+            low = mid + 1;
+        else
+            high = mid;
+    }
+    return low;
+}
+
+bool pack_sum(const void *bytes, size_t first, size_t end, int32_t *io_previous_ms, struct reading_stretch *io)
+{
+    bool sound = true;
+    for (size_t i = first; sound && i < end; i += CHUNK)
+        sound = sum_chunk((const unsigned char *)bytes + i * PACK_SIZE, end - i < CHUNK ? end - i : CHUNK, io_previous_ms, io);
+    return sound;
+}

@@ -8,6 +8,7 @@
 #define COAT_STORE_PACK_H
 
 #include "coat/history.h"
+#include "daemon/store/store.h"
 
 #include <stdbool.h>
 #include <stddef.h>
@@ -36,5 +37,12 @@ bool pack_read(const void *bytes, size_t size, uint64_t *ret_words);
 /* The readings of a blob with from_ms <= milliseconds in the day < to_ms, into `ret`, which has room for all of it; false as above. */
 bool pack_read_range(const void *bytes, size_t size, uint32_t from_ms, uint32_t to_ms, int64_t day_start_ms, int32_t hold_s,
                      struct reading *ret, size_t *ret_count);
+
+/* For sums, in a blob of whole words that nobody has looked at yet. The milliseconds of a word: */
+uint32_t pack_ms_at(const void *bytes, size_t index);
+/* The first from `first` on that is at or after ms; `count` where none is, some index between where the words do not rise. */
+size_t pack_find(const void *bytes, size_t first, size_t count, uint32_t ms);
+/* Adds the words from `first` up to `end` to what *io tells. *io_previous_ms is -1 for the first words of a day, and then handed on; false as above. */
+bool pack_sum(const void *bytes, size_t first, size_t end, int32_t *io_previous_ms, struct reading_stretch *io);
 
 #endif

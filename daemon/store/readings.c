@@ -385,37 +385,96 @@ enum coat_result store_readings(struct store *store, int64_t sensor_id, int32_t 
     return result;
 }
 
-/* ---- all of a span, day by day ---- */
+/* ---- sums of long spans, day by day ---- */
 
-static void give_run(struct reading_buffer *buffer, store_run_visitor visit, void *context)
+struct summing {
+    struct reading_stretch *stretch;
+    size_t count;
+    int64_t to_ms;
+    size_t now; /* moments come in order: the first stretch that has not ended */
+};
+
+/* Where a reading is summed, and up to when others are that follow it. `outside` for those of the first and last day that nobody asked for. */
+static struct reading_stretch *stretch_of(struct summing *job, int64_t at_ms, struct reading_stretch *outside, int64_t *ret_end_ms)
 {
-    if (buffer->count > 0)
-        visit(buffer->readings, buffer->count, context);
-    buffer->count = 0;
+    for (; job->now < job->count; job->now++) {
+        struct reading_stretch *stretch = &job->stretch[job->now];
+        *ret_end_ms = stretch->from_ms;
+        if (at_ms < stretch->from_ms)
+            return outside;
+        *ret_end_ms = job->now + 1 < job->count ? stretch[1].from_ms : job->to_ms;
+        if (at_ms < *ret_end_ms)
+            return stretch;
+    }
+    *ret_end_ms = INT64_MAX;
+    return outside;
 }
 
-enum coat_result store_readings_each(struct store *store, int64_t sensor_id, int64_t from_ms, int64_t to_ms, store_run_visitor visit,
-                                     void *context)
+static bool sum_packed(struct summing *job, int64_t start_ms, const void *bytes, size_t size)
 {
-    struct span span = {from_ms < 0 ? 0 : from_ms, to_ms};
-    struct reading_buffer buffer = {0};
-    if (span.from_ms >= to_ms)
-        return COAT_OK;
+    struct reading_stretch outside = {0};
+    int32_t previous_ms = -1;
+    size_t count = size / PACK_SIZE;
+    bool sound = size % PACK_SIZE == 0;
+    for (size_t i = 0, next; sound && i < count; i = next) {
+        int64_t end_ms;
+        struct reading_stretch *stretch = stretch_of(job, start_ms + pack_ms_at(bytes, i), &outside, &end_ms);
+        next = pack_find(bytes, i + 1, count, ms_in_day(end_ms, start_ms));
+        sound = pack_sum(bytes, i, next, &previous_ms, stretch);
+    }
+    return sound;
+}
+
+static enum coat_result sum_day(struct statement *s, struct summing *job)
+{
+    int64_t start_ms = moment_day_start(take_int(s));
+    size_t size = 0;
+    const void *bytes = take_packed(s, &size);
+    if (s->result != COAT_OK)
+        return s->result;
+    return sum_packed(job, start_ms, bytes, size) ? COAT_OK : COAT_STORE_FAILED;
+}
+
+static enum coat_result sum_days(struct store *store, int64_t sensor_id, struct summing *job)
+{
     struct statement *s = statement_use(store, DAY_RANGE);
     bind_int(s, ":sensor_id", sensor_id);
-    bind_int(s, ":from_day", moment_day(span.from_ms));
-    bind_int(s, ":to_day", moment_day(span.to_ms - 1));
-    while (statement_row(s)) {
-        s->result = append_day(s, 0, span, &buffer);
-        give_run(&buffer, visit, context);
+    bind_int(s, ":from_day", moment_day(job->stretch[0].from_ms < 0 ? 0 : job->stretch[0].from_ms));
+    bind_int(s, ":to_day", moment_day(job->to_ms - 1));
+    while (statement_row(s))
+        s->result = sum_day(s, job);
+    return statement_end(s);
+}
+
+/* As if it were closed already, so that there is one way to sum. */
+static enum coat_result sum_open_day(struct store *store, int64_t sensor_id, struct summing *job)
+{
+    struct open_day *open;
+    enum coat_result result = find_open_day(store, sensor_id, &open);
+    if (result != COAT_OK || open->day == MOMENT_NONE || moment_day_start(open->day) >= job->to_ms)
+        return result;
+    size_t room = (size_t)open->count_at_most, count = 0;
+    uint64_t *words = malloc(room * sizeof *words);
+    if (!words)
+        return COAT_NO_MEMORY;
+    result = read_open_words(store, sensor_id, words, room, &count);
+    if (result == COAT_OK) {
+        pack_bytes(words, count, (unsigned char *)words);
+        result = sum_packed(job, moment_day_start(open->day), words, count * PACK_SIZE) ? COAT_OK : COAT_STORE_FAILED;
     }
-    enum coat_result result = statement_end(s);
-    if (result == COAT_OK)
-        result = append_rows(store, sensor_id, 0, span, &buffer);
-    if (result == COAT_OK)
-        give_run(&buffer, visit, context);
-    free(buffer.readings);
+    free(words);
     return result;
+}
+
+enum coat_result store_readings_sum(struct store *store, int64_t sensor_id, int64_t to_ms, struct reading_stretch *io, size_t count)
+{
+    struct summing job = {io, count, to_ms, 0};
+    for (size_t i = 0; i < count; i++)
+        io[i] = (struct reading_stretch){.from_ms = io[i].from_ms, .rh_least_mp = io[i].rh_least_mp, .rh_most_mp = io[i].rh_most_mp};
+    if (count == 0 || to_ms <= 0 || io[0].from_ms >= to_ms) /* no reading lies before 1970 */
+        return COAT_OK;
+    enum coat_result result = sum_days(store, sensor_id, &job);
+    return result == COAT_OK ? sum_open_day(store, sensor_id, &job) : result;
 }
 
 /* ---- before and after ---- */

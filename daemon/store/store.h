@@ -106,10 +106,17 @@ COAT_CHECKED enum coat_result store_reading_put(struct store *store, int64_t sen
  * with realloc: *io_readings (NULL at first) and *io_capacity are the caller's, freed with free(). */
 COAT_CHECKED enum coat_result store_readings(struct store *store, int64_t sensor_id, int32_t hold_s, int64_t from_ms, int64_t to_ms,
                                              struct reading **io_readings, size_t *io_capacity, size_t *io_count);
-/* The same for long spans, in runs of a day or less as they lie in the file, without keeping them. */
-typedef void (*store_run_visitor)(const struct reading *readings, size_t count, void *context);
-COAT_CHECKED enum coat_result store_readings_each(struct store *store, int64_t sensor_id, int64_t from_ms, int64_t to_ms,
-                                                  store_run_visitor visit, void *context);
+/* For long spans: what a sensor said in each of many stretches of time, summed where it lies in the file. */
+struct reading_stretch {
+    int64_t from_ms;                  /* asked; it ends where the next begins, the last at to_ms */
+    int32_t rh_least_mp, rh_most_mp;  /* asked: a humidity beyond counts as the nearer of them, both in 0 to 100 % */
+    unsigned readings;                /* told, from here on */
+    unsigned count[AIR_QUANTITY_COUNT]; /* of them that have the quantity; where none has, low and high say nothing */
+    int32_t low[AIR_QUANTITY_COUNT], high[AIR_QUANTITY_COUNT]; /* thousandths */
+    int64_t sum[AIR_QUANTITY_COUNT];
+};
+/* from_ms never falls from one to the next. On failure what is told says nothing. */
+COAT_CHECKED enum coat_result store_readings_sum(struct store *store, int64_t sensor_id, int64_t to_ms, struct reading_stretch *io, size_t count);
 /* The moment of the last reading of a sensor at or before at_ms, of the first at or after, MOMENT_NONE where there is none. */
 COAT_CHECKED enum coat_result store_reading_before(struct store *store, int64_t sensor_id, int64_t at_ms, int64_t *ret_ms);
 COAT_CHECKED enum coat_result store_reading_after(struct store *store, int64_t sensor_id, int64_t at_ms, int64_t *ret_ms);

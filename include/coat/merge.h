@@ -34,6 +34,9 @@ struct merge {
 
 void merge_begin(struct merge *merge, const struct merge_source *source, unsigned sources);
 
+/* What is added to the readings of a source at a moment, in thousandths; 0 where nothing is. */
+int32_t merge_offset(const struct merge_source *source, enum air_quantity quantity, int64_t at_ms);
+
 /* What the readings of a source are at a moment: its adjustment added; humidity kept to 0 to 100 %. */
 int32_t merge_adjusted(const struct merge_source *source, enum air_quantity quantity, int32_t milli, int64_t at_ms);
 

@@ -96,21 +96,73 @@ static void bench_put(struct bench *bench, int sensor, const struct reading *rea
     }
 }
 
-/* Runs, as store_readings_each gives them, laid end to end. */
-struct laid {
-    const struct model *model;
-    size_t next;
-};
+/* ---- sums ---- */
 
-static void compare_run(const struct reading *readings, size_t count, void *context)
+#define STRETCHES 9
+
+static void model_add(struct reading_stretch *io, enum air_quantity quantity, int32_t milli)
 {
-    struct laid *laid = context;
-    for (size_t i = 0; i < count; i++) {
-        struct reading got = readings[i];
-        got.hold_s = laid->model->row[laid->next].hold_s;
-        assert_true(same_reading(&got, &laid->model->row[laid->next++]));
+    if (milli == READING_NONE)
+        return;
+    if (quantity == AIR_RH)
+        milli = milli < io->rh_least_mp ? io->rh_least_mp : milli > io->rh_most_mp ? io->rh_most_mp : milli;
+    io->low[quantity] = io->count[quantity] == 0 || milli < io->low[quantity] ? milli : io->low[quantity];
+    io->high[quantity] = io->count[quantity] == 0 || milli > io->high[quantity] ? milli : io->high[quantity];
+    io->sum[quantity] += milli;
+    io->count[quantity]++;
+}
+
+static void model_sum(const struct model *model, int64_t to_ms, struct reading_stretch *io)
+{
+    for (size_t i = 0; i < model->count; i++) {
+        if (model->row[i].at_ms < io->from_ms || model->row[i].at_ms >= to_ms)
+            continue;
+        model_add(io, AIR_TEMP, model->row[i].temp_mc);
+        model_add(io, AIR_RH, model->row[i].rh_mp);
+        io->readings++;
     }
 }
+
+static void compare_stretch(const struct reading_stretch *got, const struct reading_stretch *wanted)
+{
+    assert_int_equal(got->readings, wanted->readings);
+    for (unsigned q = 0; q < AIR_QUANTITY_COUNT; q++) {
+        assert_int_equal(got->count[q], wanted->count[q]);
+        assert_int_equal(got->sum[q], wanted->sum[q]);
+        if (wanted->count[q] > 0)
+            assert_true(got->low[q] == wanted->low[q] && got->high[q] == wanted->high[q]);
+    }
+}
+
+static int compare_begins(const void *left, const void *right)
+{
+    const struct reading_stretch *a = left, *b = right;
+    return (a->from_ms > b->from_ms) - (a->from_ms < b->from_ms);
+}
+
+/* The first begins with the span, the others anywhere in it, some at once; what was in them before does not count. */
+static void compare_sums(struct bench *bench, int s, int64_t from_ms, int64_t to_ms)
+{
+    struct reading_stretch got[STRETCHES], wanted[STRETCHES];
+    int64_t length = from_ms < to_ms && to_ms < INT64_MAX && from_ms >= 0 ? to_ms - from_ms : 1;
+    memset(got, 0x5a, sizeof got);
+    for (int i = 0; i < STRETCHES; i++) {
+        got[i].from_ms = from_ms + (i == 0 ? 0 : below(bench, length));
+        got[i].rh_least_mp = below(bench, 2) ? 0 : (int32_t)below(bench, 100001);
+        got[i].rh_most_mp = below(bench, 2) ? 100000 : got[i].rh_least_mp + (int32_t)below(bench, 100001 - got[i].rh_least_mp);
+    }
+    qsort(got, STRETCHES, sizeof *got, compare_begins);
+    got[STRETCHES / 2].from_ms = got[STRETCHES / 2 - 1].from_ms;
+    for (int i = 0; i < STRETCHES; i++)
+        wanted[i] = (struct reading_stretch){.from_ms = got[i].from_ms, .rh_least_mp = got[i].rh_least_mp, .rh_most_mp = got[i].rh_most_mp};
+    assert_int_equal(store_readings_sum(bench->store, bench->sensor_id[s], to_ms, got, STRETCHES), COAT_OK);
+    for (int i = 0; i < STRETCHES; i++) {
+        model_sum(&bench->model[s], i + 1 < STRETCHES ? wanted[i + 1].from_ms : to_ms, &wanted[i]);
+        compare_stretch(&got[i], &wanted[i]);
+    }
+}
+
+/* ---- ranges ---- */
 
 static void compare_range_of(struct bench *bench, int s, int64_t from_ms, int64_t to_ms)
 {
@@ -125,9 +177,7 @@ static void compare_range_of(struct bench *bench, int s, int64_t from_ms, int64_
     assert_int_equal(got, wanted);
     for (size_t i = 0; i < got; i++)
         assert_true(same_reading(&bench->buffer[i], &model->row[first + i]));
-    struct laid laid = {model, first};
-    assert_int_equal(store_readings_each(bench->store, bench->sensor_id[s], from_ms, to_ms, compare_run, &laid), COAT_OK);
-    assert_int_equal(laid.next, first + wanted);
+    compare_sums(bench, s, from_ms, to_ms);
 }
 
 /* What is read stands behind what was there. */
@@ -295,6 +345,9 @@ static void a_malformed_day_is_told(void **state)
         assert_int_equal(store_readings(bench.store, bench.sensor_id[0], 900, 0, INT64_MAX, &bench.buffer, &bench.capacity, &count),
                          COAT_STORE_FAILED);
         assert_int_equal(count, 0);
+        struct reading_stretch stretch[] = {{.from_ms = 0, .rh_most_mp = 100000}, {.from_ms = NOW + 1, .rh_most_mp = 100000}};
+        assert_int_equal(store_readings_sum(bench.store, bench.sensor_id[0], INT64_MAX, stretch, 2), COAT_STORE_FAILED);
+        assert_int_equal(store_readings_sum(bench.store, bench.sensor_id[0], INT64_MAX, stretch + 1, 1), COAT_STORE_FAILED);
         assert_int_equal(store_reading_before(bench.store, bench.sensor_id[0], NOW + 5, &moment), COAT_STORE_FAILED);
         BEGIN_WRITE(bench.store); /* a late reading does not paper it over */
         assert_int_equal(store_reading_put(bench.store, bench.sensor_id[0], &readings[1], 1), COAT_STORE_FAILED);
@@ -304,6 +357,30 @@ static void a_malformed_day_is_told(void **state)
         bench.store = opened(bench.file);
     }
     compare_all(&bench);
+    bench_end(&bench);
+}
+
+/* The sums of hot air and of many readings leave 32 bits. */
+static void a_day_of_very_many_readings_is_summed(void **state)
+{
+    enum { COUNT = 100003 };
+    struct bench bench;
+    struct reading *readings = calloc(COUNT, sizeof *readings);
+    const struct reading next = air((DAY0 + 1) * MS_PER_DAY, 20000, 50000);
+    struct reading_stretch got = {.from_ms = 0, .rh_most_mp = 100000};
+    assert_non_null(readings);
+    bench_begin(&bench, FILE_OF(state));
+    for (int i = 0; i < COUNT; i++)
+        readings[i] = air(DAY0 * MS_PER_DAY + i * 800, 500000 + i % 24287, 100000 - i % 7);
+    BEGIN_WRITE(bench.store);
+    assert_int_equal(store_reading_put(bench.store, bench.sensor_id[0], readings, COUNT), COAT_OK);
+    assert_int_equal(store_reading_put(bench.store, bench.sensor_id[0], &next, 1), COAT_OK);
+    END_WRITE(bench.store);
+    struct reading_stretch wanted = got;
+    model_sum(&(struct model){COUNT, COUNT, readings}, INT64_MAX, &wanted);
+    assert_int_equal(store_readings_sum(bench.store, bench.sensor_id[0], (DAY0 + 1) * MS_PER_DAY, &got, 1), COAT_OK);
+    compare_stretch(&got, &wanted);
+    free(readings);
     bench_end(&bench);
 }
 
@@ -387,6 +464,7 @@ int main(void)
         T(what_no_air_can_be_is_refused_whole),
         T(a_rollback_forgets_the_day_it_opened),
         T(a_malformed_day_is_told),
+        T(a_day_of_very_many_readings_is_summed),
         T(words_of_a_day_hold_what_was_read),
         T(readings_in_any_order),
     };
