@@ -65,6 +65,7 @@ describe('mail', { concurrency: 4 }, () => {
       assert.deepEqual(to, ['me@example.org']);
       assert.equal(read.headers.length, 9);
       assert.deepEqual([...read.header('Bcc'), ...read.header('X-Own'), ...read.header('X')], []);
+      assert.doesNotMatch(read.subject, /[\x00-\x1f\x7f]/); // nor when it is decoded
     }
     assert.equal(readMail(server.mails[0].raw).text, tricks.text.replace(/\r\n/g, '\n').replace(/\n/g, '\r\n'));
     assert.ok(!server.said.some((line) => /all@/.test(line)));
