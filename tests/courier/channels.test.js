@@ -121,6 +121,22 @@ describe('channels through couriers', { concurrency: 4 }, () => {
     await closes(t, channels);
   });
 
+  test('a program that hangs is ended after half a minute, with all that it started, and what it had printed is kept', async (t) => {
+    const folder = scratchFolder(t);
+    const channels = startChannels(t);
+    const script = `echo $$ >> ${folder}/pids; test $COAT_NOTICE_ID != ${idOf(1)} && exit 0; echo one bell rung; sleep 300 & echo $! >> ${folder}/pids; wait`;
+    channels.send({ set: [{ id: 1, kind: 'command', target: JSON.stringify(['/bin/sh', '-c', script]) }] });
+    tell(channels, 1);
+    tell(channels, 2);
+    const { tried } = await channels.wait(isTried(1, 1), 60000);
+    assert.deepEqual(tried.slice(2), [false, 'sh was not done in time and was ended; it had printed "one bell rung"']);
+    await channels.wait(isTried(1, 2, true), PATIENT); // those behind it have their turn
+    const [shell, sleeper] = fs.readFileSync(`${folder}/pids`, 'utf8').split('\n').map(Number);
+    for (const pid of [shell, sleeper]) await until(() => `${pid} has gone`, () => !fs.existsSync(`/proc/${pid}`) || /^State:\s+Z/m.test(fs.readFileSync(`/proc/${pid}/status`, 'utf8')), PATIENT);
+    channels.send({ drop: 1 });
+    await closes(t, channels);
+  });
+
   test('a flood of 300 arrives whole and in order', async (t) => {
     const receiver = await startReceiver(t);
     const channels = startChannels(t);
