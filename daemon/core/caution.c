@@ -233,8 +233,9 @@ static const struct caution_text texts[] = {
     },
     [CAUTION_LEAVING] = {
         "Leaving: rags, tins, fan, heater, oven",
-        "Before you leave the shop: oily rags under water in a metal can with its lid on; tins, thinner and gun wash shut; the fan on until "
-        "the air has cleared; heater and pilot off; oven cold; chargers out. Go back once within the hour and look again.",
+        "Oily rags under water in a metal can with its lid on; tins, thinner and gun wash shut; the fan on until the air has cleared; heater "
+        "and pilot off; oven cold; chargers out. See to all of it before you leave the shop, and go back once within the hour to look "
+        "again.",
         "always in the shop; told by itself after spraying or oiling",
         "29 CFR 1910.107(d)(12), (e)(3) and (g)(3); 29 CFR 1910.106(e)(9)(iii); going back once: common practice",
     },

@@ -80,7 +80,7 @@ static enum coat_result raise_leaving(struct shop *shop, const struct coat *coat
     const struct place *place = shop_place(shop, place_id);
     const struct notice *before = newest_since(shop, NOTICE_LEAVING, place_id, INT64_MIN);
     bool stands = before && before->acknowledged_at == MOMENT_NONE && before->withdrawn_at == MOMENT_NONE;
-    snprintf(text, sizeof text, "%.60s%s%s. %s", place ? place->name : "", place ? ": " : "", notice_wording(NOTICE_LEAVING),
+    snprintf(text, sizeof text, "%.60s%s%s. %s The label comes first.", place ? place->name : "", place ? ": " : "", notice_wording(NOTICE_LEAVING),
              caution_text(CAUTION_LEAVING)->text);
     enum coat_result result = stands ? take_back(before, now_ms, batch) : COAT_OK;
     return result == COAT_OK ? raise(shop, NOTICE_LEAVING, place_id, coat->last_at, now_ms, text, batch) : result;

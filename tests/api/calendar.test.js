@@ -171,12 +171,14 @@ test('pieces that were done together are one event; one that was done apart has 
 test('a moment that moves keeps its name, and SEQUENCE rises', async (t) => {
   const { shop, shed } = await openShed(t);
   const target = targetOf(await calendarChannel(shop));
+  await shop.goTo(at('08:30'));
+  await shop.air(shed, 27, 50);
   await shop.log(await hang(shop, shed, 'mill wheel'), await shop.builtin('spray-enamel'));
   const before = one(await fetchEvents(shop, target), 'handle-1');
   const tag = (await shop.raw('GET', target)).headers.get('etag');
   assert.equal((await shop.raw('GET', target, undefined, { 'if-none-match': tag })).status, 304);
   await shop.goTo(at('12:00'));
-  await shop.air(shed, 17, 60);
+  await shop.air(shed, 21, 60);
   const after = one(await fetchEvents(shop, target), 'handle-1');
   assert.equal(after.uid, before.uid);
   assert.ok(after.moment > before.moment, 'colder air moves it on');

@@ -256,7 +256,7 @@ test('given notices, then ack puts one aside', async (t) => {
   await done(coat('log', 'fan', 'spray'));
   await daemon.advance(3 * 3600);
   const listed = await done(coat('notices'));
-  const id = /^(\d+) /m.exec(listed)[1];
+  const id = /^(\d+) .*fan guard/m.exec(listed)[1];
   assert.match(await done(coat('ack', id)), new RegExp(`^${id} acknowledged: fan guard`));
   assert.doesNotMatch(await done(coat('notices')), new RegExp(`^${id} `, 'm'));
   assert.match(await done(coat('notices', '--all')), new RegExp(`^${id} [^]*\\(acknowledged\\)`, 'm'));

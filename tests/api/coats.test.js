@@ -42,7 +42,7 @@ test('primer in steady air at the temperature of its table may be recoated after
   assert.ok(opened >= Date.parse(at('00:00', 1)) && opened <= Date.parse(at('00:01', 1)));
 
   const told = (await shop.notices()).filter((notice) => notice.stage === 'recoat' && notice.kind === 'window-opens');
-  assert.deepEqual(told.map((notice) => notice.piece).sort(), [body.id, lid.id]);
+  assert.deepEqual(told.map((notice) => notice.pieces), [[body.id, lid.id]], 'put on together, told together');
   for (const notice of told) {
     assert.ok(Date.parse(notice.due_at) >= Date.parse(at('00:00', 1)), 'never before the hours of the label');
     assert.equal(notice.assumed, false);

@@ -60,7 +60,7 @@ function value(given) {
 }
 
 const writes = Object.entries(description.paths).flatMap(([template, item]) =>
-  ['post', 'put', 'patch', 'delete'].filter((method) => item[method] && template !== '/api/v1/clock').map((method) => ({ template, method, operation: item[method] })));
+  ['post', 'put', 'patch', 'delete'].filter((method) => item[method] && template.startsWith('/api/') && template !== '/api/v1/clock').map((method) => ({ template, method, operation: item[method] })));
 const reads = Object.entries(description.paths).filter(([template, item]) => item.get && template.startsWith('/api/v1/') && !template.endsWith('/events') && !(item.get.parameters || []).some(({ required }) => required)).map(([template]) => template);
 
 function idFor(template) {
