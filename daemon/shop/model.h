@@ -152,6 +152,7 @@ struct shop {
     LIST(struct list_row) rows;                 /* the answer of shop_lists */
     int64_t base_day;                           /* the ledgers count from here: shortly before the earliest coat */
     int64_t morning_seen;                       /* the last morning whose list was told or not wanted; MOMENT_NONE after a start */
+    int64_t spray_looked_at;                    /* when the hours to come were looked at last; MOMENT_NONE */
     int64_t turned_at;                          /* all that was due up to here is told */
 };
 

@@ -86,6 +86,10 @@ void day_settle(struct shop *shop, int64_t now_ms);
 /* The day's list, as it is now: lines for people, behind what is in `text` already. */
 void day_list(struct shop *shop, int64_t now_ms, char *text, size_t size);
 
+/* ---- spray_news.c ---- */
+/* Once an hour at most, with the readings that come: with stale air nothing is known of hours to come. */
+COAT_CHECKED enum coat_result notice_gather_spray(struct shop *shop, int64_t now_ms, struct notice_batch *batch);
+
 /* The cautions of a coat as it is at now_ms (view.c); whether it is not yet through its guard stage. */
 bool coat_cautions(struct shop *shop, size_t coat_index, int64_t now_ms, struct caution_set *ret);
 

@@ -236,6 +236,8 @@ static enum coat_result run_to(struct shop *shop, struct turn *turn, int64_t now
         result = notice_gather_air(shop, now_ms, now_ms, &turn->batch, &turn->changed);
     if (result == COAT_OK)
         result = notice_gather_day(shop, now_ms, &turn->batch);
+    if (result == COAT_OK)
+        result = notice_gather_spray(shop, now_ms, &turn->batch);
     return result;
 }
 

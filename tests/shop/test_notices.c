@@ -419,6 +419,43 @@ static void the_morning_tells_the_day_once(void **state)
     assert_true(before.withdrawn_at != MOMENT_NONE); /* yesterday's list is of no use */
 }
 
+/* Days of 22 C and nights of 4 C, a reading each quarter of an hour, from `days` before NOW to `hours` after it; the warm hours are 8 to 20 UTC. */
+static void days_and_nights(struct scene *scene, int days, double hours)
+{
+    int64_t to = NOW + (int64_t)llround(hours * (double)MS_PER_H);
+    for (int64_t at = NOW - days * MS_PER_DAY; at <= to;) {
+        struct reading readings[96];
+        size_t count = 0;
+        for (; count < 96 && at <= to; at += 15 * MIN) {
+            int64_t hour = at / MS_PER_H % 24;
+            readings[count++] = (struct reading){at, hour >= 8 && hour < 20 ? 22000 : 4000, 50000, READING_HOLD_BY_HAND_S};
+        }
+        TELL(scene, shop_enter_air(scene->shop, &scene->write, scene->garage, readings, count, &scene->error));
+    }
+}
+
+static void hours_fit_to_spray_are_told_before_they_begin(void **state)
+{
+    struct scene *scene = scene_of(state);
+    struct notice_view view;
+    days_and_nights(scene, 10, 0);
+    put_on(scene, CLASS_ALKYD_PRIMER, scene->body);
+    scene->write.now_ms = NOW + 35 * MS_PER_H; /* 01:13 of the second night: open, and far too cold */
+    days_and_nights(scene, 0, 35);
+    assert_int_equal(stage_of(scene, 1, STAGE_RECOAT).state, STATE_OPEN);
+    assert_false(newest(scene, NOTICE_SPRAY_HOURS, &view)); /* seven hours ahead: nobody is to be woken for that */
+    for (double hours = 35.25; hours <= 42; hours += 0.25) {
+        scene->write.now_ms = NOW + (int64_t)llround(hours * (double)MS_PER_H);
+        days_and_nights(scene, 0, hours);
+        turn(scene);
+    }
+    assert_true(newest(scene, NOTICE_SPRAY_HOURS, &view));
+    assert_int_equal(view.head->turn, 1); /* once for these hours */
+    assert_true(hour_of(view.told_at) > 38 && hour_of(view.told_at) < 42); /* the third day's warmth comes 41.8 h after NOW */
+    assert_non_null(strstr(view.text, "garage: likely fit for"));
+    assert_non_null(strstr(view.text, "The label comes first"));
+}
+
 /* ---- corrections ---- */
 
 /* Told at 16 h; then readings of the night come in that were colder than the assumed air. */
@@ -542,7 +579,7 @@ static void what_was_acknowledged_or_is_over_is_sent_no_more(void **state)
 static void held_back_is_not_sent(void **state)
 {
     struct scene *scene = scene_of(state);
-    int64_t ids[8];
+    int64_t ids[32];
     struct notice_view view;
     int64_t kitchen = told_channel(scene, "kitchen");
     set(scene, 60, 22 * 60, 7 * 60, MORNING_NONE);
@@ -550,15 +587,16 @@ static void held_back_is_not_sent(void **state)
     put_on(scene, CLASS_ALKYD_PRIMER, scene->body);
     go_to(scene, 16.5, 23, 50);
     assert_true(newest_of(scene, NOTICE_OPENS, STAGE_RECOAT, &view));
-    size_t count = shop_outbox(scene->shop, kitchen, ids, 8);
+    size_t count = shop_outbox(scene->shop, kitchen, ids, 32);
     for (size_t i = 0; i < count; i++)
         assert_true(ids[i] != view.head->id);
+    int64_t held = view.head->id;
     start_anew(scene);
     go_to(scene, 17, 23, 50);
-    count = shop_outbox(scene->shop, kitchen, ids, 8);
+    count = shop_outbox(scene->shop, kitchen, ids, 32);
     bool there = false;
     for (size_t i = 0; i < count; i++)
-        there |= ids[i] == view.head->id;
+        there |= ids[i] == held;
     assert_true(there);
 }
 
@@ -613,6 +651,7 @@ int main(void)
         SCENE_TEST(a_coat_of_last_week_asks_nobody_to_leave),
         SCENE_TEST(brushing_a_material_that_does_not_heat_itself_leaves_nothing_to_say),
         SCENE_TEST(the_morning_tells_the_day_once),
+        SCENE_TEST(hours_fit_to_spray_are_told_before_they_begin),
         SCENE_TEST(late_cold_readings_correct_what_was_told),
         SCENE_TEST(what_nobody_was_told_needs_no_correction),
         SCENE_TEST(a_channel_gets_what_is_told_since_it_was_added_until_it_has_it),
