@@ -164,6 +164,12 @@ drop_fresh() {
     rm -f "$fresh" "$fresh-wal" "$fresh-shm"
 }
 
+# A channel that anybody has: what is told from now on stands in a file, a line of JSON each.
+enter_channel() {
+    coat channel add "notices file" --command -- tee -a "$folder/notices.jsonl"
+    say "  what is told from now on goes into $folder/notices.jsonl (coat channel list)"
+}
+
 load_fresh() {
     # shellcheck source=demo/shop.sh
     . "$root/demo/shop.sh"
@@ -173,8 +179,9 @@ load_fresh() {
     loading=yes
     start_daemon "$fresh"
     set_zone
-    coat shop set work=17:00-22:00
+    coat shop set work=17:00-22:00 quiet=22:30-06:30 morning=07:00
     load_shop
+    enter_channel
     stop_daemon
     echo "$began" >"$folder/began"
     mv "$fresh" "$file"

@@ -32,10 +32,14 @@ static bool begin_command(struct sender *sender, const struct notify_message *me
     struct target_command command;
     struct coat_error error = {0};
     fill_environment(message, &environment);
+    char *line = NULL; /* of text, as programs that read lines want it */
     enum coat_result result = target_command_parse(sender->settings.target, &command, &error);
+    if (result == COAT_OK && asprintf(&line, "%s\n", message->json) < 0)
+        result = coat_fail(&error, COAT_NO_MEMORY, "", "out of memory for the notice");
     if (result == COAT_OK) {
-        const struct child_program program = {.argv = command.argv, .environment = environment.list, .input = message->json, .socket_fd = -1};
+        const struct child_program program = {.argv = command.argv, .environment = environment.list, .input = line, .socket_fd = -1};
         result = child_start(&sender->child, &program, sender->couriers->poll_fd, now_ms + SENDER_COMMAND_LIMIT_MS, &error);
+        free(line);
     }
     sender->busy = result == COAT_OK;
     if (result != COAT_OK)

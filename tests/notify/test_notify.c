@@ -26,7 +26,7 @@ static void a_notice_reaches_its_program_whole(void **state)
     wait_for_tries(1);
     assert_true(scene.tries[0].delivered);
     assert_string_equal(scene.tries[0].answer, "rung");
-    assert_string_equal(written("in"), "{\"id\":9,\"subject\":\"mill\"}");
+    assert_string_equal(written("in"), "{\"id\":9,\"subject\":\"mill\"}\n");
     assert_string_equal(written("env"), "COAT_NOTICE_ID=notice-9@5c0a7\nCOAT_NOTICE_KIND=window-opens\nCOAT_NOTICE_SAFETY=1\n"
                         "COAT_NOTICE_SUBJECT=Mill housing 9: may be done now\nCOAT_NOTICE_TEXT=It is open.\n"); /* its other lines are no variables */
     assert_string_equal(written("text"), "It is open.\nThe label decides.\n");
@@ -285,7 +285,7 @@ static void a_test_goes_through_without_being_recorded(void **state)
     struct notify_test test = end_of(first);
     assert_true(test.delivered);
     assert_string_equal(test.answer, "heard");
-    assert_string_equal(written("in"), "{\"id\":7,\"subject\":\"mill\"}");
+    assert_string_equal(written("in"), "{\"id\":7,\"subject\":\"mill\"}\n");
     test = end_of(second);
     assert_false(test.delivered);
     says(test.answer, "exit status 4");
