@@ -21,7 +21,7 @@ test('each word list of the code stands in the description, in full', () => {
     HumidityRule: 'COAT_HUMIDITY_RULES', Application: 'COAT_APPLICATIONS', PlaceKind: 'COAT_PLACE_KINDS', OldFinish: 'COAT_OLD_FINISHES',
     Answer: 'COAT_ANSWERS', Units: 'COAT_UNITS_SYSTEMS', FigureBasis: 'COAT_BASES', Class: 'COAT_CLASSES', NoticeKind: 'COAT_NOTICE_KINDS',
     SensorKind: 'COAT_SENSOR_KINDS', SensorState: 'COAT_SENSOR_STATES', Quantity: 'COAT_AIR_QUANTITIES', TempScale: 'COAT_TEMP_SCALES', RhScale: 'COAT_RH_SCALES',
-    Judgement: 'COAT_JUDGEMENTS',
+    Judgement: 'COAT_JUDGEMENTS', ChannelKind: 'COAT_CHANNEL_KINDS',
   };
   for (const [schema, list] of Object.entries(lists)) assert.deepEqual(description.components.schemas[schema].enum, wordsOf(list, words), schema);
   assert.deepEqual(description.components.schemas.CheckReason.enum, wordsOf('COAT_CHECK_REASONS', words).slice(1));
