@@ -11,6 +11,7 @@ static const struct calc_command *const commands[] = {
     &calc_cure_command,
     &calc_age_command,
     &calc_warm_command,
+    &calc_bake_command,
     &calc_vent_command,
     &calc_purge_command,
 };

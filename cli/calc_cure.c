@@ -14,27 +14,6 @@ struct cure_request {
     double temp_c, rh_pct;
 };
 
-/* In order of temperature, however they were given. */
-static void insert_row(struct law_terms *terms, struct cure_row row)
-{
-    unsigned i = terms->rows++;
-    for (; i > 0 && terms->row[i - 1].temp_c > row.temp_c; i--)
-        terms->row[i] = terms->row[i - 1];
-    terms->row[i] = row;
-}
-
-static enum coat_result read_rows(struct calc *calc, struct law_terms *terms)
-{
-    enum coat_result result = calc_need(calc, "--row");
-    for (size_t i = 0; result == COAT_OK && calc_option(calc, "--row", i) != NULL; i++) {
-        struct cure_row row = {0.0, 0.0};
-        result = quantity_parse_row(calc_option(calc, "--row", i), &row.temp_c, &row.hours, &calc->error);
-        if (result == COAT_OK)
-            insert_row(terms, row);
-    }
-    return result;
-}
-
 static enum coat_result read_rule(struct calc *calc, enum humidity_rule *ret)
 {
     const char *word = calc_option(calc, "--rule", 0);
@@ -54,7 +33,7 @@ static enum coat_result read_terms(struct calc *calc, struct law_terms *ret)
         .min_temp_c = (double)NAN,
         .max_rh_pct = (double)NAN,
     };
-    enum coat_result result = read_rows(calc, ret);
+    enum coat_result result = calc_read_rows(calc, ret);
     if (result == COAT_OK)
         result = read_rule(calc, &ret->rule);
     if (result == COAT_OK)

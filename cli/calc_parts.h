@@ -2,8 +2,10 @@
 #ifndef COAT_CLI_CALC_PARTS_H
 #define COAT_CLI_CALC_PARTS_H
 
+#include "coat/law.h"
 #include "coat/quantity.h"
 #include "coat/result.h"
+#include "coat/warm.h"
 #include "coat/words.h"
 
 #include <stdbool.h>
@@ -53,6 +55,7 @@ extern const struct calc_command calc_dew_command;
 extern const struct calc_command calc_cure_command;
 extern const struct calc_command calc_age_command;
 extern const struct calc_command calc_warm_command;
+extern const struct calc_command calc_bake_command;
 extern const struct calc_command calc_vent_command;
 extern const struct calc_command calc_purge_command;
 
@@ -82,6 +85,20 @@ void calc_json_end(struct calc *calc);
 
 /* The line that every text answer ends with. */
 void calc_say_plain(struct calc *calc);
+
+/* --row, one or more: into terms in order of temperature, however they were given. */
+COAT_CHECKED enum coat_result calc_read_rows(struct calc *calc, struct law_terms *terms);
+
+/* A casting: --metal, and either --mass with --area or --wall. NAN what was not given. */
+struct calc_body {
+    enum metal metal;
+    double mass_kg, area_m2, wall_mm;
+};
+COAT_CHECKED enum coat_result calc_read_body(struct calc *calc, struct calc_body *ret);
+COAT_CHECKED enum coat_result calc_time_constant(const struct calc_body *body, double h_w_m2k, double *ret_min);
+
+/* Minutes as a duration, with both ends where it is a range, and the end of the line. */
+void calc_say_range(struct calc *calc, bool is_range, double middle_min, double low_min, double high_min);
 
 /* --mixing K: the factor that multiplies the air, 1 to 100; 1 where it was not given. And what it is, in a line. */
 COAT_CHECKED enum coat_result calc_read_mixing(struct calc *calc, double *ret);

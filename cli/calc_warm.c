@@ -4,15 +4,13 @@
 #include "coat/warm.h"
 
 #include <math.h>
-#include <string.h>
 
 #define H_MIDDLE_W_M2K 10.0
 #define CLOSE_C 1.0 /* "warm through": within 1 C of the air, where a casting counts as at room temperature */
 
 struct warm_request {
-    enum metal metal;
-    double mass_kg, area_m2, wall_mm; /* mass and area, or wall; NAN what was not given */
-    double h_w_m2k;                   /* NAN where it was not given: the answer is a range */
+    struct calc_body body;
+    double h_w_m2k; /* NAN where it was not given: the answer is a range */
     double from_c, to_c;
 };
 
@@ -20,43 +18,9 @@ struct warm_answer {
     double time_constant_min, warm_min;
 };
 
-static enum coat_result read_metal(struct calc *calc, enum metal *ret)
-{
-    const char *word = calc_option(calc, "--metal", 0);
-    for (unsigned i = 0; word != NULL && i < METAL_COUNT; i++) {
-        if (strcmp(metal_word((enum metal)i), word) == 0) {
-            *ret = (enum metal)i;
-            return COAT_OK;
-        }
-    }
-    return coat_fail(&calc->error, COAT_BAD_VALUE, "--metal", "%s%.40s%s: write iron, steel, aluminium or brass",
-                     word != NULL ? "\"" : "", word != NULL ? word : "not given", word != NULL ? "\" is not known" : "");
-}
-
-static enum coat_result read_body(struct calc *calc, struct warm_request *ret)
-{
-    double mass_g = (double)NAN;
-    ret->area_m2 = ret->wall_mm = (double)NAN;
-    bool has_area = calc_option(calc, "--area", 0) != NULL;
-    if (has_area == (calc_option(calc, "--wall", 0) != NULL))
-        return coat_fail(&calc->error, COAT_BAD_FORM, "", "calc warm needs either --area with --mass, or --wall: usage is "
-                         "coat calc %s", calc->command->usage);
-    enum coat_result result = has_area ? calc_need(calc, "--mass") : COAT_OK;
-    if (result == COAT_OK)
-        result = calc_read_above_zero(calc, "--mass", QUANTITY_MASS, &mass_g);
-    if (result == COAT_OK)
-        result = calc_read_above_zero(calc, "--area", QUANTITY_AREA, &ret->area_m2);
-    if (result == COAT_OK)
-        result = calc_read_above_zero(calc, "--wall", QUANTITY_LENGTH, &ret->wall_mm);
-    ret->mass_kg = mass_g / 1000.0;
-    return result;
-}
-
 static enum coat_result read_request(struct calc *calc, struct warm_request *ret)
 {
-    enum coat_result result = read_body(calc, ret);
-    if (result == COAT_OK)
-        result = read_metal(calc, &ret->metal);
+    enum coat_result result = calc_read_body(calc, &ret->body);
     if (result == COAT_OK)
         result = calc_need(calc, "--from");
     if (result == COAT_OK)
@@ -72,10 +36,7 @@ static enum coat_result read_request(struct calc *calc, struct warm_request *ret
 static enum coat_result answer_for(const struct warm_request *request, double h_w_m2k, struct warm_answer *ret)
 {
     double constant_min = 0.0, warm_min = 0.0;
-    enum coat_result result =
-        isfinite(request->area_m2)
-            ? warm_time_constant_from_area(request->mass_kg, request->area_m2, request->metal, h_w_m2k, &constant_min)
-            : warm_time_constant_from_wall(request->wall_mm, request->metal, h_w_m2k, &constant_min);
+    enum coat_result result = calc_time_constant(&request->body, h_w_m2k, &constant_min);
     double close_c = request->from_c < request->to_c ? request->to_c - CLOSE_C : request->to_c + CLOSE_C;
     if (result == COAT_OK && fabs(request->from_c - request->to_c) > CLOSE_C)
         result = warm_time_to(constant_min, request->from_c, request->to_c, close_c, &warm_min);
@@ -116,27 +77,16 @@ static void print_json(struct calc *calc, const struct warm_answers *answers)
     calc_json_end(calc);
 }
 
-static void print_times(struct calc *calc, const struct warm_answers *answers, double middle_min, double quick_min,
-                        double slow_min)
-{
-    char middle[AMOUNT_SIZE], quick[AMOUNT_SIZE], slow[AMOUNT_SIZE];
-    fputs(calc_amount(calc, QUANTITY_DURATION, middle_min * 60.0, middle), calc->out);
-    if (answers->is_range)
-        fprintf(calc->out, " (%s to %s)", calc_amount(calc, QUANTITY_DURATION, quick_min * 60.0, quick),
-                calc_amount(calc, QUANTITY_DURATION, slow_min * 60.0, slow));
-    fputc('\n', calc->out);
-}
-
 static void print_text(struct calc *calc, const struct warm_request *request, const struct warm_answers *answers)
 {
     char from[AMOUNT_SIZE], to[AMOUNT_SIZE], close[AMOUNT_SIZE];
     fprintf(calc->out, "from %s within %s of air at %s: ", calc_amount(calc, QUANTITY_TEMPERATURE, request->from_c, from),
             calc_amount(calc, QUANTITY_TEMP_DIFF, CLOSE_C, close),
             calc_amount(calc, QUANTITY_TEMPERATURE, request->to_c, to));
-    print_times(calc, answers, answers->middle.warm_min, answers->quick.warm_min, answers->slow.warm_min);
+    calc_say_range(calc, answers->is_range, answers->middle.warm_min, answers->quick.warm_min, answers->slow.warm_min);
     fputs("time constant ", calc->out);
-    print_times(calc, answers, answers->middle.time_constant_min, answers->quick.time_constant_min,
-                answers->slow.time_constant_min);
+    calc_say_range(calc, answers->is_range, answers->middle.time_constant_min, answers->quick.time_constant_min,
+                   answers->slow.time_constant_min);
     if (answers->is_range)
         fprintf(calc->out, "heat transfer %g W/m2K (%g to %g), still air indoors, common practice; --h gives your own\n",
                 H_MIDDLE_W_M2K, WARM_H_HIGH_W_M2K, WARM_H_LOW_W_M2K);

@@ -189,6 +189,37 @@
     X(SOLVENT_GAS, "gas")                       /* no liquid; aerosols of one count as category 1, (a)(13) */ \
     X(SOLVENT_CATEGORY_UNKNOWN, "unknown")      /* no flash point known */
 
+/* How the air moves that a part is heated or cooled by, see coat/bake.h. */
+#define COAT_OVEN_AIRS(X)                                                                                \
+    X(OVEN_AIR_UNKNOWN, "unknown") X(OVEN_AIR_STILL, "still") X(OVEN_AIR_FAN, "fan") X(OVEN_AIR_ROOM, "room")
+
+/* Questions of the review before a bake. Each is worded, with the answer that it must have, in core/bake_review.c. */
+#define COAT_BAKE_ITEMS(X)                                                                               \
+    X(BAKE_ITEM_DEGREASED, "degreased") X(BAKE_ITEM_FLASHED_OFF, "flashed-off")                           \
+    X(BAKE_ITEM_SEALED_HOLLOW, "sealed-hollow") X(BAKE_ITEM_LOOKED_OVER, "looked-over")                   \
+    X(BAKE_ITEM_OLD_FINISH, "old-finish-clear") X(BAKE_ITEM_FOOD_OVEN, "food-oven")                       \
+    X(BAKE_ITEM_OPEN_HEAT, "open-element-or-pilot") X(BAKE_ITEM_NEAR_SOLVENT, "near-solvent")             \
+    X(BAKE_ITEM_BELOW_GROUND, "oven-below-ground") X(BAKE_ITEM_CUT_OUT, "cut-out")                        \
+    X(BAKE_ITEM_EXHAUST, "exhaust") X(BAKE_ITEM_PURGED, "purged")                                         \
+    X(BAKE_ITEM_EXTINGUISHER, "extinguisher") X(BAKE_ITEM_ATTENDED, "attended")
+
+/* What a piece may have on it that heat ruins. */
+#define COAT_BAKE_RUINS(X)                                                                               \
+    X(BAKE_RUIN_SOLDER, "solder") X(BAKE_RUIN_FUSIBLE, "fusible-metal") X(BAKE_RUIN_BABBITT, "babbitt")   \
+    X(BAKE_RUIN_ZINC, "zinc-casting") X(BAKE_RUIN_LEAD, "lead") X(BAKE_RUIN_TIN, "tin")                   \
+    X(BAKE_RUIN_SPRING, "spring") X(BAKE_RUIN_CUTTER, "cutter") X(BAKE_RUIN_RUBBER, "rubber")             \
+    X(BAKE_RUIN_CELLULOID, "celluloid") X(BAKE_RUIN_PLASTIC, "plastic") X(BAKE_RUIN_LEATHER, "leather")   \
+    X(BAKE_RUIN_GLUE, "glue") X(BAKE_RUIN_SHELLAC, "shellac") X(BAKE_RUIN_WOOD, "wood")                   \
+    X(BAKE_RUIN_CLOTH, "cloth-or-paper") X(BAKE_RUIN_DECAL, "decal") X(BAKE_RUIN_GILDING, "gilding")       \
+    X(BAKE_RUIN_GREASE, "grease-or-wax") X(BAKE_RUIN_WIRING, "wiring") X(BAKE_RUIN_VIAL, "vial")
+
+/* Why a bake may not start. */
+#define COAT_BAKE_REFUSALS(X)                                                                            \
+    X(BAKE_REFUSE_ITEM, "item")          /* a question of the review is not answered as it must be */    \
+    X(BAKE_REFUSE_RUIN, "ruin")          /* something on the piece */                                    \
+    X(BAKE_REFUSE_EARLIER, "earlier-coat") X(BAKE_REFUSE_TOO_HOT, "too-hot")                              \
+    X(BAKE_REFUSE_PEAK, "peak-unknown")
+
 #define COAT_UNITS_SYSTEMS(X) X(UNITS_METRIC, "metric") X(UNITS_US, "us")
 
 /* LISTS(M): every list above as M(enum name, count name, function prefix, list). */
@@ -210,7 +241,10 @@
     M(temp_scale, TEMP_SCALE_COUNT, COAT_TEMP_SCALES) M(rh_scale, RH_SCALE_COUNT, COAT_RH_SCALES)       \
     M(vapour_finding, VAPOUR_FINDING_COUNT, COAT_VAPOUR_FINDINGS)                                         \
     M(vapour_ignition, VAPOUR_IGNITION_COUNT, COAT_VAPOUR_IGNITIONS)                                      \
-    M(solvent_category, SOLVENT_CATEGORY_COUNT, COAT_SOLVENT_CATEGORIES)
+    M(solvent_category, SOLVENT_CATEGORY_COUNT, COAT_SOLVENT_CATEGORIES)                                  \
+    M(oven_air, OVEN_AIR_COUNT, COAT_OVEN_AIRS) M(bake_item, BAKE_ITEM_COUNT, COAT_BAKE_ITEMS)             \
+    M(bake_ruin, BAKE_RUIN_COUNT, COAT_BAKE_RUINS)                                                        \
+    M(bake_refusal_kind, BAKE_REFUSAL_KIND_COUNT, COAT_BAKE_REFUSALS)
 
 #define COAT_WORD_MEMBER(value, word) value,
 #define COAT_DECLARE_WORDS(name, count, list)                                                            \

@@ -198,6 +198,75 @@ test('a casting that is already warm waits for nothing', () => {
   assert.strictEqual(calcJson('warm', '--wall', '8mm', '--metal', 'brass', '--from', '19.5C', '--to', '20C').part_at_temp_min, 0);
 });
 
+// ---- bakes
+
+const bake = (...args) => calcJson('bake', ...args);
+const BAKE_ROWS = ['--row', '150C=60min', '--row', '135C=90min'];
+const BODY = ['--mass', '12kg', '--area', '0.5m2', '--metal', 'iron'];
+
+// Temperature and progress in steps of a second: ln(hours) straight in 1/T between the rows, from 1 C below the coldest on (there half
+// as fast for 10 C colder), nothing below, and the hottest row's above.
+function minutesByHand(constantMin, startC, ovenC) {
+  const inverse = (c) => 1 / (c + 273.15);
+  const between = (c, [c0, h0], [c1, h1]) => Math.exp(Math.log(h0) + (inverse(c) - inverse(c0)) / (inverse(c1) - inverse(c0)) * Math.log(h1 / h0));
+  const hours = (c) => (c >= 150 ? 1 : c >= 135 ? between(c, [135, 1.5], [150, 1]) : c >= 134 ? between(c, [135, 1.5], [125, 3]) : Infinity);
+  let progress = 0, part = startC, seconds = 0;
+  for (; progress < 1; seconds++) {
+    const next = part + (ovenC - part) * (1 - Math.exp(-1 / 60 / constantMin));
+    progress += 1 / 3600 / hours((part + next) / 2);
+    part = next;
+  }
+  return seconds / 60;
+}
+
+test('a mill body of 12 kg in an oven at 150 C, by hand', () => {
+  for (const [h, oven, start] of [[10, 150, 20], [20, 150, 20], [20, 140, 5], [50, 170, 20]]) {
+    const found = bake(...BAKE_ROWS, ...BODY, '--oven', `${oven}C`, '--start', `${start}C`, '--h', String(h));
+    const constant = 12 * 460 / (h * 0.5) / 60;
+    near(found.time_constant_min, constant, 1e-9, 'time_constant_min');
+    near(found.part_at_temp_min, constant * Math.log(oven - start), 1e-9, 'part_at_temp_min: within 1 C');
+    near(found.total_min, minutesByHand(constant, start, oven), 0.05, 'total_min');
+    assert.deepStrictEqual(Object.keys(found), ['time_constant_min', 'part_at_temp_min', 'total_min', 'soak_min']);
+  }
+});
+
+test('at a row the soak is the row\'s, and hotter counts as the hottest', () => {
+  for (const [oven, minutes] of [['135C', 90], ['150C', 60], ['302F', 60], ['180C', 60]]) {
+    near(bake(...BAKE_ROWS, '--wall', '6mm', '--metal', 'brass', '--oven', oven).soak_min, minutes, 1e-6, oven);
+  }
+});
+
+test('a thin part takes what its row says, and a part that is put in hot no longer', () => {
+  near(bake('--row', '150C=60min', '--wall', '0.01mm', '--metal', 'steel', '--oven', '150C', '--h', '50').total_min, 60, 0.5, 'total_min');
+  near(bake('--row', '150C=60min', ...BODY, '--start', '150C', '--oven', '150C').total_min, 60, 1e-4, 'total_min');
+  assert.strictEqual(bake('--row', '150C=60min', ...BODY, '--start', '150C', '--oven', '150C').part_at_temp_min, 0);
+});
+
+test('without a heat transfer a bake is a range as well', () => {
+  const args = [...BAKE_ROWS, ...BODY, '--oven', '150C'];
+  const found = bake(...args);
+  for (const [name, h] of [['low', '50'], ['high', '8']]) {
+    const given = bake(...args, '--h', h);
+    for (const figure of ['time_constant_min', 'part_at_temp_min', 'total_min']) near(found[`${figure}_${name}`], given[figure], 1e-9, figure);
+  }
+  assert.match(calc('bake', ...args).out, /^baked, from when it is put in: 1 h 23 min \(1 h 9 min to 1 h 57 min\)$/m);
+  assert.match(calc('bake', ...args).out, /a part below 135 C counts as nothing, above 150 C as 150 C/);
+});
+
+test('bakes that will not do', () => {
+  refused(['bake', ...BODY, '--oven', '150C'], 'needs --row');
+  refused(['bake', ...BAKE_ROWS, ...BODY], 'needs --oven');
+  refused(['bake', ...BAKE_ROWS, ...BODY, '--oven', '120C'], '--oven: in an oven at 120 C it never gets there: the coldest bake row is 135 C');
+  refused(['bake', ...BAKE_ROWS, ...BODY, '--oven', '900C'], 'is no oven for a finish');
+  refused(['bake', ...BAKE_ROWS, '--mass', '0kg', '--area', '0.5m2', '--metal', 'iron', '--oven', '150C'], '--mass: "0kg" must be above zero');
+  refused(['bake', ...BAKE_ROWS, '--metal', 'iron', '--oven', '150C'], 'calc bake needs either --area with --mass, or --wall');
+  refused(['bake', ...BAKE_ROWS, '--row', '150C=2h', ...BODY, '--oven', '150C'], '--row: of two bake rows');
+  refused(['bake', '--row', '150C=1h', '--row', '135C=30min', ...BODY, '--oven', '150C'], 'the hotter must not take longer');
+  refused(['bake', '--row', '150C=60', ...BODY, '--oven', '150C'], '"60" has no unit');
+  refused(['bake', ...BAKE_ROWS, ...BODY, '--oven', '150'], '--oven: "150" has no unit');
+  refused(['bake', ...Array(7).fill(['--row', '150C=1h']).flat(), ...BODY, '--oven', '150C'], 'more than the table holds');
+});
+
 // ---- vapour
 
 const vent = (...args) => calcJson('vent', ...args);
@@ -311,6 +380,7 @@ test('every answer says that it is plain arithmetic', () => {
     ['cure', ...ROWS, '--air', '15C,50%'],
     ['age', '--q10', '2', '--ref', '20C', '--history', '12h@10C'],
     ['warm', '--wall', '8mm', '--metal', 'iron', '--from', '5C', '--to', '20C'],
+    ['bake', ...BAKE_ROWS, ...BODY, '--oven', '150C'],
     ['vent', '--solvent', 'toluene=60%', '--amount', '250ml', '--room', '40m3', '--airflow', '200m3h'],
     ['vent', '--solvent', 'PM acetate=60%', '--amount', '250ml', '--room', '40m3'],
     ['purge', '--room', '40m3', '--airflow', '200m3h', '--from', '1.4%', '--to', '100ppm'],
@@ -362,7 +432,7 @@ test('what is missing, unknown or too much is named', () => {
 test('help goes to standard output and names them all', () => {
   const { status, out } = calc('--help');
   assert.strictEqual(status, 0);
-  for (const name of ['dew', 'cure', 'age', 'warm', 'vent', 'purge']) {
+  for (const name of ['dew', 'cure', 'age', 'warm', 'bake', 'vent', 'purge']) {
     assert.match(out, new RegExp(`coat calc ${name} `));
   }
 });
