@@ -20,8 +20,7 @@ const char bake_touch_source[] =
 static const struct bake_heat heats[] = {
     [OVEN_AIR_UNKNOWN] = {8.0, 20.0, 50.0, "nobody said whether a fan moves the air: still to fan"},
     [OVEN_AIR_STILL] = {8.0, 15.0, 25.0,
-                        "free convection 3 to 8 (from memory), and radiation worked out: 4 to 17 W/m2K for emissivity 0.5 to 0.9 between 90 and "
-                        "150 C"},
+                        "free convection 3 to 8 W/m2K, from memory, and radiation, worked out: 5 to 15 for emissivity 0.5 to 0.9 between 90 and 150 C"},
     [OVEN_AIR_FAN] = {15.0, 30.0, 50.0,
                       "J. Food Sci. 64 (1999) 688: 20 to 48 W/m2K in a baking oven at 186 to 225 C, three quarters of it radiation; a quarter "
                       "off the low end for bright metal and cooler ovens, ours"},
@@ -351,7 +350,7 @@ static void follow_sure(struct bake_run *run, const struct bake_law *law, const 
 
 void bake_run_stretch(struct bake_run *run, const struct bake_law *law, const struct bake_stretch *oven)
 {
-    if (!(oven->minutes > 0.0) || !isfinite(oven->oven0_c) || !isfinite(oven->oven1_c))
+    if (!is_positive(oven->minutes) || !isfinite(oven->oven0_c) || !isfinite(oven->oven1_c))
         return;
     follow_sure(run, law, oven);
     follow_most(run, law, oven);
@@ -362,7 +361,7 @@ void bake_run_stretch(struct bake_run *run, const struct bake_law *law, const st
 
 void bake_run_unknown(struct bake_run *run, const struct bake_law *law, double minutes, double room_c, double oven_most_c)
 {
-    if (!(minutes > 0.0))
+    if (!is_positive(minutes))
         return;
     double most_c = isnan(oven_most_c) ? run->oven_hottest_c : oven_most_c;
     struct bake_stretch worst = {minutes, most_c, most_c};
@@ -564,7 +563,7 @@ static struct watch look_ahead(const struct trace *trace, const struct bake_poin
     struct watch watch = {goal, hot_c, 0.0, track->progress >= goal ? 0.0 : (double)INFINITY, (double)INFINITY};
     for (unsigned i = 0; i + 1 < points; i++) {
         struct bake_stretch oven = {point[i + 1].at_min - point[i].at_min, point[i].oven_c, point[i + 1].oven_c};
-        if (oven.minutes > 0.0)
+        if (is_positive(oven.minutes))
             follow(trace, &oven, track, &watch);
     }
     follow_on(trace, point[points - 1].oven_c, track, &watch);

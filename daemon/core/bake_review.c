@@ -50,7 +50,7 @@ static const struct bake_question questions[] = {
         "The exhaust has to run before and during the heat, out of doors, and the heat has to go off where it stops.",
         "29 CFR 1910.107(j)(3) and (j)(4); 29 CFR 1910.125(e)(3)"},
     [BAKE_ITEM_PURGED] = {
-        "Has it run before the heat for at least 3 minutes and four times the oven's volume?", YES, true,
+        "Has the exhaust run before the heat, for 3 minutes and four times the oven's volume at least?", YES, true,
         "Vapour that gathered in the cold oven meets the heat: let the exhaust run first, 3 minutes and four oven volumes at least.",
         "29 CFR 1910.107(j)(4) (3 minutes); NFPA 86, from memory (four volumes)"},
     [BAKE_ITEM_EXTINGUISHER] = {
@@ -66,18 +66,18 @@ _Static_assert(sizeof questions / sizeof *questions == BAKE_ITEM_COUNT, "one que
 /* Of several sources the lowest figure. */
 static const struct bake_harm harms[] = {
     [BAKE_RUIN_SOLDER] = {"soft solder", 183.0, "melts, and the joint comes apart", false, BASIS_PUBLISHED,
-                          "handbook value of tin-lead 63/37, second-hand; all tin-lead solders begin to melt there"},
+                          "handbook value of tin-lead 63/37, second-hand; nearly all tin-lead solders begin to melt there"},
     [BAKE_RUIN_FUSIBLE] = {"fusible metal (low-melting plugs and fillers)", 70.0, "melts", false, BASIS_MEMORY,
                            "bismuth alloys melt from about 70 C, from memory"},
     [BAKE_RUIN_BABBITT] = {"babbitt", 223.0, "melts out of its shell", false, BASIS_MEMORY,
-                           "tin-base grade 1 begins at 223 C, from memory; grade 3 at 240 C, a property table, second-hand"},
+                           "tin-base grade 1 begins at 223 C, from memory; lead-base at 237 C, grade 3 at 240 C, trade tables, second-hand"},
     [BAKE_RUIN_ZINC] = {"a zinc casting (pot metal)", 100.0, "creeps, blisters and cracks long before it melts", false, BASIS_MEMORY,
-                        "loses strength from about 100 C, melts at 381 to 387 C, both from memory"},
+                        "loses strength from about 100 C, from memory; gas in its pores blisters a coat in the oven, trade pages"},
     [BAKE_RUIN_LEAD] = {"lead (weights, seals)", 327.0, "melts and gives off fume", true, BASIS_PUBLISHED, "handbook value, second-hand"},
     [BAKE_RUIN_TIN] = {"tin plate or pewter", 170.0, "melts", false, BASIS_MEMORY,
                        "pewter from 170 C, from memory; pure tin 232 C, handbook value, second-hand"},
-    [BAKE_RUIN_SPRING] = {"a spring", 120.0, "loses its temper and goes slack", false, BASIS_MEMORY,
-                          "service limit of cold-drawn spring wire, from memory; tempered springs stand more"},
+    [BAKE_RUIN_SPRING] = {"a spring", 120.0, "loses its temper and goes slack", false, BASIS_PUBLISHED,
+                          "service limit of cold-drawn spring wire (ASTM A228) 120 C, a trade page, second-hand"},
     [BAKE_RUIN_CUTTER] = {"a hardened cutter (burrs, blades, knife edges)", 100.0, "loses its temper and goes soft", false,
                           BASIS_PUBLISHED, "The Working of Steel (1921), Temperatures to use: hardened steel begins to change at 100 C"},
     [BAKE_RUIN_RUBBER] = {"rubber", 70.0, "hardens, cracks and sticks", false, BASIS_MEMORY, "service limit of natural rubber, from memory"},
@@ -99,7 +99,7 @@ static const struct bake_harm harms[] = {
                            "common practice: damaged well below 100 C"},
     [BAKE_RUIN_GREASE] = {"packed grease, oil or wax", 60.0, "runs, smokes and can take fire", true, BASIS_MEMORY,
                           "waxes melt from 60 C, plain greases run from about 80 C, from memory"},
-    [BAKE_RUIN_WIRING] = {"windings or old wire", 90.0, "loses its insulation, and is not safe to switch on again", true, BASIS_MEMORY,
+    [BAKE_RUIN_WIRING] = {"old wiring (windings, cotton-covered wire)", 90.0, "loses its insulation, and is not safe to switch on again", true, BASIS_MEMORY,
                           "untreated cotton and paper, IEC 60085 class Y, from memory"},
     [BAKE_RUIN_VIAL] = {"a level vial or a thermometer", 50.0, "bursts", true, BASIS_PRACTICE,
                         "common practice: a full glass of spirit has no room to expand"},
@@ -189,8 +189,12 @@ static void review_things(const struct bake_query *query, struct bake_review *re
         if (query->on_piece[i] != ANSWER_YES || !reached)
             continue;
         struct bake_refusal *refusal = add(review, BAKE_REFUSE_RUIN, i, harm->safety, harm->temp_c);
-        snprintf(refusal->text, sizeof refusal->text, "Take it off first: from %g C on %s %s (%s). An oven strays by %g C.", harm->temp_c,
-                 harm->thing, harm->what, harm->source, BAKE_MARGIN_C);
+        int length = snprintf(refusal->text, sizeof refusal->text, "Take it off first: from %g C on, %s %s (%s).", harm->temp_c, harm->thing,
+                              harm->what, harm->source);
+        bool fits = length > 0 && (size_t)length < sizeof refusal->text;
+        if (fits && query->peak_c < harm->temp_c)
+            snprintf(refusal->text + length, sizeof refusal->text - (size_t)length, " An oven meant for %g C may stray by %g C.", query->peak_c,
+                     BAKE_MARGIN_C);
     }
 }
 

@@ -134,7 +134,7 @@ void bake_run_begin(const struct bake_range *lag_min, double start_c, struct bak
 /* From here on with another lag: a bake followed by its probe needs that of its body for what is to come (bake_ahead). */
 void bake_run_set_lag(struct bake_run *run, const struct bake_range *lag_min);
 
-/* On by a stretch of known oven. Nothing happens in 0 minutes or less. */
+/* On by a stretch of known oven. Nothing happens in no minutes, nor by an oven that is no number. */
 void bake_run_stretch(struct bake_run *run, const struct bake_law *law, const struct bake_stretch *oven);
 
 /* On by minutes of which nothing is known (the power was cut, nobody looked). For "done" none of it counts, and the part is as
@@ -145,7 +145,7 @@ void bake_run_unknown(struct bake_run *run, const struct bake_law *law, double m
 /* On from from_ms to to_ms by readings of the oven (or the probe), in order of time: neighbours at most the earlier one's hold
  * apart are joined by straight lines, as coat/history.h does; all else is unknown. Nothing is held beyond the last reading:
  * an oven whose power is cut says nothing. Give the last one at or before from_ms as well. With readings up to a power cut
- * alone, what comes after is one bake_run_unknown(). */
+ * alone, what comes after is one bake_run_unknown(). A bake of 6 h read every 10 s takes some 2 ms: keep the run and go on from it. */
 void bake_run_readings(struct bake_run *run, const struct bake_law *law, const struct reading *r, size_t n, int64_t from_ms,
                        int64_t to_ms, double room_c, double oven_most_c);
 
