@@ -54,14 +54,19 @@ async function openShop(t, { testClock = MORNING } = {}) {
 
 const stage = (coat, name) => coat.stages.find((one) => one.stage === name);
 
-// A refused request: the status, the field at fault, a detail that matches; and nothing changed.
-async function refused(shop, request, status, { field, detail } = {}) {
-  const before = await shop.revision();
+// What was told of a source, without how it does.
+const settingsOf = ({ state, fault, fault_at, last, counts, suspect, disagrees, ...settings }) => settings;
+
+// A refused request: the status, the field at fault, a detail that matches; and nothing changed. Where something else may change meanwhile (a source
+// that is asked), `same` is the address of what must not.
+async function refused(shop, request, status, { field, detail, same } = {}) {
+  const stands = async () => (same ? JSON.stringify(settingsOf((await shop.get(same)).body)) : shop.revision());
+  const before = await stands();
   const answer = await request;
   assert.equal(answer.status, status, answer.text);
   if (field !== undefined) assert.equal(answer.body.field, field, answer.text);
   if (detail !== undefined) assert.match(answer.body.detail, detail);
-  assert.equal(await shop.revision(), before, 'a refused request changed something');
+  assert.equal(await stands(), before, 'a refused request changed something');
   return answer.body;
 }
 

@@ -40,6 +40,9 @@ async function heard(shop, id) {
 
 test('a sensor is entered with what it is, and stands in the list of its place', async (t) => {
   const { shop, shed, add, list } = await bench(t);
+  const cellar = await shop.addPlace('cellar');
+  await refused(shop, shop.get('/api/v1/sensors?place=99'), 422, { field: 'place' });
+  await refused(shop, shop.get('/api/v1/sensors/99'), 404); // before the sensor is asked, which is a change of its own
   const answer = await add({ interval_s: 120 });
   const sensor = await expect(Promise.resolve(answer), 201);
   assert.equal(answer.headers.get('location'), `/api/v1/sensors/${sensor.id}`);
@@ -51,10 +54,7 @@ test('a sensor is entered with what it is, and stands in the list of its place',
   });
   assert.deepEqual(await expect(shop.get(`/api/v1/sensors/${sensor.id}`), 200), sensor);
   assert.deepEqual((await list()).map((one) => one.name), ['probe']);
-  const cellar = await shop.addPlace('cellar');
   assert.deepEqual(await list(`?place=${cellar.id}`), []);
-  await refused(shop, shop.get('/api/v1/sensors?place=99'), 422, { field: 'place' });
-  await refused(shop, shop.get('/api/v1/sensors/99'), 404);
 });
 
 test('the second sensor of a place comes behind the first, and before the one by hand', async (t) => {
@@ -159,7 +159,7 @@ test('a password is never told again, and goes to its own broker alone', async (
   for (const { text } of answers) assert.doesNotMatch(text, /linseed/);
   assert.deepEqual([sensor.user, sensor.has_secret, answers[4].body.has_secret], ['shop', true, true]);
   for (const source of ['mqtt://127.0.0.1:2/shed/air', 'mqtt://elsewhere.example/shed/air', 'mqtts://127.0.0.1:1/shed/air'])
-    await refused(shop, shop.raw('PATCH', target, { source }), 422, { field: 'password', detail: /another one/ });
+    await refused(shop, shop.raw('PATCH', target, { source }), 422, { field: 'password', detail: /another one/, same: target });
   assert.equal((await expect(shop.patch(target, { source: 'mqtt://127.0.0.1:2/shed/air', password: null }), 200)).has_secret, false);
 });
 
