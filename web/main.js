@@ -20,7 +20,7 @@ const waits = [];
 
 // The forms come after the first view, so that what can be done now is there first.
 let forms = null;
-const loadForms = () => { forms ||= Promise.all(['log', 'piece', 'material', 'shopview', 'check', 'mix', 'tins'].map((name) => import(`./${name}.js`))).then((parts) => Object.assign({}, ...parts)); return forms; };
+const loadForms = () => { forms ||= Promise.all(['log', 'piece', 'material', 'shopview', 'check', 'mix', 'tins', 'bell'].map((name) => import(`./${name}.js`))).then((parts) => Object.assign({}, ...parts)); return forms; };
 
 // What every view is given.
 const context = {
@@ -135,6 +135,7 @@ function airView({ airForm }) {
 
 // What the air of a place did; where nobody read it yet, or somebody wants to, the form.
 const loadPlot = () => import('./air.js');
+const loadTell = () => import('./tell.js');
 const formOrPlot = (el, params) => (params.place && !params.enter && context.shop.places.find((place) => place.id === Number(params.place))?.air ? later((parts) => parts.plotView, loadPlot) : later(airView))(el, params);
 
 const newPlace = ({ placeForm }) => titled('A place', () => placeForm(context, (place) => context.go(`air?place=${place.id}`)));
@@ -142,9 +143,9 @@ const newPiece = ({ pieceForm }) => titled('A piece', () => pieceForm(context, (
 
 const VIEWS = { '': homeView, line: lineOnly, notices: noticesView, more: moreView, log: later((parts) => parts.logView), piece: later((parts) => parts.pieceView), material: later((parts) => parts.materialView), shop: later((parts) => parts.shopView),
   air: formOrPlot, place: later(newPlace), newpiece: later(newPiece),
-  check: later((parts) => parts.checkView), mix: later((parts) => parts.mixView), tins: later((parts) => parts.tinsView) };
-const TITLES = { line: 'Drying line', log: 'Log a coat', air: 'Air', notices: 'Notices', piece: 'A piece', material: 'A material', shop: 'The shop', more: 'More', place: 'A place', newpiece: 'A piece', check: 'May I spray now?', mix: 'Mixes', tins: 'Tins' };
-const LINKS = [['check', 'May I spray now?'], ['mix', 'Mixes'], ['tins', 'Tins'], ['air', 'Enter air'], ['notices', 'Notices'], ['material', 'Material from its label'], ['shop', 'The shop']];
+  check: later((parts) => parts.checkView), mix: later((parts) => parts.mixView), tins: later((parts) => parts.tinsView), tell: later((parts) => parts.tellView, loadTell) };
+const TITLES = { line: 'Drying line', log: 'Log a coat', air: 'Air', notices: 'Notices', piece: 'A piece', material: 'A material', shop: 'The shop', more: 'More', place: 'A place', newpiece: 'A piece', check: 'May I spray now?', mix: 'Mixes', tins: 'Tins', tell: 'How you are told' };
+const LINKS = [['check', 'May I spray now?'], ['mix', 'Mixes'], ['tins', 'Tins'], ['air', 'Enter air'], ['notices', 'Notices'], ['tell', 'How you are told'], ['material', 'Material from its label'], ['shop', 'The shop']];
 
 function route() {
   const [name, query] = location.hash.slice(1).split('?');
@@ -188,6 +189,7 @@ function onShop() {
   renderNav();
   for (const one of waits.splice(0)) if (one.ready()) one.then(); else waits.push(one);
   if (view) view.update?.(); else { show(); loadForms().catch(() => { forms = null; }); }
+  forms?.then((parts) => parts.hear(shop), () => {});
 }
 
 function onTell(what, detail) {

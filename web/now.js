@@ -191,10 +191,19 @@ const mixList = (shop) => shop.mixes.length > 0 && h('ul', { class: 'mixes', 'ar
 
 // ---- notices ----
 
+// What is about people first, then the newest; one that nobody was called for yet says until when.
+const noticeOrder = (p, q) => Number(q.safety) - Number(p.safety) || q.id - p.id;
+const heldText = (notice) => notice.told_at === null && h('b', { class: 'flag' }, notice.held_until_at ? `nobody is called until ${when(at(notice.held_until_at))}` : 'others are awaited');
+
 export function renderNotices(el, shop, context, most) {
-  const list = [...shop.notices].reverse();
-  const rows = list.slice(0, most).map((notice) => h('li', { class: 'notice' }, h('div', {}, notice.assumed && h('b', { class: 'flag' }, 'test first'), notice.text, h('small', {}, ` ${when(at(notice.raised_at))}`)),
+  const list = [...shop.notices].sort(noticeOrder);
+  const rows = list.slice(0, most).map((notice) => h('li', { class: notice.safety ? 'notice safety' : 'notice' }, h('div', {}, notice.assumed && h('b', { class: 'flag' }, 'test first'), heldText(notice), notice.text, h('small', {}, ` ${when(at(notice.raised_at))}${goneTo(notice)}`)),
     list.length > most && h('a', { href: '#notices' }, `all ${list.length}`),
-    tag('Noted', { small: true, 'data-focus': `n${notice.id}`, 'aria-label': `Noted: ${notice.text}`, onclick: () => context.acknowledge(notice.id) })));
+    tag('Noted', { small: true, 'data-focus': `n${notice.id}`, 'aria-label': `Noted: ${notice.subject || notice.text}`, onclick: () => context.acknowledge(notice.id) })));
   replace(el, list.length ? h('ul', { 'aria-label': 'Notices' }, rows) : null);
+}
+
+function goneTo(notice) {
+  const told = (notice.deliveries || []).filter((one) => one.delivered_at).map((one) => one.name), not = (notice.deliveries || []).filter((one) => !one.delivered_at).map((one) => one.name);
+  return (told.length ? `; sent to ${told.join(', ')}` : '') + (not.length ? `; not yet to ${not.join(', ')}` : '');
 }

@@ -18,9 +18,11 @@ function settingsForm(context) {
     const form = event.target;
     const body = { zone: form.elements.zone.value, units: form.elements.units.value, lead_closing_min: numberOf(form, 'lead') ?? shop.lead_closing_min };
     for (const name of ['quiet_from', 'quiet_to', 'work_from', 'work_to']) if (form.elements[name].value) body[name] = form.elements[name].value;
+    body.morning = form.elements.morning.value || null;
     if (await send(form.querySelector('[type=submit]'), says, context.write('PATCH', '/shop', body, 'settings of the shop'))) says.textContent = 'Kept.';
   } }, field('Time zone', select('zone', zones(shop.zone).map((name) => [name, name]), shop.zone)), field('Units', select('units', [['metric', 'metric'], ['us', 'US']], shop.units)),
   field('Warn before a window closes, min', number('lead', { min: 0, max: 1440, step: 1, value: shop.lead_closing_min })), h('div', { class: 'pair' }, time('quiet_from', 'Quiet from'), time('quiet_to', 'to'), time('work_from', 'Working from'), time('work_to', 'to')),
+  field('The day\u2019s list is told at', h('input', { type: 'time', name: 'morning', value: shop.morning || '' }), 'empty: never'),
   says, h('button', { type: 'submit', class: 'tag filled' }, 'Keep'));
 }
 

@@ -13,9 +13,10 @@ function launch() {
   return chromium.launch({ executablePath: process.env.COAT_CHROMIUM || '/usr/bin/chromium', args: ['--no-sandbox'] });
 }
 
-/* Opens url. options: {size, scheme, offline (network errors are expected), context: more of the browser's}. */
+/* Opens url. options: {size, scheme, offline (network errors are expected), init: run in each page before it, context: more of the browser's}. */
 async function openPage(browser, url, options = {}) {
   const context = await browser.newContext({ viewport: SIZES[options.size || 'wall'], colorScheme: options.scheme || 'light', hasTouch: ['phone', 'small'].includes(options.size), ...options.context });
+  if (options.init) await context.addInitScript(options.init);
   const page = await context.newPage();
   const wrong = [], strange = [];
   page.on('pageerror', (error) => wrong.push(error.stack || String(error)));
