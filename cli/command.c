@@ -344,6 +344,7 @@ const struct command command_table[] = {
     {"air", "PLACE [TEMP RH]", "what the air did; with 18C 55%: enter a reading", NOT_ENTERED, 1, 3, false, air_options, air_detail,
      cmd_air},
     {"check", "MATERIAL PLACE", "may it go on now, and if not, when within 72 h", NULL, 2, 2, false, check_options, NULL, cmd_check},
+    {"vapour", "PLACE", "what is in its air by the sums, from coats with an amount", NULL, 1, 1, false, NULL, NULL, cmd_vapour},
     {"shop show", "", "zone, units, working and quiet hours", NULL, 0, 0, true, NULL, NULL, cmd_shop_show},
     {"shop set", "KEY=VALUE ...", "zone=Europe/Vienna units=metric lead=60min quiet=22:00-07:00 work=17:00-22:00 morning=07:00",
      NOT_CHANGED, 1, ARGS_MAX, false, NULL, NULL, cmd_shop_set},

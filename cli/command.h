@@ -111,6 +111,7 @@ int cmd_mix(struct cli *cli);
 int cmd_air(struct cli *cli);
 int cmd_air_import(struct cli *cli);
 int cmd_check(struct cli *cli);
+int cmd_vapour(struct cli *cli);
 int cmd_shop_show(struct cli *cli);
 int cmd_shop_set(struct cli *cli);
 int cmd_caution(struct cli *cli);

@@ -127,7 +127,7 @@ function addSection(context, done) {
     draw();
     done();
   } }, field('What it is called', text('name', { required: true, maxlength: 63 }), 'for example: kitchen'), field('It is', kind), fields,
-  field('How this service is reached from there', text('link', { placeholder: 'https://shop.example:8262' }), 'for the link that acknowledges; may stay empty'), says,
+  field('How this service is reached from there', text('link', { placeholder: 'https://' }), 'name and port, for the link that acknowledges; may stay empty'), says,
   h('div', { class: 'tags' }, tag('Send a test', { 'data-focus': 'test', onclick: (event) => { if (form.reportValidity()) test(event.currentTarget, says, context, bodyOf(form, kind.value)); } }), h('button', { type: 'submit', class: 'tag filled' }, 'Add the channel')));
   return h('section', { class: 'group', 'aria-label': 'Add a channel' }, h('h2', {}, 'Add a channel'), form, told);
 }

@@ -9,6 +9,7 @@
 #include "coat/clock.h"
 #include "coat/shop.h"
 #include "coat/shop_check.h"
+#include "coat/shop_vapour.h"
 #include "daemon/http/json_out.h"
 
 struct doc {
@@ -83,6 +84,9 @@ void doc_entry(struct doc *doc, const struct coat *coat);
 void doc_why(struct doc *doc, const struct coat_view *view);
 /* Local time less UTC in the shop's zone. */
 int64_t doc_zone_offset_ms(const char *zone, int64_t at_ms);
+
+/* doc_vapour.c: members. */
+void doc_vapour(struct doc *doc, const struct vapour_view *view);
 
 /* doc_check.c: members. */
 void doc_check(struct doc *doc, const struct check_view *view);

@@ -20,6 +20,7 @@ const struct http_route http_routes[] = {
     {.method = "GET", .path = V1 "/places/{id}/readings", .handle = route_readings_list},
     {.method = "POST", .path = V1 "/places/{id}/readings", .handle = route_readings_enter, .body_max = HTTP_BODY_READINGS_MAX},
     {.method = "GET", .path = V1 "/places/{id}/air", .handle = route_air},
+    {.method = "GET", .path = V1 "/places/{id}/vapour", .handle = route_vapour},
     {.method = "POST", .path = V1 "/places/{id}/heating", .handle = route_place_heat},
 
     {.method = "GET", .path = V1 "/sensors", .handle = route_sensors_list},

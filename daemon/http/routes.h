@@ -66,6 +66,9 @@ ROUTE_HANDLER(route_tin_add);
 ROUTE_HANDLER(route_tin_get);
 ROUTE_HANDLER(route_tin_change);
 ROUTE_HANDLER(route_tin_remove);
+/* route_vapour.c */
+ROUTE_HANDLER(route_vapour);
+
 /* route_mix.c */
 ROUTE_HANDLER(route_mixes_list);
 ROUTE_HANDLER(route_mix);
