@@ -68,7 +68,7 @@ static void say_now(struct cli *cli, struct table *table, const cJSON *document)
 static void say_head(struct cli *cli, const cJSON *document)
 {
     struct text head = {0};
-    text_add(&head, "%s: %d coats of the last 14 days with an amount, %d without", names_of(cli, "places", doc_id(document, "place"), "the place"),
+    text_add(&head, "%s: of the coats of the last 14 days %d with an amount, %d without", names_of(cli, "places", doc_id(document, "place"), "the place"),
              (int)doc_number(document, "counted"), (int)doc_number(document, "without_amount"));
     render_text(&cli->out, 0, 4, head.data);
     if (doc_number(document, "without_amount") > 0)
@@ -79,7 +79,7 @@ static void say_head(struct cli *cli, const cJSON *document)
         render_text(&cli->out, 4, 4, "It counts as an oven: no wet coat into it while it is or may be heated.");
 }
 
-static void say_vapour(struct cli *cli, const cJSON *document)
+static void say_sums(struct cli *cli, const cJSON *document)
 {
     struct text all = {0};
     struct table *table = table_new(2, 0, 0);
@@ -90,10 +90,18 @@ static void say_vapour(struct cli *cli, const cJSON *document)
     say_air_wanted(cli, table, document);
     say_now(cli, table, document);
     table_print(&cli->out, table);
-    if (doc_get(document, "ignition_text") != NULL)
-        render_text(&cli->out, 0, 0, doc_text(document, "ignition_text"));
+    if (doc_get(document, "ignition_text") != NULL) {
+        struct text ignition = {0};
+        text_add(&ignition, "The liquid %s.", doc_text(document, "ignition_text"));
+        render_text(&cli->out, 0, 0, ignition.data);
+    }
     render_text(&cli->out, 0, 0, doc_text(document, "no_design"));
-    say_cautions(cli, document, doc_get(document, "cautions"), 4);
+}
+
+void say_vapour_in(struct cli *cli, int64_t place_id)
+{
+    if (place_id != 0 && cli_get(cli, "/places/%lld/vapour", (long long)place_id) == CLI_DONE)
+        say_sums(cli, cli->reply.document);
 }
 
 int cmd_vapour(struct cli *cli)
@@ -104,7 +112,9 @@ int cmd_vapour(struct cli *cli)
         status = names_find_id(cli, NAME_PLACE, cli->args.argument[0], &place);
     if (status == CLI_DONE)
         status = cli_get(cli, "/places/%lld/vapour", (long long)place);
-    if (status == CLI_DONE && !cli_said_json(cli))
-        say_vapour(cli, cli->reply.document);
-    return status;
+    if (status != CLI_DONE || cli_said_json(cli))
+        return status;
+    say_sums(cli, cli->reply.document);
+    say_cautions(cli, cli->reply.document, doc_get(cli->reply.document, "cautions"), 4);
+    return CLI_DONE;
 }

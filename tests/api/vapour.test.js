@@ -25,9 +25,17 @@ test('a coat that was logged with an amount: fire, health, and until when, with 
   assert.doesNotMatch(JSON.stringify({ ...air, caution_texts: null }), /\bsafe\b/);
   const said = await coatAt(shop.url)('vapour', 'shed');
   assert.equal(said.code, 0, said.stderr);
-  assert.match(said.stdout, /shed: 1 coats of the last 14 days with an amount, 0 without/);
+  assert.match(said.stdout, /shed: of the coats of the last 14 days 1 with an amount, 0 without/);
   assert.match(said.stdout, /limit\s+exceeds/);
   assert.match(said.stdout, /health wants far more air than fire/);
+});
+
+test('the sums stand under a coat that is logged with an amount, and only there', async (t) => {
+  const { shop } = await shedWithCoat(t, 250);
+  const logged = await coatAt(shop.url)('log', 'mill body', 'gloss enamel', '--amount', '120ml');
+  assert.equal(logged.code, 0, logged.stderr);
+  assert.match(logged.stdout, /of the coats of the last 14 days 2 with an amount[^]*1\/10 of LEL[^]*No design/);
+  assert.doesNotMatch((await coatAt(shop.url)('log', 'mill body', 'gloss enamel')).stdout, /1\/10 of LEL/);
 });
 
 test('without an amount or a volume it says what is missing', async (t) => {
