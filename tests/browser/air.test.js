@@ -241,6 +241,7 @@ test('the theme may change while it is open', async () => {
   const before = await middle();
   await page.getByRole('button', { name: 'Dark' }).first().click();
   await settled(page);
+  for (let i = 0; i < 100 && await middle() <= before + 500; i += 1) await page.waitForTimeout(100); // it is drawn anew when the style has come
   assert.ok(await middle() > before + 500, 'the line is light on dark');
   await close();
 });
