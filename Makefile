@@ -4,6 +4,7 @@
 #   make deps       installs what is missing (apt; elsewhere it names the packages)
 #   make demo       an invented shop with a simulated shed; a second one goes on where the first was left
 #   make check      all tests but the long ones       make check-all  the long ones as well
+#   make fault      the service is killed 400 times while it works (COAT_SEED=N again)
 #   make bench      figures into build/bench.json     make bench-outlook  the outlook on real air (AIR=FILE.csv)
 #   make install PREFIX=/usr/local DESTDIR=
 
@@ -38,7 +39,7 @@ COURIER := $(wildcard daemon/courier/*.c)
 CLI := $(wildcard cli/*.c)
 obj = $(patsubst %.c,$(BUILD)/%.o,$(1))
 
-.PHONY: all deps tests demo check check-all check-san bench bench-outlook install uninstall clean
+.PHONY: all deps tests demo check check-all check-san fault bench bench-outlook install uninstall clean
 all: $(BUILD)/coatd $(BUILD)/coat $(BUILD)/coat-courier $(BUILD)/demo-shed
 
 $(BUILD)/%.o: %.c
@@ -105,6 +106,10 @@ check: deps
 # Everything again under the sanitizers, with clang as well, and the programs under valgrind.
 check-all: check
 	tests/run-long.sh
+
+fault: deps
+	$(MAKE) -j2 all
+	cd tests && COAT_BUILD=$(CURDIR)/$(BUILD) COAT_FAULT_KILLS=400 node --test fault/kill.test.js
 
 bench:
 	tests/deps.sh build

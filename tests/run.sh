@@ -62,7 +62,7 @@ everything_else() {
 
 rm -f "$logs"/*.counts
 lane sources programs sense notify &
-lane couriers scripts tests/courier/*.test.js
+lane couriers scripts tests/courier/*.test.js tests/fault/*.test.js
 wait
 passed=0 failed=0
 lane browser scripts tests/browser/*.test.js &

@@ -1,0 +1,211 @@
+// The service is killed at random moments while coats are logged, air comes in, time passes and notices go out; then nothing that it acknowledged may be
+// lost, no notice lost, none twice, none early, and each must have reached its channel.
+//
+//   COAT_SEED=12345 COAT_FAULT_KILLS=400 node --test tests/fault/kill.test.js      (make fault: 400 kills, some minutes)
+'use strict';
+
+const assert = require('node:assert/strict');
+const fs = require('node:fs');
+const http = require('node:http');
+const os = require('node:os');
+const path = require('node:path');
+const { test } = require('node:test');
+const { startDaemon } = require('../api/daemon.js');
+
+const KILLS = Number(process.env.COAT_FAULT_KILLS || 25);
+const MIN = 60e3, HOUR = 3600e3;
+const KILL_WITHIN_MS = 350; // of real time after a start; the shop's time stands still until it is moved
+const seed = Number(process.env.COAT_SEED || Date.now() % 1e9);
+
+// mulberry32: small and the same everywhere.
+let state = seed >>> 0;
+function random() {
+  state = (state + 0x6d2b79f5) >>> 0;
+  let x = Math.imul(state ^ (state >>> 15), state | 1);
+  x ^= x + Math.imul(x ^ (x >>> 7), x | 61);
+  return ((x ^ (x >>> 14)) >>> 0) / 4294967296;
+}
+const below = (n) => Math.floor(random() * n);
+const pick = (list) => list[below(list.length)];
+
+// Takes notices over HTTP; sometimes it fails, sometimes it hangs up.
+async function openSink(t) {
+  const got = new Map();
+  const server = http.createServer((request, answer) => {
+    const parts = [];
+    request.on('data', (part) => parts.push(part));
+    request.on('end', () => {
+      const luck = Math.random();
+      if (luck < 0.1) { answer.statusCode = 500; answer.end('not now'); return; }
+      if (luck < 0.15) { request.socket.destroy(); return; }
+      const id = request.headers['coatwright-notice'];
+      const notice = JSON.parse(Buffer.concat(parts).toString());
+      got.set(id, [...(got.get(id) || []), notice]);
+      answer.end('thanks');
+    });
+    request.on('error', () => {});
+  });
+  await new Promise((done) => { server.listen(0, '127.0.0.1', done); });
+  t.after(() => { server.closeAllConnections?.(); server.close(); });
+  return { got, url: `http://127.0.0.1:${server.address().port}/notices` };
+}
+
+const scene = { daemon: null, now: Date.parse('2026-11-28T08:00:00Z'), db: null, acknowledged: new Map(), pending: null, key: 0, kills: 0 };
+const moment = (ms) => new Date(ms).toISOString();
+
+async function start() {
+  scene.daemon = await startDaemon({ db: scene.db, testClock: moment(scene.now) });
+}
+
+// A write that must be answered in the end: where the service dies first, it is sent again with the same key to the next one.
+async function write(target, document) {
+  scene.pending = { target, document, key: `key-${scene.key += 1}` };
+  return settle();
+}
+
+async function settle() {
+  const { target, document, key } = scene.pending;
+  const answer = await scene.daemon.post(target, document, { 'idempotency-key': key });
+  scene.pending = null;
+  assert.ok(answer.status < 500, answer.text);
+  if (answer.status === 201 && target === '/api/v1/coats') for (const coat of answer.body.items) scene.acknowledged.set(coat.id, coat);
+  return answer;
+}
+
+const air = () => write(`/api/v1/places/${scene.shed}/readings`, { temp_c: 18 + below(8), rh_pct: 40 + below(30) });
+
+async function advance() {
+  scene.now += pick([10, 30, 60, 180]) * MIN; // whatever comes of the request: a start stands at this moment or later
+  const answer = await scene.daemon.advance(moment(scene.now));
+  assert.equal(answer.status, 200, answer.text);
+}
+
+async function log() {
+  const pieces = scene.pieces.filter(() => random() < 0.4);
+  await write('/api/v1/coats', { pieces: pieces.length ? pieces : [pick(scene.pieces)], material: pick(scene.materials) });
+}
+
+async function acknowledge() {
+  const { body } = await scene.daemon.get('/api/v1/shop');
+  if (body.notices.length > 0) await write(`/api/v1/notices/${pick(body.notices).id}/ack`, {});
+}
+
+// Works until the service is gone.
+async function workUntilKilled() {
+  const { daemon } = scene;
+  const timer = setTimeout(() => { process.kill(daemon.pid, 'SIGKILL'); }, below(KILL_WITHIN_MS));
+  try {
+    if (scene.pending) await settle();
+    for (;;) await pick([log, air, air, advance, advance, advance, acknowledge])();
+  } catch (error) {
+    if (error.code === 'ERR_ASSERTION') throw error;
+  } finally {
+    clearTimeout(timer);
+  }
+  await daemon.exited;
+  scene.kills += 1;
+}
+
+async function furnish(sink) {
+  await start();
+  const { daemon } = scene;
+  const ask = async (target, document) => { const answer = await daemon.post(target, document); assert.equal(answer.status, 201, answer.text); return answer.body.id; };
+  scene.shed = await ask('/api/v1/places', { name: 'shed' });
+  scene.pieces = [];
+  for (const name of ['mill body', 'mill wheel', 'fan cage', 'scale beam']) scene.pieces.push(await ask('/api/v1/pieces', { name, place: scene.shed }));
+  await ask('/api/v1/channels', { name: 'sink', kind: 'webhook', target: sink.url });
+  const { body } = await daemon.get('/api/v1/materials');
+  scene.materials = body.items.filter((one) => ['spray-enamel', 'alkyd-primer', 'epoxy-primer', 'lacquer'].includes(one.class)).map((one) => one.id);
+  assert.equal((await daemon.post(`/api/v1/places/${scene.shed}/readings`, { temp_c: 20, rh_pct: 50 })).status, 200);
+}
+
+async function allNotices(daemon) {
+  const items = [];
+  for (let after = 0; ;) {
+    const { body } = await daemon.get(`/api/v1/notices?after=${after}`);
+    if (body.items.length === 0) return items;
+    items.push(...body.items);
+    after = body.items.at(-1).id;
+  }
+}
+
+async function emptied(daemon) {
+  let waiting = -1;
+  for (let i = 0; i < 600 && waiting !== 0; i += 1) {
+    waiting = (await daemon.get('/api/v1/channels')).body.items[0].waiting;
+    if (waiting !== 0) await new Promise((done) => { setTimeout(done, 100); });
+  }
+  assert.equal(waiting, 0, `${waiting} notices never reached their channel`);
+}
+
+async function checkCoats(daemon) {
+  const { body } = await daemon.get('/api/v1/coats?most=2000');
+  const ids = new Set(body.items.map((coat) => coat.id));
+  for (const [id, coat] of scene.acknowledged) {
+    const kept = await daemon.get(`/api/v1/coats/${id}`);
+    assert.equal(kept.status, 200, `coat ${id} was acknowledged and is lost`);
+    assert.deepEqual([kept.body.coat.piece, kept.body.coat.first_at], [coat.piece, coat.first_at]);
+    ids.delete(id);
+  }
+  assert.deepEqual([...ids], [], 'coats that nobody was told of: logged twice');
+}
+
+function checkNotices(notices, sink) {
+  const standing = new Set();
+  for (const notice of notices) {
+    const what = JSON.stringify([notice.id, notice.kind, notice.stage, notice.due_at, notice.told_at]);
+    if (notice.kind !== 'window-closing' && notice.kind !== 'correction') {
+      assert.ok(notice.coats.length > 1 || notice.raised_at >= notice.due_at, `raised early: ${what}`); // of a group the first is raised before the last is due
+      assert.ok(notice.told_at === null || notice.told_at >= notice.due_at, `told early: ${what}`);
+    }
+    if (notice.withdrawn_at === null && notice.acknowledged_at === null) {
+      const subject = JSON.stringify([notice.kind, notice.stage, notice.coats, notice.place, notice.sensor]);
+      assert.ok(!standing.has(subject), `stands twice: ${what}`);
+      standing.add(subject);
+    }
+  }
+  const known = new Map(notices.map((notice) => [notice.id, notice]));
+  for (const [stable, sent] of sink.got) {
+    assert.equal(new Set(sent.map((one) => one.id)).size, 1, `${stable} stands for two notices`);
+    const notice = known.get(sent[0].id);
+    assert.ok(notice && notice.told_at !== null, `${stable} was sent and is not told in the record`);
+  }
+  const reached = new Set([...sink.got.values()].map((sent) => sent[0].id));
+  for (const notice of notices)
+    if (notice.told_at !== null && notice.withdrawn_at === null && notice.acknowledged_at === null) assert.ok(reached.has(notice.id), `never reached its channel: ${notice.text}`);
+}
+
+// Whatever a kill had kept from being told, a start would tell now.
+async function checkNothingIsMissing(notices, folder) {
+  const copy = path.join(folder, 'copy.coat');
+  for (const end of ['', '-wal']) if (fs.existsSync(scene.db + end)) fs.copyFileSync(scene.db + end, copy + end);
+  const fresh = await startDaemon({ db: copy, testClock: moment(scene.now) });
+  const again = await allNotices(fresh);
+  await fresh.stop();
+  assert.deepEqual(again.map((notice) => [notice.id, notice.told_at, notice.withdrawn_at]), notices.map((notice) => [notice.id, notice.told_at, notice.withdrawn_at]), 'a start found something that should have been told or taken back');
+}
+
+test(`${KILLS} kills at random moments lose nothing, and tell nothing twice or early (seed ${seed})`, async (t) => {
+  t.diagnostic(`COAT_SEED=${seed}`);
+  const folder = fs.mkdtempSync(path.join(os.tmpdir(), 'coat-fault-'));
+  scene.db = path.join(folder, 'shop.coat');
+  t.after(async () => { await scene.daemon?.stop(); fs.rmSync(folder, { recursive: true, force: true }); });
+  const sink = await openSink(t);
+  await furnish(sink);
+  while (scene.kills < KILLS) {
+    await workUntilKilled();
+    await start();
+  }
+  if (scene.pending) await settle();
+  scene.now += 12 * HOUR;
+  assert.equal((await scene.daemon.advance(moment(scene.now))).status, 200);
+  await emptied(scene.daemon);
+  await checkCoats(scene.daemon);
+  const notices = await allNotices(scene.daemon);
+  checkNotices(notices, sink);
+  await scene.daemon.stop();
+  await checkNothingIsMissing(notices, folder);
+  const sends = [...sink.got.values()].reduce((sum, sent) => sum + sent.length, 0);
+  t.diagnostic(`${scene.kills} kills, ${scene.acknowledged.size} coats, ${notices.length} notices, ${sink.got.size} sent, ${sends - sink.got.size} of them again`);
+  assert.ok(scene.acknowledged.size > KILLS / 4 && notices.length > KILLS / 2, 'too little happened to show anything');
+});
