@@ -164,6 +164,7 @@ test('what goes out carries its cautions, where it is acknowledged, and nothing 
 
 test('the page behind a link says what it is about; reading it, however often, changes nothing; the button does', async (t) => {
   const { shop, notice, target } = await toldOverProgram(t);
+  for (let i = 0; i < 100 && (await expect(shop.get('/api/v1/channels'), 200)).items[0].waiting > 0; i++) await new Promise((done) => { setTimeout(done, 50); }); // that it went out is written down
   const before = await shop.revision();
   for (let i = 0; i < 3; i++) {
     const page = await shop.raw('GET', target);
