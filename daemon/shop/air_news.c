@@ -73,6 +73,8 @@ static enum coat_result take_back(const struct gathering *g, const struct notice
 static enum coat_result settle(const struct gathering *g, const struct subject *subject, bool is_so, int64_t due_at, const char *text)
 {
     const struct notice *newest = newest_of(g, subject);
+    if (newest && notice_is_ahead(newest, g->at_ms))
+        return COAT_OK;
     if (!is_so)
         return stands(newest) ? take_back(g, newest) : COAT_OK;
     if (stands(newest))

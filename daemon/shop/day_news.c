@@ -6,6 +6,7 @@
 
 #define LEAVING_LASTS_MS (12 * MS_PER_H) /* what was put on longer ago is no reason any more: whoever was there has left */
 #define LEAVING_AGAIN_MS (6 * MS_PER_H)  /* one that stands covers what is put on so long after it */
+#define OUT_OF_ORDER_MOST 64 /* so many that were raised earlier in a row, and all before them were: a clock that was wrong for a while leaves some behind */
 #define MORNING_LASTS_MS (4 * MS_PER_H)  /* a list of the morning is of no use in the afternoon */
 
 static enum coat_result raise(const struct shop *shop, enum notice_kind kind, int64_t place_id, int64_t due_at, int64_t now_ms, const char *text,
@@ -36,12 +37,15 @@ static enum coat_result take_back(const struct notice *notice, int64_t now_ms, s
     return notice_batch_add(batch, &taken) ? COAT_OK : COAT_NO_MEMORY;
 }
 
-/* The newest notice of a kind (and place) that was raised at or after since_ms; NULL. */
-static const struct notice *newest_since(const struct shop *shop, enum notice_kind kind, int64_t place_id, int64_t since_ms)
+/* The newest notice of a kind (and place) that was raised from since_ms on and before until_ms; NULL. */
+static const struct notice *newest_between(const struct shop *shop, enum notice_kind kind, int64_t place_id, int64_t since_ms, int64_t until_ms)
 {
-    for (size_t i = shop->notices.count; i-- > 0 && shop->notices.item[i].raised_at >= since_ms;) {
+    unsigned older = 0;
+    for (size_t i = shop->notices.count; i-- > 0 && older < OUT_OF_ORDER_MOST;) {
         const struct notice *notice = &shop->notices.item[i];
-        if (notice->kind == kind && notice->place_id == place_id)
+        bool is_older = notice->raised_at < since_ms;
+        older = is_older ? older + 1 : 0;
+        if (!is_older && notice->kind == kind && notice->place_id == place_id && notice->raised_at < until_ms)
             return notice;
     }
     return NULL;
@@ -67,7 +71,8 @@ static bool asks_for_leaving(const struct shop *shop, const struct coat *coat)
 
 static bool is_covered(const struct shop *shop, const struct coat *coat, int64_t place_id, int64_t now_ms)
 {
-    const struct notice *newest = newest_since(shop, NOTICE_LEAVING, place_id, now_ms - LEAVING_LASTS_MS - LEAVING_AGAIN_MS);
+    const struct notice *newest = newest_between(shop, NOTICE_LEAVING, place_id, now_ms - LEAVING_LASTS_MS - LEAVING_AGAIN_MS,
+                                                 now_ms + LEAVING_AGAIN_MS); /* not one of a clock that was far ahead */
     if (!newest)
         return false;
     bool stands = newest->acknowledged_at == MOMENT_NONE && newest->withdrawn_at == MOMENT_NONE;
@@ -78,7 +83,7 @@ static enum coat_result raise_leaving(struct shop *shop, const struct coat *coat
 {
     char text[NOTE_SIZE];
     const struct place *place = shop_place(shop, place_id);
-    const struct notice *before = newest_since(shop, NOTICE_LEAVING, place_id, INT64_MIN);
+    const struct notice *before = newest_between(shop, NOTICE_LEAVING, place_id, INT64_MIN, INT64_MAX);
     bool stands = before && before->acknowledged_at == MOMENT_NONE && before->withdrawn_at == MOMENT_NONE;
     snprintf(text, sizeof text, "%.60s%s%s. %s The label comes first.", place ? place->name : "", place ? ": " : "", notice_wording(NOTICE_LEAVING),
              caution_text(CAUTION_LEAVING)->text);
@@ -166,6 +171,17 @@ static void count_rows(struct shop *shop, int64_t now_ms, unsigned ret[LIST_KIND
             ret[rows[i].list]++;
 }
 
+/* Whether its list was told, or that of an hour later the same day. */
+static bool is_listed(const struct shop *shop, int64_t morning)
+{
+    for (size_t i = shop->notices.count; i-- > 0;) {
+        const struct notice *notice = &shop->notices.item[i];
+        if (notice->kind == NOTICE_MORNING && notice->due_at >= morning && notice->due_at < morning + MS_PER_DAY - 2 * MS_PER_H)
+            return true;
+    }
+    return false;
+}
+
 /* Nothing is told on a day on which nothing waits. */
 static enum coat_result gather_morning(struct shop *shop, int64_t now_ms, struct notice_batch *batch)
 {
@@ -174,8 +190,8 @@ static enum coat_result gather_morning(struct shop *shop, int64_t now_ms, struct
     int64_t morning = last_morning(shop, now_ms);
     if (shop->morning_seen == morning || morning == MOMENT_NONE || now_ms - morning > MORNING_LASTS_MS)
         return COAT_OK;
-    const struct notice *newest = newest_since(shop, NOTICE_MORNING, 0, now_ms - 2 * MS_PER_DAY);
-    if (newest && newest->due_at >= morning)
+    const struct notice *newest = newest_between(shop, NOTICE_MORNING, 0, now_ms - 2 * MS_PER_DAY, INT64_MAX);
+    if (is_listed(shop, morning))
         return COAT_OK;
     count_rows(shop, now_ms, rows);
     if (rows[LIST_NOW] + rows[LIST_NEXT] + rows[LIST_NOT_YET] + rows[LIST_HELD] == 0)

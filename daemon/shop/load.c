@@ -450,6 +450,8 @@ enum coat_result shop_open(struct store *store, int64_t now_ms, struct shop **re
     enum coat_result result = load_facts(shop);
     if (result == COAT_OK)
         result = model_rebuild(shop);
+    if (result == COAT_OK)
+        notice_find_ahead(shop, now_ms);
     if (result != COAT_OK) {
         coat_fail(error, result, "", "the record could not be loaded: %s", coat_result_text(result));
         shop->store = NULL; /* it stays the caller's where opening failed */

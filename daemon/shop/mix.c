@@ -365,6 +365,13 @@ static enum coat_result gather_pot_life(const struct gathering *g)
     return result == COAT_OK && due && !stands ? raise(g, MIX_POT_LIFE, clock->use_by_at) : result;
 }
 
+static bool is_ahead(const struct gathering *g, enum mix_news news)
+{
+    struct notice *batched;
+    const struct notice *newest = newest_of(g, news, &batched);
+    return newest && notice_is_ahead(newest, g->at_ms);
+}
+
 static unsigned state_mark_of(const struct gathering *g)
 {
     const struct mix_clock *clock = g->clock;
@@ -377,10 +384,10 @@ static enum coat_result gather_mix(struct gathering *g, bool *changed)
 {
     struct mix_clock *clock = &g->shop->mix_clocks.item[g->mix_index];
     unsigned mark = state_mark_of(g);
-    enum coat_result result = gather_correction(g);
-    if (result == COAT_OK)
+    enum coat_result result = is_ahead(g, MIX_CORRECTION) ? COAT_OK : gather_correction(g);
+    if (result == COAT_OK && !is_ahead(g, MIX_READY))
         result = gather_ready(g);
-    if (result == COAT_OK)
+    if (result == COAT_OK && !is_ahead(g, MIX_POT_LIFE))
         result = gather_pot_life(g);
     *changed |= mark != clock->state_mark && clock->state_mark != 0;
     clock->state_mark = mark;

@@ -154,6 +154,8 @@ struct shop {
     int64_t morning_seen;                       /* the last morning whose list was told or not wanted; MOMENT_NONE after a start */
     int64_t spray_looked_at;                    /* when the hours to come were looked at last; MOMENT_NONE */
     int64_t turned_at;                          /* all that was due up to here is told */
+    int64_t ahead_until;                        /* the last moment that the record tells of as past though the clock was set back since; MOMENT_NONE */
+    int64_t told_floor;                         /* moments of telling never fall behind this one: who follows them, and what channels get, goes by their order */
 };
 
 /* ---- load.c ---- */

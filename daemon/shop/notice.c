@@ -3,6 +3,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#define ROUNDING_MS MS_PER_S /* a moment reckoned again, from other stretches of the same air, may come out a little later: nothing to correct */
+
 /* What a boundary of a window announces. */
 static const enum notice_kind kind_of_span[SPAN_COUNT] = {
     [SPAN_WAIT] = NOTICE_SHUT,     [SPAN_GO] = NOTICE_OPENS,     [SPAN_WIPE] = NOTICE_PREPARE,
@@ -38,17 +40,25 @@ static bool same_subject(const struct notice *a, const struct notice *b)
     return a->coat_id == b->coat_id && a->stage == b->stage && a->boundary == b->boundary && a->kind == b->kind;
 }
 
+bool notice_is_ahead(const struct notice *notice, int64_t at_ms)
+{
+    return notice->raised_at > at_ms || (notice->withdrawn_at != MOMENT_NONE && notice->withdrawn_at > at_ms);
+}
+
 static bool is_raised(const struct gathering *g, struct notice *notice)
 {
     const struct notice *newest = NULL;
+    bool batched = false;
     for (size_t i = g->clock->first_notice; i > 0; i = g->shop->notice_next.item[i - 1])
         if (same_subject(&g->shop->notices.item[i - 1], notice))
             newest = &g->shop->notices.item[i - 1];
     for (size_t i = 0; i < g->batch->count; i++)
-        if (same_subject(&g->batch->item[i], notice))
+        if (same_subject(&g->batch->item[i], notice)) {
             newest = &g->batch->item[i];
+            batched = true; /* what this turn takes back may be so again at a later step of it */
+        }
     notice->turn = newest ? newest->turn + 1 : 1;
-    return newest && newest->withdrawn_at == MOMENT_NONE;
+    return newest && (newest->withdrawn_at == MOMENT_NONE || (!batched && notice_is_ahead(newest, g->at_ms)));
 }
 
 static enum coat_result raise(const struct gathering *g, enum notice_kind kind, const struct boundary_clock *b,
@@ -150,7 +160,7 @@ static bool was_early(const struct gathering *g, const struct notice *notice, co
     int64_t due = b ? boundary_due(b) : MOMENT_NONE;
     if (due != MOMENT_NONE && notice->kind == NOTICE_CLOSING)
         due = coat_closing_told_at(g->shop, g->coat, due);
-    return due == MOMENT_NONE || due > g->at_ms;
+    return due == MOMENT_NONE || due > g->at_ms + ROUNDING_MS;
 }
 
 /* What it says is over: a later span of its window is in, or what was corrected has come. Nobody is to be told it any more. */
@@ -183,6 +193,8 @@ static enum coat_result review(const struct gathering *g, const struct notice *n
     bool of_air = notice->kind == NOTICE_STALLED || notice->kind == NOTICE_INSPECT;
     if (g->clock->status != COAT_ON)
         return notice->acknowledged_at == MOMENT_NONE ? take_back(g, notice) : COAT_OK;
+    if (notice_is_ahead(notice, g->at_ms))
+        return COAT_OK;
     if (of_air)
         return is_so(g, notice) ? COAT_OK : take_back(g, notice);
     if (!was_early(g, notice, b))
@@ -191,6 +203,20 @@ static enum coat_result review(const struct gathering *g, const struct notice *n
     if (result != COAT_OK || !b || notice->kind == NOTICE_CLOSING || !is_told(g, notice))
         return result;
     return raise(g, NOTICE_CORRECTION, b, boundary_due(b), MOMENT_NONE);
+}
+
+/* What this turn raised at an earlier moment and is over since: a machine that slept for days must not tell what was open meanwhile. It stays in the record. */
+static void review_batched(const struct gathering *g)
+{
+    for (size_t i = 0; i < g->batch->count; i++) {
+        struct notice *notice = &g->batch->item[i];
+        if (notice->id != 0 || notice->coat_id != g->coat->id || notice->withdrawn_at != MOMENT_NONE)
+            continue;
+        bool of_air = notice->kind == NOTICE_STALLED || notice->kind == NOTICE_INSPECT;
+        bool over = of_air ? !is_so(g, notice) : is_over(g, notice, boundary_of(g, notice));
+        if (g->clock->status != COAT_ON || over)
+            notice->withdrawn_at = g->now_ms;
+    }
 }
 
 static enum coat_result review_raised(const struct gathering *g)
@@ -203,6 +229,7 @@ static enum coat_result review_raised(const struct gathering *g)
         if (result != COAT_OK)
             return result;
     }
+    review_batched(g);
     return COAT_OK;
 }
 
@@ -289,6 +316,9 @@ enum coat_result notice_tie(struct shop *shop)
 {
     size_t number = shop->notices.count; /* index + 1 */
     size_t index = shop_coat_index(shop, shop->notices.item[number - 1].coat_id);
+    int64_t told_at = shop->notices.item[number - 1].told_at;
+    if (told_at != MOMENT_NONE && told_at > shop->told_floor)
+        shop->told_floor = told_at;
     if (!LIST_RESERVE(&shop->notice_next) || !notice_group_tie(shop, number))
         return COAT_NO_MEMORY;
     shop->notice_next.item[shop->notice_next.count++] = 0;

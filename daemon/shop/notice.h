@@ -93,6 +93,10 @@ COAT_CHECKED enum coat_result notice_gather_spray(struct shop *shop, int64_t now
 /* The cautions of a coat as it is at now_ms (view.c); whether it is not yet through its guard stage. */
 bool coat_cautions(struct shop *shop, size_t coat_index, int64_t now_ms, struct caution_set *ret);
 
+/* At at_ms it is still to come that this was raised or taken back: the clock was set back since. Until then it is left alone, so that nothing is told twice. */
+bool notice_is_ahead(const struct notice *notice, int64_t at_ms);
+/* Fills shop->ahead_until; after loading, and when the clock was set back (turn.c). */
+void notice_find_ahead(struct shop *shop, int64_t now_ms);
 struct notice *notice_by_id(const struct shop *shop, int64_t id); /* NULL where there is none */
 
 /* ---- notice_group.c ---- */

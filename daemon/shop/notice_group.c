@@ -29,6 +29,12 @@ struct notice *notice_head(const struct shop *shop, const struct notice *notice)
     return head ? head : notice_by_id(shop, notice->id);
 }
 
+static const struct notice *next_of_group(const struct shop *shop, const struct notice *notice)
+{
+    size_t number = shop->group_next.item[notice - shop->notices.item];
+    return number > 0 ? &shop->notices.item[number - 1] : NULL;
+}
+
 /* ---- who belongs together ---- */
 
 static const struct coat *coat_of(const struct shop *shop, const struct notice *notice)
@@ -85,6 +91,14 @@ int64_t notice_group_find(const struct shop *shop, const struct notice *batch, s
     return 0;
 }
 
+static bool is_untold(const struct shop *shop, size_t number)
+{
+    for (size_t i = 0; i < shop->untold.count; i++)
+        if (shop->untold.item[i] == number)
+            return true;
+    return false;
+}
+
 bool notice_group_tie(struct shop *shop, size_t number)
 {
     const struct notice *notice = &shop->notices.item[number - 1];
@@ -92,14 +106,14 @@ bool notice_group_tie(struct shop *shop, size_t number)
     if (!LIST_RESERVE(&shop->group_next) || !LIST_RESERVE(&shop->untold))
         return false;
     shop->group_next.item[shop->group_next.count++] = 0;
-    if (head == notice && head->told_at == MOMENT_NONE && shop_notice_is_pending(shop, head))
-        shop->untold.item[shop->untold.count++] = number;
-    if (head == notice)
-        return true;
-    size_t last = (size_t)(head - shop->notices.item);
-    while (shop->group_next.item[last] != 0)
+    size_t last = (size_t)(head - shop->notices.item), head_number = last + 1;
+    while (head != notice && shop->group_next.item[last] != 0)
         last = shop->group_next.item[last] - 1;
-    shop->group_next.item[last] = number;
+    if (head != notice)
+        shop->group_next.item[last] = number;
+    /* also with another of its group: the first of them may be over when they are loaded */
+    if (head->told_at == MOMENT_NONE && shop_notice_is_pending(shop, head) && !is_untold(shop, head_number))
+        shop->untold.item[shop->untold.count++] = head_number;
     return true;
 }
 
@@ -128,6 +142,17 @@ static bool may_wait(const struct notice *head, int64_t now_ms)
     return gathers && notice_is_of_coat(head) && (ends == MOMENT_NONE || ends - now_ms > GATHER_ROOM_MS) && now_ms < head->raised_at + GATHER_MS;
 }
 
+/* Raised by a clock that was set back since: what it says may not be so yet. */
+static bool is_early(const struct shop *shop, const struct notice *head, int64_t now_ms)
+{
+    for (const struct notice *n = head; n && head->raised_at > now_ms; n = next_of_group(shop, n)) {
+        int64_t true_at = n->kind != NOTICE_CLOSING && n->due_at < n->raised_at ? n->due_at : n->raised_at;
+        if (n->withdrawn_at == MOMENT_NONE && true_at > now_ms)
+            return true;
+    }
+    return false;
+}
+
 /* Others like it are about to come. */
 static bool is_gathering(const struct shop *shop, const struct notice *head, int64_t now_ms)
 {
@@ -147,6 +172,11 @@ static bool is_quiet(const struct shop *shop, const struct notice *head, int64_t
     return !notice_breaks_quiet(head->kind) && hours_hold(&zone, shop_quiet_hours(shop), now_ms);
 }
 
+static int64_t sooner_after(int64_t next, int64_t at, int64_t from_ms)
+{
+    return at > from_ms && (next == MOMENT_NONE || at < next) ? at : next;
+}
+
 int64_t notice_release_next(const struct shop *shop, int64_t from_ms)
 {
     int64_t next = MOMENT_NONE;
@@ -154,8 +184,8 @@ int64_t notice_release_next(const struct shop *shop, int64_t from_ms)
     for (size_t i = 0; i < shop->untold.count; i++) {
         const struct notice *head = &shop->notices.item[shop->untold.item[i] - 1];
         int64_t at = is_quiet(shop, head, from_ms) ? hours_end(&zone, shop_quiet_hours(shop), from_ms) : head->raised_at + GATHER_MS;
-        if (at > from_ms && (next == MOMENT_NONE || at < next))
-            next = at;
+        next = sooner_after(next, at, from_ms);
+        next = sooner_after(next, head->due_at, from_ms);
     }
     return next;
 }
@@ -183,10 +213,11 @@ static enum coat_result store_told(struct shop *shop, const struct notice *told,
 static enum coat_result gather_told(const struct shop *shop, int64_t now_ms, struct notice_batch *ret)
 {
     for (size_t i = 0; i < shop->untold.count; i++) {
-        struct notice told = shop->notices.item[shop->untold.item[i] - 1];
-        if (!shop_notice_is_pending(shop, &told) || is_quiet(shop, &told, now_ms) || is_gathering(shop, &told, now_ms))
+        const struct notice *head = &shop->notices.item[shop->untold.item[i] - 1];
+        struct notice told = *head;
+        if (!shop_notice_is_pending(shop, head) || is_early(shop, head, now_ms) || is_quiet(shop, head, now_ms) || is_gathering(shop, head, now_ms))
             continue;
-        told.told_at = now_ms;
+        told.told_at = now_ms > shop->told_floor ? now_ms : shop->told_floor;
         if (!notice_batch_add(ret, &told))
             return COAT_NO_MEMORY;
     }
@@ -215,6 +246,8 @@ enum coat_result notice_release(struct shop *shop, int64_t now_ms, bool *ret_tol
         result = store_told(shop, told.item, told.count);
     for (size_t i = 0; result == COAT_OK && i < told.count; i++)
         *notice_by_id(shop, told.item[i].id) = told.item[i];
+    if (result == COAT_OK && told.count > 0)
+        shop->told_floor = told.item[0].told_at;
     *ret_told = result == COAT_OK && told.count > 0;
     notice_batch_free(&told);
     forget_told(shop);
@@ -222,12 +255,6 @@ enum coat_result notice_release(struct shop *shop, int64_t now_ms, bool *ret_tol
 }
 
 /* ---- as people get it ---- */
-
-static const struct notice *next_of_group(const struct shop *shop, const struct notice *notice)
-{
-    size_t number = shop->group_next.item[notice - shop->notices.item];
-    return number > 0 ? &shop->notices.item[number - 1] : NULL;
-}
 
 bool shop_notice_is_pending(const struct shop *shop, const struct notice *head)
 {

@@ -68,7 +68,7 @@ static bool is_raised(const struct shop *shop, const struct notice_batch *batch,
     for (size_t i = 0; i < batch->count; i++)
         if (batch->item[i].id == 0 && batch->item[i].kind == NOTICE_SPRAY_HOURS && batch->item[i].place_id == place_id)
             return true;
-    return newest && newest->until_at > now_ms;
+    return newest && newest->until_at > now_ms && newest->due_at < now_ms + MS_PER_DAY; /* not one of a clock that was wrong by days */
 }
 
 static enum coat_result raise(struct shop *shop, const struct check_view *view, const struct check_stretch *good, int64_t now_ms,
@@ -141,7 +141,7 @@ static enum coat_result take_back_old(struct shop *shop, int64_t now_ms, struct 
 enum coat_result notice_gather_spray(struct shop *shop, int64_t now_ms, struct notice_batch *batch)
 {
     struct candidate candidate[CANDIDATES_MOST];
-    if (shop->spray_looked_at != MOMENT_NONE && now_ms - shop->spray_looked_at < LOOK_EVERY_MS)
+    if (shop->spray_looked_at != MOMENT_NONE && now_ms >= shop->spray_looked_at && now_ms - shop->spray_looked_at < LOOK_EVERY_MS)
         return COAT_OK;
     shop->spray_looked_at = now_ms;
     unsigned count = find_candidates(shop, now_ms, candidate);

@@ -129,6 +129,7 @@ static int64_t next_due_after(const struct shop *shop, int64_t from_ms)
 {
     int64_t next = sooner(next_limit(shop, from_ms), mixes_next_due(shop, from_ms));
     next = sooner(next, next_of_day(shop, from_ms));
+    next = sooner(next, later(shop->ahead_until, from_ms) ? shop->ahead_until : MOMENT_NONE);
     for (size_t i = 0; i < shop->airs.count; i++)
         next = sooner(next, next_in_air(shop, shop->airs.item[i], from_ms));
     return next;
@@ -177,10 +178,11 @@ static void want_looks(struct shop *shop, int64_t from_ms, int64_t to_ms)
         }
     }
     bool evening = evening_in(shop, from_ms, to_ms);
+    bool caught_up = later(shop->ahead_until, from_ms) && shop->ahead_until <= to_ms;
     for (size_t i = 0; i < shop->clocks.count; i++) {
         struct coat_clock *clock = &shop->clocks.item[i];
         int64_t limit = limit_of(shop, i, from_ms);
-        clock->look |= (limit != MOMENT_NONE && limit <= to_ms) || (evening && clock->status == COAT_ON);
+        clock->look |= caught_up || (limit != MOMENT_NONE && limit <= to_ms) || (evening && clock->status == COAT_ON);
     }
 }
 
@@ -269,11 +271,32 @@ static void look_again(struct shop *shop)
         shop->clocks.item[i].dirty = true;
 }
 
+/* The last moment of the record's notices, where it is still to come. */
+void notice_find_ahead(struct shop *shop, int64_t now_ms)
+{
+    shop->ahead_until = MOMENT_NONE;
+    for (size_t i = 0; i < shop->notices.count; i++) {
+        const struct notice *notice = &shop->notices.item[i];
+        int64_t last = notice->withdrawn_at != MOMENT_NONE && notice->withdrawn_at > notice->raised_at ? notice->withdrawn_at : notice->raised_at;
+        if (last > now_ms && (shop->ahead_until == MOMENT_NONE || last > shop->ahead_until))
+            shop->ahead_until = last;
+    }
+}
+
+/* The clock was set back. What is true is so by the clock as it is now, for else what is put on now would be told early; what was told by the clock as it was is
+ * left alone until it gets there again (notice_is_ahead), so that nothing is told twice and nothing is taken back. */
+static void turn_back(struct shop *shop, int64_t now_ms)
+{
+    shop->turned_at = now_ms;
+    notice_find_ahead(shop, now_ms);
+    look_again(shop);
+}
+
 enum coat_result shop_turn(struct shop *shop, int64_t now_ms, int64_t *ret_next_due_ms, struct coat_error *error)
 {
     struct turn turn = {0};
     if (now_ms < shop->turned_at)
-        now_ms = shop->turned_at; /* a clock set back: nothing is told twice, nothing is taken back */
+        turn_back(shop, now_ms);
     enum coat_result result = run_to(shop, &turn, now_ms);
     bool tell = result == COAT_OK && (turn.changed || turn.batch.count > 0);
     if (tell)

@@ -631,6 +631,121 @@ static void the_key_of_links_is_made_once(void **state)
     assert_memory_equal(key, shop_link_key(scene->shop), sizeof key);
 }
 
+/* ---- clocks that are set, machines that sleep ---- */
+
+/* A coat of the machine's wrong year must not make one of today ready. */
+static void a_coat_put_on_after_the_clock_was_set_back_is_not_told_early(void **state)
+{
+    struct scene *scene = scene_of(state);
+    struct notice_view view;
+    scene->write.now_ms = NOW + 400 * MS_PER_DAY; /* a clock that was set wrongly */
+    turn(scene);
+    scene->write.now_ms = NOW;
+    turn(scene);
+    air_to(scene, NOW, 23, 50);
+    put_on(scene, CLASS_ALKYD_PRIMER, scene->body);
+    go_to(scene, 15.9, 23, 50);
+    assert_false(newest_of(scene, NOTICE_OPENS, STAGE_RECOAT, &view));
+    go_to(scene, 17, 23, 50);
+    assert_true(newest_of(scene, NOTICE_OPENS, STAGE_RECOAT, &view));
+    assert_true(view.told_at != MOMENT_NONE);
+}
+
+/* A machine without a battery for its clock starts hours ago, until it has asked for the time. */
+static void a_start_with_the_clock_set_back_takes_nothing_back(void **state)
+{
+    struct scene *scene = scene_of(state);
+    struct notice_view view;
+    air_to(scene, NOW, 23, 50);
+    put_on(scene, CLASS_ALKYD_PRIMER, scene->body);
+    go_to(scene, 17, 23, 50);
+    int64_t right = scene->write.now_ms;
+    scene->write.now_ms = NOW + 2 * MS_PER_H;
+    start_anew(scene);
+    assert_true(newest_of(scene, NOTICE_OPENS, STAGE_RECOAT, &view));
+    assert_int_equal(view.withdrawn_at, MOMENT_NONE);
+    assert_false(newest(scene, NOTICE_CORRECTION, &view));
+    scene->write.now_ms = right;
+    turn(scene);
+    assert_int_equal(groups(scene, NOTICE_OPENS, STAGE_RECOAT), 1);
+}
+
+/* What was held back, then the clock went back to before it was so: not yet. */
+static void what_was_held_back_is_not_told_before_it_is_so(void **state)
+{
+    struct scene *scene = scene_of(state);
+    struct notice_view view;
+    set(scene, 60, 22 * 60, 7 * 60, MORNING_NONE);
+    air_to(scene, NOW, 23, 50);
+    put_on(scene, CLASS_ALKYD_PRIMER, scene->body);
+    go_to(scene, 16.5, 23, 50); /* open at 06:13, held back until 07:00 */
+    scene->write.now_ms = NOW + 6 * MS_PER_H; /* 20:13 of the evening before */
+    turn(scene);
+    assert_true(newest_of(scene, NOTICE_OPENS, STAGE_RECOAT, &view));
+    assert_int_equal(view.told_at, MOMENT_NONE);
+}
+
+/* Followers and channels go by the order of telling. */
+static void what_is_told_after_the_clock_was_set_back_comes_behind_all_that_was_told(void **state)
+{
+    struct scene *scene = scene_of(state);
+    struct notice_view view;
+    int64_t ids[8];
+    air_to(scene, NOW, 23, 50);
+    spray(scene, scene->wheel);
+    assert_true(newest(scene, NOTICE_LEAVING, &view));
+    int64_t told_at = view.told_at;
+    scene->write.now_ms += MIN;
+    int64_t kitchen = told_channel(scene, "kitchen");
+    scene->write.now_ms = NOW - 20 * MIN;
+    turn(scene);
+    put_on(scene, CLASS_ALKYD_PRIMER, scene->body);
+    scene->write.now_ms = NOW - 5 * MIN;
+    struct coat oil = a_coat(scene);
+    oil.material_version_id = builtin_version(scene->shop, CLASS_ALKYD_PRIMER);
+    oil.application = APPLY_SPRAY;
+    oil.first_at = oil.last_at = scene->write.now_ms;
+    told_move(scene, scene->body, scene->cellar, scene->write.now_ms - MIN);
+    told_coat(scene, oil, scene->body); /* in the cellar: a word before leaving that one */
+    assert_true(newest(scene, NOTICE_LEAVING, &view));
+    assert_int_equal(view.head->place_id, scene->cellar);
+    assert_true(view.told_at >= told_at);
+    assert_int_equal(shop_outbox(scene->shop, kitchen, ids, 8), 1);
+}
+
+static void what_opened_and_closed_while_the_machine_slept_is_not_told_as_open(void **state)
+{
+    struct scene *scene = scene_of(state);
+    struct notice_view view;
+    air_to(scene, NOW, 23.9, 50);
+    put_on(scene, CLASS_SPRAY_ENAMEL, scene->body); /* tape comes off from a quarter of an hour to two hours after it */
+    scene->write.now_ms = NOW + 100 * MS_PER_H;
+    turn(scene);
+    assert_true(newest_of(scene, NOTICE_OPENS, STAGE_UNMASK, &view));
+    assert_true(view.withdrawn_at != MOMENT_NONE);
+    assert_int_equal(view.told_at, MOMENT_NONE);
+    assert_true(newest_of(scene, NOTICE_PREPARE, STAGE_UNMASK, &view));
+    assert_true(view.told_at != MOMENT_NONE);
+}
+
+/* Two are held back together; the first is struck, the service starts anew: the other is told all the same. */
+static void a_group_that_is_held_back_outlives_its_first_and_a_start(void **state)
+{
+    struct scene *scene = scene_of(state);
+    struct notice_view view;
+    set(scene, 60, 22 * 60, 7 * 60, MORNING_NONE);
+    air_to(scene, NOW, 23, 50);
+    int64_t first = put_on(scene, CLASS_ALKYD_PRIMER, scene->body);
+    put_on(scene, CLASS_ALKYD_PRIMER, scene->wheel);
+    go_to(scene, 16.5, 23, 50);
+    TELL(scene, shop_strike_coat(scene->shop, &scene->write, first, "entered twice", &scene->error));
+    start_anew(scene);
+    go_to(scene, 17, 23, 50);
+    assert_true(newest_of(scene, NOTICE_OPENS, STAGE_RECOAT, &view));
+    assert_int_equal(view.members, 1);
+    assert_true(view.told_at != MOMENT_NONE);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -659,6 +774,12 @@ int main(void)
         SCENE_TEST(held_back_is_not_sent),
         SCENE_TEST(channels_are_named_once_and_forget_their_secret),
         SCENE_TEST(the_key_of_links_is_made_once),
+        SCENE_TEST(a_coat_put_on_after_the_clock_was_set_back_is_not_told_early),
+        SCENE_TEST(a_start_with_the_clock_set_back_takes_nothing_back),
+        SCENE_TEST(what_was_held_back_is_not_told_before_it_is_so),
+        SCENE_TEST(what_is_told_after_the_clock_was_set_back_comes_behind_all_that_was_told),
+        SCENE_TEST(what_opened_and_closed_while_the_machine_slept_is_not_told_as_open),
+        SCENE_TEST(a_group_that_is_held_back_outlives_its_first_and_a_start),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

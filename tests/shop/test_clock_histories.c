@@ -1,0 +1,552 @@
+/* Random histories of the clock on the wall, over a shop with coats, readings, quiet hours and a list in the morning, where the clocks change in spring and autumn.
+ * The clock jumps on and back, the machine sleeps for hours or weeks, the service starts anew, turns come late or twice, settings change. Whatever happens: nothing
+ * is told twice, nothing early, nothing in quiet hours but what keeps people from harm, and nothing is lost. */
+#include "daemon/shop/notice.h"
+#include "tests/shop/write_scene.h"
+#include "tests/unit/seed.h"
+
+#include <time.h>
+#include <unistd.h>
+
+#define MIN MS_PER_MIN
+#define STEPS 40
+#define NOTICES_MOST 4096
+#define LATE_MOST (26 * MIN) /* a quarter of an hour of ticks, ten minutes of waiting for others, one of rounding */
+
+/* What the test saw of a notice. */
+struct seen {
+    bool told;              /* itself, as one of its group that stood then */
+    int64_t told_at, withdrawn_at;
+    unsigned step, over;    /* in which it was raised, and taken back */
+};
+
+struct history {
+    uint64_t seed;
+    struct scene *scene;
+    int64_t wall;
+    double temp_c, rh_pct;
+    bool steady;            /* the air never changes: closings can be reckoned */
+    int64_t ran_since;      /* wall: turns came in time, clock and settings stood since then; MOMENT_NONE */
+    unsigned step, struck;  /* now; of the last coat that was struck */
+    struct seen seen[NOTICES_MOST];
+    size_t known;
+};
+
+/* ---- a zone with summer time: 1 h east, 2 h from the last Sunday of March, 01:00 UTC, to that of October ---- */
+
+static int64_t last_sunday(int year, int month)
+{
+    struct tm last = {.tm_year = year - 1900, .tm_mon = month - 1, .tm_mday = 31, .tm_hour = 1};
+    int64_t at = (int64_t)timegm(&last);
+    return (at - last.tm_wday * INT64_C(86400)) * 1000;
+}
+
+static int64_t summer_time(const char *zone, int64_t at_ms)
+{
+    (void)zone;
+    struct tm civil;
+    time_t seconds = (time_t)(at_ms / 1000);
+    gmtime_r(&seconds, &civil);
+    int year = civil.tm_year + 1900;
+    return at_ms >= last_sunday(year, 3) && at_ms < last_sunday(year, 10) ? 2 * MS_PER_H : MS_PER_H;
+}
+
+static const struct local_zone zone = {"", summer_time};
+
+static struct day_hours quiet_of(const struct history *h)
+{
+    const struct shop_settings *s = shop_settings_now(h->scene->shop);
+    return (struct day_hours){s->quiet_from_min, s->quiet_to_min};
+}
+
+/* ---- chance ---- */
+
+static double between(struct history *h, double low, double high)
+{
+    return seed_between(&h->seed, low, high);
+}
+
+static unsigned pick(struct history *h, unsigned count)
+{
+    return (unsigned)(seed_next(&h->seed) % count);
+}
+
+/* ---- what must hold at every moment ---- */
+
+static void fail_notice(const struct history *h, const struct notice *n, const char *why)
+{
+    fail_msg("step %u, wall %lld: notice %lld (%s, coat %lld, %s, turn %d, due %lld, raised %lld, told %lld): %s", h->step, (long long)h->wall, (long long)n->id,
+             notice_kind_word(n->kind), (long long)n->coat_id, stage_word(n->stage), n->turn, (long long)n->due_at, (long long)n->raised_at, (long long)n->told_at, why);
+}
+
+/* The windows and stages: each is told once, but where a fact corrected it in between. */
+static bool is_of_boundary(const struct notice *n)
+{
+    return n->coat_id != 0 && n->kind <= NOTICE_REACHED && n->kind != NOTICE_CLOSING;
+}
+
+static bool same_subject(const struct notice *a, const struct notice *b)
+{
+    return a->coat_id == b->coat_id && a->kind == b->kind && a->stage == b->stage && a->boundary == b->boundary;
+}
+
+/* Whether facts stand between two notices of a stage: it was corrected, a later one of its window was taken back, or what covered the coat turned out to be no coat. */
+static bool corrected_between(const struct history *h, const struct notice *all, size_t first, size_t second)
+{
+    if (h->struck >= h->seen[first].over)
+        return true;
+    for (size_t i = first + 1; i < second; i++) {
+        bool later = all[i].kind == NOTICE_CORRECTION || (all[i].boundary > all[first].boundary && all[i].withdrawn_at != MOMENT_NONE);
+        if (later && all[i].coat_id == all[first].coat_id && all[i].stage == all[first].stage)
+            return true;
+    }
+    return false;
+}
+
+/* `told`: it is told now; else it is raised. */
+static void check_once(const struct history *h, const struct notice *all, size_t index, bool told)
+{
+    const struct notice *n = &all[index];
+    for (size_t i = 0; i < index; i++) {
+        if (!same_subject(&all[i], n) || n->coat_id == 0)
+            continue;
+        if (all[i].withdrawn_at == MOMENT_NONE && n->withdrawn_at == MOMENT_NONE)
+            fail_notice(h, n, "stands beside another one like it");
+        if (told && is_of_boundary(n) && h->seen[i].told && !corrected_between(h, all, i, index))
+            fail_notice(h, n, "was told before, and no fact corrected it");
+    }
+}
+
+static void check_floor(const struct history *h, const struct notice *n)
+{
+    struct coat_view view;
+    bool opens = n->kind == NOTICE_OPENS || n->kind == NOTICE_REACHED;
+    if (!opens || !shop_coat_view(h->scene->shop, n->coat_id, h->wall, &view) || view.status != COAT_ON)
+        return;
+    for (unsigned i = 0; i < view.stages; i++)
+        if (view.stage[i].stage == n->stage && view.stage[i].span[n->boundary].until.label_floor_at > h->wall)
+            fail_notice(h, n, "told before the label's floor");
+}
+
+static void check_told_now(const struct history *h, const struct notice *all, size_t count, const struct notice *head)
+{
+    const struct day_hours quiet = quiet_of(h);
+    if (head->acknowledged_at != MOMENT_NONE)
+        fail_notice(h, head, "told though it was put aside");
+    if (!notice_breaks_quiet(head->kind) && hours_hold(&zone, quiet, h->wall))
+        fail_notice(h, head, "told in quiet hours");
+    for (size_t i = 0; i < count; i++) {
+        const struct notice *n = &all[i];
+        if (n->group_id != head->id || n->withdrawn_at != MOMENT_NONE)
+            continue;
+        check_once(h, all, i, true);
+        if (is_of_boundary(n) && n->due_at > h->wall)
+            fail_notice(h, n, "told early");
+        check_floor(h, n);
+    }
+}
+
+/* When the window opens whose closing a notice tells. */
+static int64_t opening_before(const struct history *h, const struct notice *n)
+{
+    struct coat_view view;
+    bool found = n->boundary > 0 && shop_coat_view(h->scene->shop, n->coat_id, h->wall, &view);
+    for (unsigned i = 0; found && i < view.stages; i++)
+        if (view.stage[i].stage == n->stage)
+            return view.stage[i].span[n->boundary - 1].until.likely_at;
+    return INT64_MIN;
+}
+
+static void note_told(struct history *h, const struct notice *all, size_t count, const struct notice *head)
+{
+    for (size_t i = 0; i < count; i++)
+        h->seen[i].told |= all[i].group_id == head->id && all[i].withdrawn_at == MOMENT_NONE;
+}
+
+/* A closing is told in time where the shop ran, its clock and air stood still for long before. */
+static void check_in_time(const struct history *h, const struct notice *n)
+{
+    int64_t lead = shop_settings_now(h->scene->shop)->lead_closing_min * MIN;
+    int64_t at = closing_told_at(&zone, quiet_of(h), lead, n->due_at);
+    const struct coat *coat = shop_coat(h->scene->shop, n->coat_id);
+    if (!h->steady || n->turn > 1 || h->ran_since == MOMENT_NONE || coat == NULL || coat->entered_at > at - MS_PER_H || h->ran_since > at - 2 * MS_PER_H)
+        return;
+    int64_t opens = opening_before(h, n);
+    if (h->wall > (opens > at ? opens : at) + LATE_MOST)
+        fail_notice(h, n, "a closing that was told late");
+}
+
+/* Looks at what came since the last time. `back`: the clock was set back and nothing else happened. */
+static void look(struct history *h, bool back)
+{
+    size_t count;
+    const struct notice *all = shop_notices(h->scene->shop, &count);
+    assert_true(count < NOTICES_MOST);
+    for (size_t i = h->known; i < count; i++)
+        h->seen[i] = (struct seen){false, MOMENT_NONE, MOMENT_NONE, h->step, 0};
+    for (size_t i = 0; i < count; i++) {
+        struct seen *seen = &h->seen[i];
+        const struct notice *n = &all[i];
+        bool fresh = i >= h->known;
+        if (fresh && back && n->turn > 1 && n->coat_id != 0)
+            fail_notice(h, n, "raised because the clock was set back");
+        if (fresh)
+            check_once(h, all, i, false);
+        if (back && n->withdrawn_at != seen->withdrawn_at && n->coat_id != 0 && n->kind != NOTICE_CLOSING) /* closings follow the air when they are looked at */
+            fail_notice(h, n, "taken back because the clock was set back");
+        if (seen->told_at != MOMENT_NONE && n->told_at != seen->told_at)
+            fail_notice(h, n, "told twice");
+        if (n->told_at != MOMENT_NONE && seen->told_at == MOMENT_NONE) {
+            check_told_now(h, all, count, n);
+            note_told(h, all, count, n);
+        }
+        if (fresh && n->kind == NOTICE_CLOSING && n->withdrawn_at == MOMENT_NONE)
+            check_in_time(h, n);
+        seen->told_at = n->told_at;
+        if (seen->withdrawn_at != n->withdrawn_at)
+            seen->over = h->step;
+        seen->withdrawn_at = n->withdrawn_at;
+    }
+    h->known = count;
+}
+
+/* What is told goes into an order that only grows: who follows it misses nothing. */
+static void check_order(const struct history *h, int64_t newest_before, size_t known_before)
+{
+    size_t count;
+    const struct notice *all = shop_notices(h->scene->shop, &count);
+    for (size_t i = 0; i < count; i++)
+        if (all[i].told_at != MOMENT_NONE && (i >= known_before || h->seen[i].told_at == MOMENT_NONE) && all[i].told_at < newest_before)
+            fail_notice(h, &all[i], "told before what was told already: who follows by the moment of telling misses it");
+}
+
+static int64_t newest_told(const struct history *h)
+{
+    size_t count;
+    int64_t newest = INT64_MIN;
+    const struct notice *all = shop_notices(h->scene->shop, &count);
+    for (size_t i = 0; i < count; i++)
+        if (all[i].told_at != MOMENT_NONE && all[i].told_at > newest)
+            newest = all[i].told_at;
+    return newest;
+}
+
+/* ---- what happens ---- */
+
+static void turn(struct history *h, bool back)
+{
+    int64_t next, newest = newest_told(h);
+    size_t known = h->known;
+    assert_int_equal(shop_turn(h->scene->shop, h->wall, &next, &h->scene->error), COAT_OK);
+    assert_true(next == MOMENT_NONE || next > h->wall);
+    check_order(h, newest, known);
+    look(h, back);
+}
+
+static void settle(struct history *h)
+{
+    h->scene->write.now_ms = h->wall;
+}
+
+/* Refusals are fine: a clock that was set back makes some things older than those before them. */
+static void taken(const struct history *h, enum coat_result result)
+{
+    if (result != COAT_OK && result != COAT_CONFLICT && result != COAT_BAD_VALUE && result != COAT_NOT_FOUND)
+        fail_msg("step %u: %s", h->step, h->scene->error.text);
+}
+
+static void read_air(struct history *h, int64_t at)
+{
+    struct scene *s = h->scene;
+    double wave = h->steady ? 0.0 : 4.0 * sin((double)at / (double)MS_PER_H * 0.2618);
+    struct reading reading = {at, (int32_t)lround((h->temp_c + wave) * 1000), (int32_t)lround(h->rh_pct * 1000), READING_HOLD_BY_HAND_S};
+    settle(h);
+    taken(h, shop_enter_air(s->shop, &s->write, s->garage, &reading, 1, &s->error));
+    look(h, false);
+}
+
+static void run_on(struct history *h, int64_t to)
+{
+    while (h->wall < to) {
+        int64_t step = h->wall + 15 * MIN < to ? h->wall + 15 * MIN : to;
+        for (int64_t due = shop_next_due(h->scene->shop); due != MOMENT_NONE && due < step; due = shop_next_due(h->scene->shop)) {
+            h->wall = due > h->wall ? due : h->wall;
+            turn(h, false);
+        }
+        h->wall = step;
+        read_air(h, h->wall);
+        turn(h, false);
+    }
+}
+
+static void go_on(struct history *h)
+{
+    run_on(h, h->wall + (int64_t)between(h, 1, pick(h, 3) ? 120 : 900) * MIN);
+    if (pick(h, 4) == 0)
+        turn(h, false); /* one too many */
+}
+
+static void disturbed(struct history *h)
+{
+    h->ran_since = h->wall;
+}
+
+static void sleep_on(struct history *h)
+{
+    h->wall += (int64_t)between(h, 1, pick(h, 3) ? 20 * 60 : 40 * 24 * 60) * MIN;
+    disturbed(h);
+    if (pick(h, 2))
+        read_air(h, h->wall); /* a sensor is quicker than the timer */
+    turn(h, false);
+}
+
+static void start_anew(struct history *h, bool back)
+{
+    settle(h);
+    shop_close(h->scene->shop);
+    h->scene->shop = opened_shop(h->scene);
+    shop_use_zone(h->scene->shop, summer_time);
+    turn(h, back);
+}
+
+static void jump_on(struct history *h)
+{
+    static const double most[] = {0.02, 2, 60, 3 * 24 * 60, 400 * 24 * 60}; /* minutes: corrected by a second, a wrong hour, a wrong year */
+    h->wall += (int64_t)(between(h, 0, most[pick(h, 5)]) * (double)MIN);
+    disturbed(h);
+    turn(h, false);
+}
+
+/* Back by up to so many minutes; with or without a start, as by a machine whose clock has no battery. */
+static void jump_back(struct history *h)
+{
+    static const double most[] = {0.02, 2, 60, 600, 3 * 24 * 60, 400 * 24 * 60};
+    turn(h, false); /* all that was due by the clock as it was */
+    h->wall -= (int64_t)(between(h, 0, most[pick(h, pick(h, 4) ? 4 : 6)]) * (double)MIN);
+    disturbed(h);
+    if (pick(h, 3) == 0)
+        start_anew(h, true);
+    else
+        turn(h, true);
+}
+
+static void set_hours(struct history *h)
+{
+    static const int32_t hours[][2] = {{0, 0}, {22 * 60, 7 * 60}, {20 * 60, 8 * 60}, {13 * 60, 15 * 60}, {2 * 60 + 30, 3 * 60}, {18 * 60, 6 * 60 + 15}};
+    static const int32_t leads[] = {0, 15, 60, 60, 180, 720};
+    struct scene *s = h->scene;
+    struct shop_settings settings = *shop_settings_now(s->shop);
+    const int32_t *pair = hours[pick(h, 6)];
+    settings.quiet_from_min = pair[0];
+    settings.quiet_to_min = pair[1];
+    settings.lead_closing_min = leads[pick(h, 6)];
+    settings.morning_min = pick(h, 2) ? 7 * 60 : MORNING_NONE;
+    settle(h);
+    disturbed(h);
+    taken(h, shop_set_settings(s->shop, &s->write, &settings, &s->error));
+    look(h, false);
+}
+
+static void log_coat(struct history *h)
+{
+    static const enum material_class classes[] = {CLASS_ALKYD_ENAMEL, CLASS_SPRAY_ENAMEL, CLASS_EPOXY_PRIMER, CLASS_EPOXY_PRIMER,
+                                                  CLASS_ALKYD_PRIMER, CLASS_LACQUER,      CLASS_POLYURETHANE};
+    struct scene *s = h->scene;
+    struct coat coat;
+    int64_t id, pieces[2] = {s->body, s->wheel};
+    settle(h);
+    coat = a_coat(s);
+    coat.material_version_id = builtin_version(s->shop, classes[pick(h, 7)]);
+    coat.first_at = coat.last_at = h->wall - (int64_t)between(h, 0, pick(h, 3) ? 10 : 200) * MIN;
+    coat.application = pick(h, 2) ? APPLY_BRUSH : APPLY_SPRAY;
+    if (pick(h, 2)) {
+        taken(h, shop_log_coats(s->shop, &s->write, &coat, pieces, 2, 0, NULL, (int64_t[2]){0}, &s->error));
+    } else {
+        taken(h, shop_log_coats(s->shop, &s->write, &coat, &pieces[pick(h, 2)], 1, 0, NULL, &id, &s->error));
+    }
+    look(h, false);
+}
+
+static void put_aside(struct history *h)
+{
+    size_t count;
+    const struct notice *all = shop_notices(h->scene->shop, &count);
+    settle(h);
+    if (count > 0)
+        taken(h, shop_acknowledge(h->scene->shop, &h->scene->write, all[pick(h, (unsigned)count)].id, &h->scene->error));
+    look(h, false);
+}
+
+static void strike_or_move(struct history *h)
+{
+    size_t count;
+    int64_t id;
+    struct scene *s = h->scene;
+    const struct coat *coats = shop_coats(s->shop, &count);
+    settle(h);
+    disturbed(h);
+    if (count > 0 && pick(h, 3) == 0) {
+        h->struck = h->step;
+        taken(h, shop_strike_coat(s->shop, &s->write, coats[pick(h, (unsigned)count)].id, "the wrong piece", &s->error));
+    } else {
+        taken(h, shop_move_piece(s->shop, &s->write, pick(h, 2) ? s->body : s->wheel, s->garage, h->wall, &id, &s->error));
+    }
+    look(h, false);
+}
+
+/* Readings of hours ago that come now: what was told by assumed air may have been early. */
+static void read_late(struct history *h)
+{
+    disturbed(h);
+    h->temp_c = h->steady ? h->temp_c : between(h, 6, 26);
+    for (int i = 0; i < 4; i++)
+        read_air(h, h->wall - (int64_t)between(h, 10, 600) * MIN);
+}
+
+static void happen(struct history *h)
+{
+    static void (*const events[])(struct history *) = {go_on,    go_on,     go_on,     go_on,     go_on,    go_on,     log_coat,       log_coat,  log_coat,
+                                                       sleep_on, jump_on,   jump_back, jump_back, set_hours, put_aside, strike_or_move, read_late};
+    events[pick(h, sizeof events / sizeof *events)](h);
+    if (pick(h, 12) == 0)
+        start_anew(h, false);
+}
+
+/* ---- at the end ---- */
+
+static bool is_told(const struct notice *all, size_t count, int64_t coat_id, enum stage stage, unsigned boundary)
+{
+    for (size_t i = 0; i < count; i++)
+        if (all[i].coat_id == coat_id && all[i].stage == stage && (unsigned)all[i].boundary == boundary && all[i].kind <= NOTICE_REACHED && all[i].kind != NOTICE_CLOSING &&
+            (all[i].withdrawn_at == MOMENT_NONE || all[i].acknowledged_at != MOMENT_NONE))
+            return true;
+    return false;
+}
+
+static void check_stage(const struct history *h, const struct coat *coat, const struct stage_view *stage)
+{
+    size_t count;
+    const struct notice *all = shop_notices(h->scene->shop, &count);
+    unsigned behind = stage->current;
+    if (behind == 0 || stage->span[behind - 1].until.likely_at < coat->entered_at)
+        return;
+    if (!is_told(all, count, coat->id, stage->stage, behind - 1))
+        fail_msg("coat %lld: %s, boundary %u, passed at %lld (entered %lld) and nobody was told, wall %lld", (long long)coat->id, stage_word(stage->stage), behind - 1, (long long)stage->span[behind - 1].until.likely_at, (long long)coat->entered_at, (long long)h->wall);
+}
+
+static void check_none_lost(const struct history *h)
+{
+    size_t coats, count;
+    const struct coat *coat = shop_coats(h->scene->shop, &coats);
+    for (; coats-- > 0; coat++) {
+        struct coat_view view;
+        assert_true(shop_coat_view(h->scene->shop, coat->id, h->wall, &view));
+        for (unsigned i = 0; view.status == COAT_ON && i < view.stages; i++)
+            check_stage(h, coat, &view.stage[i]);
+    }
+    const struct notice *all = shop_notices(h->scene->shop, &count);
+    for (size_t i = 0; i < count; i++)
+        if (shop_notice_is_pending(h->scene->shop, &all[i]) && all[i].told_at == MOMENT_NONE)
+            fail_notice(h, &all[i], "quiet hours are over, nobody is awaited, and it is not told");
+}
+
+/* No fact comes any more; the clock goes on past all that was ever told, and a day further. */
+static void let_all_come(struct history *h)
+{
+    size_t count;
+    int64_t to = h->wall + 3 * MS_PER_DAY;
+    const struct notice *all = shop_notices(h->scene->shop, &count);
+    for (size_t i = 0; i < count; i++) {
+        int64_t last = all[i].withdrawn_at > all[i].raised_at ? all[i].withdrawn_at : all[i].raised_at;
+        to = last + MS_PER_DAY > to ? last + MS_PER_DAY : to;
+    }
+    h->wall = to;
+    disturbed(h);
+    turn(h, false);
+    h->wall = hours_end(&zone, quiet_of(h), to) + 11 * MIN;
+    if (hours_hold(&zone, quiet_of(h), h->wall))
+        h->wall = hours_end(&zone, quiet_of(h), h->wall) + 11 * MIN;
+    turn(h, false);
+    h->wall += 11 * MIN; /* what was raised at the last turn has waited for those like it */
+    if (!hours_hold(&zone, quiet_of(h), h->wall))
+        turn(h, false);
+}
+
+static void check_start_changes_nothing(struct history *h)
+{
+    size_t before = h->known, after;
+    start_anew(h, true);
+    shop_notices(h->scene->shop, &after);
+    assert_int_equal(before, after);
+}
+
+static int open_in(struct history *h)
+{
+    struct scene *scene = calloc(1, sizeof *scene);
+    assert_non_null(scene);
+    strcpy(scene->folder, access("/dev/shm", W_OK) == 0 ? "/dev/shm/coat-shop-XXXXXX" : "/tmp/coat-shop-XXXXXX"); /* thousands of commits wait for no disk */
+    assert_non_null(mkdtemp(scene->folder));
+    snprintf(scene->file, sizeof scene->file, "%s/record.db", scene->folder);
+    scene->write = (struct shop_write){.now_ms = NOW, .status = 201};
+    scene->shop = opened_shop(scene);
+    furnish(scene);
+    shop_use_zone(scene->shop, summer_time);
+    h->scene = scene;
+    return 0;
+}
+
+static void begin(struct history *h)
+{
+    static const int64_t starts[] = {NOW, INT64_C(1792796400000), INT64_C(1806105600000)}; /* two days before clocks go back, and before they go on */
+    open_in(h);
+    h->known = h->step = h->struck = 0;
+    h->wall = starts[pick(h, 3)] + (int64_t)between(h, 1, 24 * 60) * MIN;
+    h->ran_since = h->wall;
+    h->steady = pick(h, 2);
+    h->temp_c = between(h, 16, 26);
+    h->rh_pct = between(h, 40, 60);
+    set_hours(h);
+    read_air(h, h->wall);
+    log_coat(h);
+}
+
+static void one_history(struct history *h, size_t *io_told)
+{
+    begin(h);
+    for (h->step = 1; h->step <= STEPS; h->step++)
+        happen(h);
+    let_all_come(h);
+    check_none_lost(h);
+    check_start_changes_nothing(h);
+    for (size_t i = 0; i < h->known; i++)
+        *io_told += h->seen[i].told_at != MOMENT_NONE;
+    shop_close(h->scene->shop);
+    nftw(h->scene->folder, scene_drop, 8, FTW_DEPTH | FTW_PHYS);
+    free(h->scene);
+}
+
+static void whatever_the_clock_does_all_is_told_once_and_in_time(void **state)
+{
+    (void)state;
+    struct history *h = calloc(1, sizeof *h);
+    assert_non_null(h);
+    size_t told = 0;
+    uint64_t first = seed_start("histories of the clock");
+    const char *only = getenv("COAT_HISTORY");
+    int cases = getenv("COAT_LONG") ? 2000 : 150;
+    for (int i = only ? atoi(only) : 0; i < (only ? atoi(only) + 1 : cases); i++) {
+        uint64_t own = first + 2 * (uint64_t)i;
+        h->seed = seed_next(&own); /* far from those of the others */
+        print_message("# history %d\n", i);
+        one_history(h, &told);
+    }
+    print_message("# %zu notices told\n", told);
+    assert_true(told > 0);
+    free(h);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {cmocka_unit_test(whatever_the_clock_does_all_is_told_once_and_in_time)};
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
