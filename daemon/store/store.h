@@ -115,7 +115,7 @@ struct reading_stretch {
     int32_t low[AIR_QUANTITY_COUNT], high[AIR_QUANTITY_COUNT]; /* thousandths */
     int64_t sum[AIR_QUANTITY_COUNT];
 };
-/* from_ms never falls from one to the next. On failure what is told says nothing. */
+/* from_ms never falls from one to the next, and is not after to_ms. On failure what is told says nothing. */
 COAT_CHECKED enum coat_result store_readings_sum(struct store *store, int64_t sensor_id, int64_t to_ms, struct reading_stretch *io, size_t count);
 /* The moment of the last reading of a sensor at or before at_ms, of the first at or after, MOMENT_NONE where there is none. */
 COAT_CHECKED enum coat_result store_reading_before(struct store *store, int64_t sensor_id, int64_t at_ms, int64_t *ret_ms);

@@ -140,14 +140,16 @@ static int compare_begins(const void *left, const void *right)
     return (a->from_ms > b->from_ms) - (a->from_ms < b->from_ms);
 }
 
-/* The first begins with the span, the others anywhere in it, some at once; what was in them before does not count. */
+/* The first begins with the span, the others anywhere in it, often with a reading, two at once; what was in them before does not count. */
 static void compare_sums(struct bench *bench, int s, int64_t from_ms, int64_t to_ms)
 {
     struct reading_stretch got[STRETCHES], wanted[STRETCHES];
     int64_t length = from_ms < to_ms && to_ms < INT64_MAX && from_ms >= 0 ? to_ms - from_ms : 1;
     memset(got, 0x5a, sizeof got);
     for (int i = 0; i < STRETCHES; i++) {
-        got[i].from_ms = from_ms + (i == 0 ? 0 : below(bench, length));
+        const struct model *model = &bench->model[s];
+        int64_t begin = model->count > 0 && below(bench, 2) ? model->row[below(bench, (int64_t)model->count)].at_ms : from_ms + below(bench, length);
+        got[i].from_ms = i == 0 || begin < from_ms || begin > to_ms ? from_ms : begin;
         got[i].rh_least_mp = below(bench, 2) ? 0 : (int32_t)below(bench, 100001);
         got[i].rh_most_mp = below(bench, 2) ? 100000 : got[i].rh_least_mp + (int32_t)below(bench, 100001 - got[i].rh_least_mp);
     }
