@@ -198,7 +198,9 @@ static enum coat_result review(const struct gathering *g, const struct notice *n
     if (of_air)
         return is_so(g, notice) ? COAT_OK : take_back(g, notice);
     if (!was_early(g, notice, b))
-        return is_over(g, notice, b) && notice->acknowledged_at == MOMENT_NONE ? take_back(g, notice) : COAT_OK;
+        return is_over(g, notice, b) && (notice->acknowledged_at == MOMENT_NONE || notice->kind == NOTICE_CORRECTION) /* it may be early once more */
+                   ? take_back(g, notice)
+                   : COAT_OK;
     enum coat_result result = take_back(g, notice);
     if (result != COAT_OK || !b || notice->kind == NOTICE_CLOSING || !is_told(g, notice))
         return result;

@@ -59,14 +59,15 @@ async function readAnswer(response) {
   return { status: response.status, headers: response.headers, body, text };
 }
 
-// options: testClock ("START[,RATE]"), db (a file; else a scratch one), args (more arguments), env.
+// options: testClock ("START[,RATE]"), db (a file; else a scratch one), args (more arguments), env, before (words of a command that becomes the service).
 async function startDaemon(options = {}) {
   const folder = options.db ? null : scratchFolder();
   const db = options.db || path.join(folder, 'shop.coat');
   const args = ['--db', db, '--listen', '127.0.0.1:0'];
   if (options.testClock) args.push('--test-clock', options.testClock);
   args.push(...(options.args || []));
-  const child = spawn(COATD, args, { stdio: ['ignore', 'pipe', 'pipe'], env: { ...process.env, ...options.env } });
+  const [program, ...rest] = [...(options.before || []), COATD, ...args];
+  const child = spawn(program, rest, { stdio: ['ignore', 'pipe', 'pipe'], env: { ...process.env, ...options.env } });
   const log = { stdout: '', stderr: '' };
   child.stderr.on('data', (chunk) => { log.stderr += chunk; });
   const exited = new Promise((resolve) => child.on('close', (code, signal) => resolve({ code, signal })));

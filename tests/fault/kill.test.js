@@ -1,5 +1,5 @@
-// The service is killed at random moments while coats are logged, air comes in, time passes and notices go out; then nothing that it acknowledged may be
-// lost, no notice lost, none twice, none early, and each must have reached its channel.
+// The service is killed at random moments while coats are logged, pieces move, air comes in, time passes and notices go out, and so are its couriers; then nothing
+// that it acknowledged may be lost, no notice lost, none twice, none early or in quiet hours, none sent before it was told, and each must have reached its channel.
 //
 //   COAT_SEED=12345 COAT_FAULT_KILLS=400 node --test tests/fault/kill.test.js      (make fault: 400 kills, some minutes)
 'use strict';
@@ -50,7 +50,8 @@ async function openSink(t) {
   return { got, url: `http://127.0.0.1:${server.address().port}/notices` };
 }
 
-const scene = { daemon: null, now: Date.parse('2026-11-28T08:00:00Z'), db: null, acknowledged: new Map(), pending: null, key: 0, kills: 0 };
+const QUIET = { from: '22:00', to: '06:00' }; // UTC
+const scene = { daemon: null, now: Date.parse('2026-11-28T08:00:00Z'), db: null, acknowledged: new Map(), moves: new Map(), air: new Map(), followed: new Map(), cursor: '0-0', pending: null, key: 0, kills: 0, couriers: 0, orphans: [] };
 const moment = (ms) => new Date(ms).toISOString();
 
 async function start() {
@@ -69,10 +70,38 @@ async function settle() {
   scene.pending = null;
   assert.ok(answer.status < 500, answer.text);
   if (answer.status === 201 && target === '/api/v1/coats') for (const coat of answer.body.items) scene.acknowledged.set(coat.id, coat);
+  if (answer.status === 201 && target.endsWith('/moves')) scene.moves.set(answer.body.id, document.place);
+  if (answer.status === 200 && target.endsWith('/readings')) scene.air.set(`${target} ${document.at}`, document);
   return answer;
 }
 
-const air = () => write(`/api/v1/places/${scene.shed}/readings`, { temp_c: 18 + below(8), rh_pct: 40 + below(30) });
+const air = () => {
+  const place = pick(scene.places);
+  return write(`/api/v1/places/${place}/readings`, { at: moment(scene.now).replace('.000Z', 'Z'), temp_c: 18 + below(8), rh_pct: 40 + below(30) });
+};
+
+const move = () => write(`/api/v1/pieces/${pick(scene.pieces)}/moves`, { place: pick(scene.places) });
+
+// As a page does that rings for what is new: what was told since the last one it knows, once each, whoever was killed in between.
+async function follow() {
+  const { status, body } = await scene.daemon.get(`/api/v1/notices?told_after=${scene.cursor}`);
+  assert.equal(status, 200);
+  for (const notice of body.items) {
+    assert.ok(!scene.followed.has(notice.id), `notice ${notice.id} rang twice`);
+    scene.followed.set(notice.id, notice.told_at);
+    scene.cursor = notice.cursor;
+  }
+  return body.items.length;
+}
+
+const childrenOf = (pid) => fs.readFileSync(`/proc/${pid}/task/${pid}/children`, 'utf8').split(' ').filter(Boolean).map(Number);
+
+async function killCourier() {
+  const [pid] = childrenOf(scene.daemon.pid);
+  if (!pid) return;
+  process.kill(pid, 'SIGKILL');
+  scene.couriers += 1;
+}
 
 async function advance() {
   scene.now += pick([10, 30, 60, 180]) * MIN; // whatever comes of the request: a start stands at this moment or later
@@ -93,10 +122,10 @@ async function acknowledge() {
 // Works until the service is gone.
 async function workUntilKilled() {
   const { daemon } = scene;
-  const timer = setTimeout(() => { process.kill(daemon.pid, 'SIGKILL'); }, below(KILL_WITHIN_MS));
+  const timer = setTimeout(() => { scene.orphans.push(...childrenOf(daemon.pid)); process.kill(daemon.pid, 'SIGKILL'); }, below(KILL_WITHIN_MS));
   try {
     if (scene.pending) await settle();
-    for (;;) await pick([log, air, air, advance, advance, advance, acknowledge])();
+    for (;;) await pick([log, air, air, advance, advance, advance, acknowledge, move, follow, killCourier])();
   } catch (error) {
     if (error.code === 'ERR_ASSERTION') throw error;
   } finally {
@@ -111,11 +140,13 @@ async function furnish(sink) {
   const { daemon } = scene;
   const ask = async (target, document) => { const answer = await daemon.post(target, document); assert.equal(answer.status, 201, answer.text); return answer.body.id; };
   scene.shed = await ask('/api/v1/places', { name: 'shed' });
+  scene.places = [scene.shed, await ask('/api/v1/places', { name: 'cellar' })];
   scene.pieces = [];
   for (const name of ['mill body', 'mill wheel', 'fan cage', 'scale beam']) scene.pieces.push(await ask('/api/v1/pieces', { name, place: scene.shed }));
   await ask('/api/v1/channels', { name: 'sink', kind: 'webhook', target: sink.url });
   const { body } = await daemon.get('/api/v1/materials');
   scene.materials = body.items.filter((one) => ['spray-enamel', 'alkyd-primer', 'epoxy-primer', 'lacquer'].includes(one.class)).map((one) => one.id);
+  assert.equal((await daemon.patch('/api/v1/shop', { quiet_from: QUIET.from, quiet_to: QUIET.to })).status, 200);
   assert.equal((await daemon.post(`/api/v1/places/${scene.shed}/readings`, { temp_c: 20, rh_pct: 50 })).status, 200);
 }
 
@@ -150,6 +181,36 @@ async function checkCoats(daemon) {
   assert.deepEqual([...ids], [], 'coats that nobody was told of: logged twice');
 }
 
+async function checkMovesAndAir(daemon) {
+  const moves = new Map();
+  for (const piece of scene.pieces) for (const one of (await daemon.get(`/api/v1/pieces/${piece}/moves`)).body.items) moves.set(one.id, one.place);
+  for (const [id, place] of scene.moves) assert.equal(moves.get(id), place, `move ${id} was acknowledged and is lost`);
+  assert.equal(moves.size, scene.moves.size + scene.pieces.length, 'moves that nobody was told of');
+  for (const [key, document] of scene.air) {
+    const [target] = key.split(' ');
+    const { body } = await daemon.get(`${target}?from=${document.at}&to=${document.at}`);
+    assert.ok(body.items.some((one) => one.at === document.at), `a reading was acknowledged and is lost: ${key}`);
+  }
+}
+
+// What a page would have rung for is what was told, each once.
+function checkFollowed(notices) {
+  const told = notices.filter((notice) => notice.told_at !== null).map((notice) => [notice.id, notice.told_at]);
+  assert.deepEqual([...scene.followed].sort(([a], [b]) => a - b), told.sort(([a], [b]) => a - b), 'who follows what is told has missed some');
+}
+
+function isQuiet(at) {
+  const time = at.slice(11, 16);
+  return time >= QUIET.from || time < QUIET.to;
+}
+
+// Those of a killed service see that it is gone, and end.
+async function checkNoOrphans() {
+  const left = () => scene.orphans.filter((pid) => fs.existsSync(`/proc/${pid}`) && /courier/.test(fs.readFileSync(`/proc/${pid}/cmdline`, 'utf8')));
+  for (let i = 0; i < 50 && left().length > 0; i += 1) await new Promise((done) => { setTimeout(done, 100); });
+  assert.deepEqual(left(), [], 'couriers outlived their service');
+}
+
 function checkNotices(notices, sink) {
   const standing = new Set();
   for (const notice of notices) {
@@ -158,6 +219,8 @@ function checkNotices(notices, sink) {
       assert.ok(notice.coats.length > 1 || notice.raised_at >= notice.due_at, `raised early: ${what}`); // of a group the first is raised before the last is due
       assert.ok(notice.told_at === null || notice.told_at >= notice.due_at, `told early: ${what}`);
     }
+    assert.ok(notice.told_at === null || notice.told_at >= notice.raised_at, `told before it was raised: ${what}`);
+    assert.ok(notice.told_at === null || notice.safety || !isQuiet(notice.told_at), `told in quiet hours: ${what}`);
     if (notice.withdrawn_at === null && notice.acknowledged_at === null) {
       const subject = JSON.stringify([notice.kind, notice.stage, notice.coats, notice.place, notice.sensor]);
       assert.ok(!standing.has(subject), `stands twice: ${what}`);
@@ -169,10 +232,13 @@ function checkNotices(notices, sink) {
     assert.equal(new Set(sent.map((one) => one.id)).size, 1, `${stable} stands for two notices`);
     const notice = known.get(sent[0].id);
     assert.ok(notice && notice.told_at !== null, `${stable} was sent and is not told in the record`);
+    for (const one of sent) assert.equal(one.told_at, notice.told_at, `${stable} was sent before it was told in the record`);
   }
   const reached = new Set([...sink.got.values()].map((sent) => sent[0].id));
   for (const notice of notices)
     if (notice.told_at !== null && notice.withdrawn_at === null && notice.acknowledged_at === null) assert.ok(reached.has(notice.id), `never reached its channel: ${notice.text}`);
+  for (const notice of notices)
+    for (const delivery of notice.deliveries) assert.ok(delivery.delivered_at === null || reached.has(notice.id), `noted as delivered, and never came: ${notice.text}`);
 }
 
 // Whatever a kill had kept from being told, a start would tell now.
@@ -200,12 +266,16 @@ test(`${KILLS} kills at random moments lose nothing, and tell nothing twice or e
   scene.now += 12 * HOUR;
   assert.equal((await scene.daemon.advance(moment(scene.now))).status, 200);
   await emptied(scene.daemon);
+  while (await follow() > 0);
   await checkCoats(scene.daemon);
+  await checkMovesAndAir(scene.daemon);
+  await checkNoOrphans();
   const notices = await allNotices(scene.daemon);
   checkNotices(notices, sink);
+  checkFollowed(notices);
   await scene.daemon.stop();
   await checkNothingIsMissing(notices, folder);
   const sends = [...sink.got.values()].reduce((sum, sent) => sum + sent.length, 0);
-  t.diagnostic(`${scene.kills} kills, ${scene.acknowledged.size} coats, ${notices.length} notices, ${sink.got.size} sent, ${sends - sink.got.size} of them again`);
+  t.diagnostic(`${scene.kills} kills, ${scene.couriers} of couriers, ${scene.moves.size} moves, ${scene.air.size} readings, ${scene.acknowledged.size} coats, ${notices.length} notices, ${sink.got.size} sent, ${sends - sink.got.size} of them again`);
   assert.ok(scene.acknowledged.size > KILLS / 4 && notices.length > KILLS / 2, 'too little happened to show anything');
 });

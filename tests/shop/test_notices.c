@@ -477,6 +477,30 @@ static void late_cold_readings_correct_what_was_told(void **state)
     assert_true(view.told_at != MOMENT_NONE);
 }
 
+/* A correction that was put aside is of that one time: once more early is once more corrected. */
+static void what_was_early_twice_is_corrected_twice(void **state)
+{
+    struct scene *scene = scene_of(state);
+    struct notice_view view;
+    air_to(scene, NOW, 23, 50);
+    put_on(scene, CLASS_ALKYD_PRIMER, scene->body);
+    go_to(scene, 17, 23, 50);
+    for (int round = 0; round < 2; round++) {
+        struct reading cold[40], warm[40];
+        for (int i = 0; i < 40; i++) {
+            cold[i] = (struct reading){NOW + MS_PER_H + i * 15 * MIN, 5000, 60000, READING_HOLD_BY_HAND_S};
+            warm[i] = (struct reading){NOW + MS_PER_H + i * 15 * MIN, 23000, 50000, READING_HOLD_BY_HAND_S};
+        }
+        TELL(scene, shop_enter_air(scene->shop, &scene->write, scene->garage, cold, 40, &scene->error));
+        assert_true(newest_of(scene, NOTICE_CORRECTION, STAGE_RECOAT, &view));
+        assert_int_equal(view.head->turn, round + 1);
+        TELL(scene, shop_acknowledge(scene->shop, &scene->write, view.head->id, &scene->error));
+        TELL(scene, shop_enter_air(scene->shop, &scene->write, scene->garage, warm, 40, &scene->error));
+        assert_true(newest_of(scene, NOTICE_OPENS, STAGE_RECOAT, &view));
+        assert_int_equal(view.head->turn, round + 2);
+    }
+}
+
 /* The same in quiet hours: nobody was told, so nobody is told otherwise. */
 static void what_nobody_was_told_needs_no_correction(void **state)
 {
@@ -768,6 +792,7 @@ int main(void)
         SCENE_TEST(the_morning_tells_the_day_once),
         SCENE_TEST(hours_fit_to_spray_are_told_before_they_begin),
         SCENE_TEST(late_cold_readings_correct_what_was_told),
+        SCENE_TEST(what_was_early_twice_is_corrected_twice),
         SCENE_TEST(what_nobody_was_told_needs_no_correction),
         SCENE_TEST(a_channel_gets_what_is_told_since_it_was_added_until_it_has_it),
         SCENE_TEST(what_was_acknowledged_or_is_over_is_sent_no_more),
