@@ -409,6 +409,12 @@ static void pass_line(struct reader *reader, const struct reading *a, const stru
     reader->at_ms = until;
 }
 
+static bool joined(const struct reading *a, const struct reading *b)
+{
+    int64_t apart_ms = b->at_ms - a->at_ms;
+    return apart_ms <= (int64_t)a->hold_s * 1000 && (double)apart_ms <= BAKE_JOIN_MOST_MIN * MS_IN_MIN;
+}
+
 void bake_run_readings(struct bake_run *run, const struct bake_law *law, const struct reading *r, size_t n, int64_t from_ms,
                        int64_t to_ms, double room_c, double oven_most_c)
 {
@@ -417,14 +423,57 @@ void bake_run_readings(struct bake_run *run, const struct bake_law *law, const s
     for (size_t i = 0; i < n && reader.at_ms < to_ms; i++) {
         if (r[i].temp_mc == READING_NONE)
             continue;
-        bool joined = last != NULL && r[i].at_ms - last->at_ms <= (int64_t)last->hold_s * 1000;
-        if (joined)
+        if (last != NULL && joined(last, &r[i]))
             pass_line(&reader, last, &r[i]);
         else
             pass_unknown(&reader, r[i].at_ms);
         last = &r[i];
     }
     pass_unknown(&reader, to_ms);
+}
+
+/* ---- along a programme ---- */
+
+static double line_at_c(const struct bake_point *a, const struct bake_point *b, double at_min)
+{
+    return a->oven_c + (b->oven_c - a->oven_c) * (at_min - a->at_min) / (b->at_min - a->at_min);
+}
+
+double bake_points_oven_c(const struct bake_point *point, unsigned points, double at_min)
+{
+    unsigned i = points - 1; /* the last one at or before at_min */
+    while (i > 0 && point[i].at_min > at_min)
+        i--;
+    if (i + 1 == points || at_min <= point[i].at_min)
+        return point[i].oven_c;
+    return line_at_c(&point[i], &point[i + 1], at_min);
+}
+
+void bake_run_points(struct bake_run *run, const struct bake_law *law, const struct bake_point *point, unsigned points,
+                     double from_min, double to_min)
+{
+    double known_min = run->known_min, last_min = fmax(point[points - 1].at_min, from_min), last_c = point[points - 1].oven_c;
+    for (unsigned i = 0; i + 1 < points; i++) {
+        double from = fmax(point[i].at_min, from_min), to = fmin(point[i + 1].at_min, to_min);
+        if (!(to > from))
+            continue;
+        struct bake_stretch oven = {to - from, line_at_c(&point[i], &point[i + 1], from), line_at_c(&point[i], &point[i + 1], to)};
+        bake_run_stretch(run, law, &oven);
+    }
+    struct bake_stretch steady = {to_min - last_min, last_c, last_c};
+    bake_run_stretch(run, law, &steady);
+    run->assumed_min += run->known_min - known_min;
+    run->known_min = known_min;
+}
+
+unsigned bake_points_rest(const struct bake_point *point, unsigned points, double at_min, struct bake_point *ret)
+{
+    unsigned count = 0;
+    ret[count++] = (struct bake_point){0.0, bake_points_oven_c(point, points, at_min)};
+    for (unsigned i = 0; i < points; i++)
+        if (point[i].at_min > at_min)
+            ret[count++] = (struct bake_point){point[i].at_min - at_min, point[i].oven_c};
+    return count;
 }
 
 /* ---- what can be said ---- */
@@ -513,8 +562,9 @@ static void add_step(struct bake_programme *programme, const struct bake_step *s
     struct bake_stretch level = {hold_from_min + step->hold_min - level_min, step->target_c, step->target_c};
     for (unsigned i = 0; i < BAKE_MEMBERS && level.minutes > 0.0; i++)
         part_c[i] = bake_part_after(run->member[i].time_constant_min, part_c[i], &level, level.minutes);
-    programme->there_min[programme->steps++] = (struct bake_range){there[BAKE_QUICK], there[BAKE_LIKELY], there[BAKE_SLOW]};
     programme->end_min = level_min + level.minutes;
+    programme->ends_min[programme->steps] = programme->end_min;
+    programme->there_min[programme->steps++] = (struct bake_range){there[BAKE_QUICK], there[BAKE_LIKELY], there[BAKE_SLOW]};
     programme->peak_c = fmax(programme->peak_c, step->target_c);
     add_point(programme, level_min, step->target_c);
     add_point(programme, programme->end_min, step->target_c);

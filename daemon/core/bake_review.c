@@ -103,6 +103,12 @@ static const struct bake_harm harms[] = {
                           "untreated cotton and paper, IEC 60085 class Y, from memory"},
     [BAKE_RUIN_VIAL] = {"a level vial or a thermometer", 50.0, "bursts", true, BASIS_PRACTICE,
                         "common practice: a full glass of spirit has no room to expand"},
+    [BAKE_RUIN_CAPACITOR] = {"a capacitor", 70.0, "swells and bursts; old ones hold harmful oil", true, BASIS_MEMORY,
+                             "upper category temperature of the weaker motor capacitors, IEC 60252-1, from memory"},
+    [BAKE_RUIN_REPAIR] = {"an old repair (filler, putty, resin glue)", 50.0, "softens, bubbles and lifts the coat over it", false, BASIS_MEMORY,
+                          "glass transition of epoxies that set at room temperature, 50 to 60 C, from memory"},
+    [BAKE_RUIN_HORN] = {"horn, bone, ivory or mother-of-pearl", 50.0, "dries out, warps and splits", false, BASIS_PRACTICE,
+                        "common practice: kept away from all heat; the figure is ours"},
 };
 _Static_assert(sizeof harms / sizeof *harms == BAKE_RUIN_COUNT, "one row a thing");
 
@@ -113,7 +119,7 @@ const struct bake_question *bake_question(enum bake_item item)
 
 const struct bake_harm *bake_harm(enum bake_ruin ruin)
 {
-    return &harms[(unsigned)ruin < BAKE_RUIN_COUNT ? ruin : BAKE_RUIN_VIAL];
+    return &harms[(unsigned)ruin < BAKE_RUIN_COUNT ? ruin : BAKE_RUIN_COUNT - 1];
 }
 
 /* ---- earlier coats ---- */
@@ -164,8 +170,8 @@ static void review_peak(const struct bake_query *query, struct bake_review *revi
     } else if (query->peak_c >= query->too_hot_c) { /* false for NAN */
         struct bake_refusal *refusal = add(review, BAKE_REFUSE_TOO_HOT, 0, false, query->too_hot_c);
         snprintf(refusal->text, sizeof refusal->text,
-                 "At %g C the finish itself is ruined: from %g C on it is too hot for it, by its label or as common practice has it.",
-                 query->peak_c, query->too_hot_c);
+                 "At %g C the finish itself is ruined: %g C is too hot for it (%s).", query->peak_c, query->too_hot_c,
+                 query->too_hot_given ? "by its label" : bake_too_hot_source);
     }
 }
 
@@ -208,7 +214,8 @@ static void review_coats(const struct bake_query *query, struct bake_review *rev
         if (isnan(coat->limit_c))
             snprintf(refusal->text, sizeof refusal->text, "How much heat the %.60s below takes is not known: ask its label.", coat->name);
         else
-            snprintf(refusal->text, sizeof refusal->text, "The %.60s below takes no more than %g C.", coat->name, coat->limit_c);
+            snprintf(refusal->text, sizeof refusal->text, "The %.60s below takes no more than %g C (%.160s).", coat->name, coat->limit_c,
+                     coat->source != NULL ? coat->source : "source not told");
     }
     if (query->earlier > BAKE_EARLIER_MAX) {
         struct bake_refusal *refusal = add(review, BAKE_REFUSE_EARLIER, BAKE_EARLIER_MAX, false, (double)NAN);

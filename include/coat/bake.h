@@ -122,7 +122,7 @@ enum { BAKE_QUICK, BAKE_LIKELY, BAKE_SLOW, BAKE_MEMBERS };
 
 struct bake_run {
     struct bake_member member[BAKE_MEMBERS];
-    double known_min, unknown_min; /* how long so far */
+    double known_min, assumed_min, unknown_min; /* how long so far: the oven read, as its programme has it, not known */
     double oven_c;                 /* as last known; NAN before the first stretch and after an unknown one */
     double oven_hottest_c;         /* as known; NAN likewise */
     bool most_known;               /* false: how hot the oven may have been is not known, and so is too much */
@@ -143,11 +143,18 @@ void bake_run_stretch(struct bake_run *run, const struct bake_law *law, const st
 void bake_run_unknown(struct bake_run *run, const struct bake_law *law, double minutes, double room_c, double oven_most_c);
 
 /* On from from_ms to to_ms by readings of the oven (or the probe), in order of time: neighbours at most the earlier one's hold
- * apart are joined by straight lines, as coat/history.h does; all else is unknown. Nothing is held beyond the last reading:
+ * apart, and never more than BAKE_JOIN_MOST_MIN, are joined by straight lines; all else is unknown. Nothing is held beyond the last reading:
  * an oven whose power is cut says nothing. Give the last one at or before from_ms as well. With readings up to a power cut
  * alone, what comes after is one bake_run_unknown(). A bake of 6 h read every 10 s takes some 2 ms: keep the run and go on from it. */
+#define BAKE_JOIN_MOST_MIN 30.0 /* an oven cools and heats up again in less time than the air of a room (common practice; ours) */
 void bake_run_readings(struct bake_run *run, const struct bake_law *law, const struct reading *r, size_t n, int64_t from_ms,
                        int64_t to_ms, double room_c, double oven_most_c);
+
+/* On along a programme's points from from_min to to_min (0 <= from < to), of an oven that nobody reads: taken to do as it was told, and
+ * told as assumed. Up to the last moment that it is known to have run; what comes after is bake_run_unknown(). */
+struct bake_point;
+void bake_run_points(struct bake_run *run, const struct bake_law *law, const struct bake_point *point, unsigned points,
+                     double from_min, double to_min);
 
 /* What can be said of the soak: the least of the three for done, the most for too much, and their hottest. worn is INFINITY
  * where the most is not known. */
@@ -180,6 +187,7 @@ struct bake_programme {
     struct bake_point point[BAKE_POINTS_MAX];
     unsigned steps;
     struct bake_range there_min[BAKE_STEPS_MAX]; /* when the part is at each step's target; the slow one decides when the hold begins */
+    double ends_min[BAKE_STEPS_MAX];             /* when each step's hold is over */
     double end_min;                              /* of the last hold */
     double peak_c;                               /* hottest target */
 };
@@ -193,10 +201,17 @@ struct bake_programme {
 COAT_CHECKED enum coat_result bake_programme_make(const struct bake_step *step, unsigned steps, const struct bake_run *run,
                                                   double oven_c, struct bake_programme *ret, struct coat_error *error);
 
+/* The oven at a moment of its points, after a jump that falls there. */
+double bake_points_oven_c(const struct bake_point *point, unsigned points, double at_min);
+
+/* What is left of the points from at_min on, which becomes 0; ret has room for points + 1, and may not be `point`. Returns how many. Where
+ * the oven was read just now, put that into the first: an oven that lags its programme then follows a line from where it is. */
+unsigned bake_points_rest(const struct bake_point *point, unsigned points, double at_min, struct bake_point *ret);
+
 /* Minutes from now; INFINITY for what never comes, 0 for what is so already. */
 struct bake_ahead {
     struct bake_range done_min; /* earliest, likely, latest: the first, the middle and the last of the three to be done */
-    double turn_down_min;       /* when the heat may go: done_min.slow, the last of them. Not before a programme's end_min */
+    double turn_down_min;       /* when the heat may go: done_min.slow, the last of them; a programme that holds longer goes on to its end_min */
     double too_long_min;        /* earliest that too_long is reached while the oven stays on; 0 where it cannot be told. Before turn_down_min: the range is too
                                    wide for this bake, and a probe on the metal narrows it */
     double too_hot_min;         /* earliest that the part is at too_hot_c */
@@ -215,7 +230,8 @@ extern const char bake_touch_source[];
 
 /* Minutes in the room's air until the part is at to_c. From the run's hottest (`most`) part; `lag` is that of the same body in
  * OVEN_AIR_ROOM, also where the bake had a probe. Tell the slow end: in a shut oven it takes longer still, by how much is not
- * known. 0 where it is that cool already. COAT_OUT_OF_RANGE, field "room_c", where the room is not cooler than to_c. */
+ * known. To tell it before the bake: bake_run_points() a copy of the run up to turn_down_min. 0 where it is that cool already.
+ * COAT_OUT_OF_RANGE, field "room_c", where the room is not cooler than to_c. */
 COAT_CHECKED enum coat_result bake_cool(const struct bake_run *run, const struct bake_range *lag_min, double room_c, double to_c,
                                         struct bake_range *ret_min, struct coat_error *error);
 
@@ -256,12 +272,14 @@ struct bake_stands bake_stands(const struct material *material);
 struct bake_earlier {
     const char *name; /* "red primer", for the text */
     double limit_c;   /* bake_stands(); NAN: not known, which refuses */
+    const char *source; /* likewise, for the text */
 };
 #define BAKE_EARLIER_MAX 32
 
 struct bake_query {
     double peak_c;                         /* the hottest that the oven is meant to get; NAN: refused */
     double too_hot_c;                      /* of the finish, struct bake_law; NAN: not asked */
+    bool too_hot_given;                    /* likewise: by its label */
     enum answer answer[BAKE_ITEM_COUNT];   /* unanswered refuses */
     enum answer on_piece[BAKE_RUIN_COUNT]; /* unanswered counts as "no" only where the piece was looked over; else that refuses */
     unsigned earlier;                      /* coats that lie below; those beyond BAKE_EARLIER_MAX refuse */

@@ -211,7 +211,8 @@
     X(BAKE_RUIN_CELLULOID, "celluloid") X(BAKE_RUIN_PLASTIC, "plastic") X(BAKE_RUIN_LEATHER, "leather")   \
     X(BAKE_RUIN_GLUE, "glue") X(BAKE_RUIN_SHELLAC, "shellac") X(BAKE_RUIN_WOOD, "wood")                   \
     X(BAKE_RUIN_CLOTH, "cloth-or-paper") X(BAKE_RUIN_DECAL, "decal") X(BAKE_RUIN_GILDING, "gilding")       \
-    X(BAKE_RUIN_GREASE, "grease-or-wax") X(BAKE_RUIN_WIRING, "wiring") X(BAKE_RUIN_VIAL, "vial")
+    X(BAKE_RUIN_GREASE, "grease-or-wax") X(BAKE_RUIN_WIRING, "wiring") X(BAKE_RUIN_VIAL, "vial")           \
+    X(BAKE_RUIN_CAPACITOR, "capacitor") X(BAKE_RUIN_REPAIR, "repair") X(BAKE_RUIN_HORN, "horn-or-bone")
 
 /* Why a bake may not start. */
 #define COAT_BAKE_REFUSALS(X)                                                                            \

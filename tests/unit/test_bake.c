@@ -88,6 +88,21 @@ static void test_the_textbooks_junction_at_199_c_after_5_2_s(void **state)
     near("seconds to 199 C", programme.there_min[0].slow * 60.0, 5.2, 0.05);
 }
 
+/* Heat and Mass Transfer: a Practical Approach, example 4-1 (inputs and working read whole in a public textbook companion): a junction
+ * that is a sphere of 1 mm, 8500 kg/m3, 320 J/(kg K), h = 210 W/(m2 K), shows 99 % of the step after a time that is printed rounded to the
+ * whole second: 10 s. In a step of 100 C that is all but 1 C, as close as a part has to come. */
+static void test_the_textbooks_thermocouple_shows_99_pct_after_10_s(void **state)
+{
+    (void)state;
+    struct bake_range lag = {8500.0 * (0.001 / 6.0) * 320.0 / 210.0 / 60.0, 0.0, 0.0};
+    lag.likely = lag.slow = lag.quick;
+    struct bake_run run = begin(lag, 50.0);
+    struct bake_step step = {150.0, 0.0, 0.0};
+    struct bake_programme programme;
+    assert_int_equal(bake_programme_make(&step, 1, &run, 150.0, &programme, NULL), COAT_OK);
+    near("seconds to 99 %", programme.there_min[0].slow * 60.0, 10.0, 0.5);
+}
+
 /* Heat Transfer (a standard text), example 4-1, inputs read in a public textbook companion: a steel ball of 5 cm, 7800 kg/m3, 0.46
  * kJ/(kg K), from 450 C in air at 100 C, h = 10 W/(m2 K), is at 150 C after 5819 s = 1.62 h (printed result from memory; it rounds
  * h A / (rho c V) to 3.344e-4, which is 2 parts in 10,000). Iron has that heat capacity here. */
@@ -477,6 +492,10 @@ static void test_a_part_hotter_than_its_oven(void **state)
     near("earliest", ahead.done_min.quick, ahead_of(&slow, &law, 136.0).done_min.quick, 1e-9);
     near("latest", ahead.done_min.slow, ahead_of(&quick, &law, 136.0).done_min.quick, 1e-9);
     assert_true(ahead.done_min.quick < ahead.done_min.slow - 5.0);
+    struct bake_run all = run;
+    pass(&all, &law, 40.0, 136.0, 136.0);
+    pass(&quick, &law, 40.0, 136.0, 136.0);
+    near("done: the quick one had the least of it", bake_done(&all), bake_done(&quick), 1e-9);
     pass(&run, &law, 30.0, 20.0, 20.0);
     assert_int_equal(bake_cool(&run, &lag, 20.0, BAKE_TOUCH_C, &cool, NULL), COAT_OK);
     near("touched", cool.slow, 60.0 * log(140.0 * exp(-0.5) / 23.0), 1e-6);
@@ -565,6 +584,8 @@ static void test_a_hold_counts_from_when_the_part_is_there(void **state)
     double behind_c = 150.0 - (150.0 - 44.0 + (part_c - 95.0 + 44.0) * exp(-25.0 / 20.0));
     near("there at the second", programme.there_min[1].slow, first_min + 25.0 + 20.0 * log(behind_c), 1e-6);
     near("end", programme.end_min, programme.there_min[1].slow + 60.0, 1e-9);
+    near("end of the first", programme.ends_min[0], first_min, 1e-9);
+    near("end of the second", programme.ends_min[1], programme.end_min, 0.0);
     near("peak", programme.peak_c, 150.0, 0.0);
     assert_int_equal(programme.steps, 2);
     near("first point", programme.point[0].oven_c, 95.0, 0.0);
@@ -590,6 +611,76 @@ static void test_a_programme_by_the_label_is_done_at_its_end(void **state)
     near("minutes", run.known_min, programme.end_min, 1e-9);
     assert_true(bake_done(&run) >= 1.0);
     assert_true(bake_worn(&run) < law.too_long);
+}
+
+/* 20 C up to 95 in 30 min, a jump to 150 at 60, and that for ever. */
+static const struct bake_point watched[] = {{0.0, 20.0}, {30.0, 95.0}, {60.0, 95.0}, {60.0, 150.0}, {100.0, 150.0}};
+enum { WATCHED = sizeof watched / sizeof *watched };
+
+static void test_the_oven_along_its_programme(void **state)
+{
+    (void)state;
+    static const double by_hand[][2] = {{0.0, 20.0}, {10.0, 45.0}, {30.0, 95.0}, {45.0, 95.0}, {60.0, 150.0}, {99.0, 150.0}, {500.0, 150.0}};
+    for (size_t i = 0; i < sizeof by_hand / sizeof *by_hand; i++)
+        near("oven", bake_points_oven_c(watched, WATCHED, by_hand[i][0]), by_hand[i][1], 1e-9);
+    struct bake_point rest[WATCHED + 1];
+    assert_int_equal(bake_points_rest(watched, WATCHED, 10.0, rest), WATCHED);
+    for (double at_min = 0.0; at_min < 200.0; at_min += 2.5)
+        near("oven from 10 min on", bake_points_oven_c(rest, WATCHED, at_min), bake_points_oven_c(watched, WATCHED, at_min + 10.0), 1e-9);
+    assert_int_equal(bake_points_rest(watched, WATCHED, 60.0, rest), 2);
+    near("after the jump", rest[0].oven_c, 150.0, 0.0);
+    near("still 40 min", rest[1].at_min, 40.0, 0.0);
+    assert_int_equal(bake_points_rest(watched, WATCHED, 1e4, rest), 1);
+}
+
+/* An oven that nobody reads does as it was told; that is told as assumed. In pieces it is the same, and so is what is to come. */
+static void test_a_bake_by_its_programme_alone(void **state)
+{
+    (void)state;
+    struct bake_law law = usual_law();
+    struct bake_run by_points = begin((struct bake_range){5.0, 10.0, 20.0}, 20.0), by_hand = by_points, pieces = by_points;
+    bake_run_points(&by_points, &law, watched, WATCHED, 0.0, 130.0);
+    pass(&by_hand, &law, 30.0, 20.0, 95.0);
+    pass(&by_hand, &law, 30.0, 95.0, 95.0);
+    pass(&by_hand, &law, 40.0, 150.0, 150.0);
+    pass(&by_hand, &law, 30.0, 150.0, 150.0);
+    for (double at_min = 0.0; at_min < 130.0; at_min += 13.0)
+        bake_run_points(&pieces, &law, watched, WATCHED, at_min, at_min + 13.0);
+    for (unsigned i = 0; i < BAKE_MEMBERS; i++) {
+        near("part", by_points.member[i].sure.part_c, by_hand.member[i].sure.part_c, 1e-9);
+        near("done", by_points.member[i].sure.progress, by_hand.member[i].sure.progress, 1e-9);
+        near("in pieces", pieces.member[i].sure.progress, by_hand.member[i].sure.progress, 3e-4);
+        near("worn in pieces", pieces.member[i].most.progress, by_hand.member[i].most.progress, 3e-4);
+    }
+    assert_true(bake_done(&by_hand) > 0.3);
+    near("assumed", by_points.assumed_min, 130.0, 1e-9);
+    near("nothing was read", by_points.known_min, 0.0, 0.0);
+    bake_run_points(&by_points, &law, watched, WATCHED, 130.0, 130.0);
+    near("no time, no bake", by_points.assumed_min, 130.0, 1e-9);
+    struct bake_run run = begin((struct bake_range){5.0, 10.0, 20.0}, 20.0);
+    struct bake_ahead before, after;
+    struct bake_point rest[WATCHED + 1];
+    bake_ahead(&run, &law, watched, WATCHED, &before);
+    bake_run_points(&run, &law, watched, WATCHED, 0.0, 72.0);
+    bake_ahead(&run, &law, rest, bake_points_rest(watched, WATCHED, 72.0, rest), &after);
+    near("done", after.done_min.slow, before.done_min.slow - 72.0, 0.05);
+    near("too long", after.too_long_min, before.too_long_min - 72.0, 0.05);
+}
+
+/* When the part can be touched, told before the bake: all of it on a copy. */
+static void test_the_whole_day_told_before_the_bake(void **state)
+{
+    (void)state;
+    struct bake_law law = usual_law();
+    struct bake_range oven = {5.0, 10.0, 20.0}, room = {20.0, 30.0, 60.0}, cool;
+    struct bake_run run = begin(oven, 20.0), copy = run;
+    struct bake_ahead ahead;
+    bake_ahead(&run, &law, watched, WATCHED, &ahead);
+    bake_run_points(&copy, &law, watched, WATCHED, 0.0, ahead.turn_down_min);
+    near("done then", bake_done(&copy), 1.0, 1e-3);
+    assert_int_equal(bake_cool(&copy, &room, 20.0, BAKE_TOUCH_C, &cool, NULL), COAT_OK);
+    near("slow", cool.slow, 60.0 * log(130.0 / 23.0), 0.1);
+    near("the run is as it was", bake_done(&run), 0.0, 0.0);
 }
 
 static void test_programmes_that_will_not_do(void **state)
@@ -698,6 +789,22 @@ static void test_a_gap_in_the_readings_keeps_to_both_safe_sides(void **state)
             at_most("hottest", full.member[k].most.part_c, holed.member[k].most.part_c);
         }
     }
+}
+
+/* A sheet filled in by hand each half hour is a record; each 31 min it is none, whatever a reading by hand is good for in a room. */
+static void test_readings_of_an_oven_too_far_apart(void **state)
+{
+    (void)state;
+    struct bake_law law = usual_law();
+    struct reading r[] = {reading_at(0, 150.0), reading_at(30, 150.0), reading_at(61, 150.0)};
+    struct bake_run run = begin(probe, 150.0);
+    for (size_t i = 0; i < sizeof r / sizeof *r; i++)
+        r[i].hold_s = READING_HOLD_BY_HAND_S;
+    bake_run_readings(&run, &law, r, 3, 0, 61 * MINUTE_MS, 20.0, NOT_GIVEN);
+    near("known", run.known_min, 30.0, 1e-9);
+    near("unknown", run.unknown_min, 31.0, 1e-9);
+    near("done", bake_done(&run), 0.5, 1e-9);
+    near("worn", bake_worn(&run), 61.0 / 60.0, 1e-9);
 }
 
 static void test_nothing_is_held_beyond_the_last_reading(void **state)
@@ -923,15 +1030,25 @@ static void test_coats_that_lie_below(void **state)
     struct bake_query query = good_query(149.0);
     struct bake_review review;
     query.earlier = 3;
-    query.coat[0] = (struct bake_earlier){"ground coat of japan", japan.limit_c};
-    query.coat[1] = (struct bake_earlier){"shellac sealer", shellac.limit_c};
-    query.coat[2] = (struct bake_earlier){"old red", NOT_GIVEN};
+    query.coat[0] = (struct bake_earlier){"ground coat of japan", japan.limit_c, japan.source};
+    query.coat[1] = (struct bake_earlier){"shellac sealer", shellac.limit_c, shellac.source};
+    query.coat[2] = (struct bake_earlier){"old red", NOT_GIVEN, NULL};
     bake_review(&query, &review);
     assert_int_equal(review.count, 2);
     assert_int_equal(review.refusal[0].which, 1);
     assert_non_null(strstr(review.refusal[0].text, "shellac sealer below takes no more than 60 C"));
+    assert_non_null(strstr(review.refusal[0].text, shellac.source));
     assert_int_equal(review.refusal[1].which, 2);
     assert_non_null(strstr(review.refusal[1].text, "is not known"));
+    query.earlier = 1;
+    query.peak_c = japan.limit_c; /* no more than that is not more */
+    query.too_hot_c = NOT_GIVEN;
+    bake_review(&query, &review);
+    assert_int_equal(review.count, 0);
+    query.peak_c += 0.5;
+    bake_review(&query, &review);
+    assert_int_equal(review.count, 1);
+    query.peak_c = 149.0;
     query.earlier = BAKE_EARLIER_MAX + 1;
     for (unsigned i = 0; i < BAKE_EARLIER_MAX; i++)
         query.coat[i] = query.coat[0];
@@ -953,7 +1070,14 @@ static void test_an_oven_too_hot_for_the_finish(void **state)
     assert_int_equal(review.count, 1);
     assert_int_equal(review.refusal[0].kind, BAKE_REFUSE_TOO_HOT);
     assert_false(review.safety);
+    assert_non_null(strstr(review.refusal[0].text, "165 C is too hot for it (common practice"));
     check_text(review.refusal[0].text);
+    query.too_hot_given = true;
+    bake_review(&query, &review);
+    assert_non_null(strstr(review.refusal[0].text, "(by its label)"));
+    query.peak_c = 164.5;
+    bake_review(&query, &review);
+    assert_int_equal(review.count, 0);
 }
 
 /* Everything at once fits, and each is told once. */
@@ -965,7 +1089,7 @@ static void test_everything_at_once_fits(void **state)
     for (unsigned i = 0; i < BAKE_RUIN_COUNT; i++)
         query.on_piece[i] = ANSWER_YES;
     for (unsigned i = 0; i < BAKE_EARLIER_MAX; i++)
-        query.coat[i] = (struct bake_earlier){"a name that goes on for so long that nobody would ever write all of it on a tin or a tag", 60.0};
+        query.coat[i] = (struct bake_earlier){"a name that goes on for so long that nobody would ever write all of it on a tin or a tag", 60.0, bake_too_long_source};
     bake_review(&query, &review);
     assert_int_equal(review.count, BAKE_REFUSALS_MAX);
     assert_true(review.safety);
@@ -977,6 +1101,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_the_textbooks_junction_at_199_c_after_5_2_s),
+        cmocka_unit_test(test_the_textbooks_thermocouple_shows_99_pct_after_10_s),
         cmocka_unit_test(test_the_textbooks_steel_ball_at_150_c_after_1_62_h),
         cmocka_unit_test(test_the_textbooks_coat_that_cures_in_an_oven),
         cmocka_unit_test(test_a_jump_is_followed_by_the_exponential),
@@ -1001,10 +1126,14 @@ int main(void)
         cmocka_unit_test(test_rows_that_will_not_do),
         cmocka_unit_test(test_a_hold_counts_from_when_the_part_is_there),
         cmocka_unit_test(test_a_programme_by_the_label_is_done_at_its_end),
+        cmocka_unit_test(test_the_oven_along_its_programme),
+        cmocka_unit_test(test_a_bake_by_its_programme_alone),
+        cmocka_unit_test(test_the_whole_day_told_before_the_bake),
         cmocka_unit_test(test_programmes_that_will_not_do),
         cmocka_unit_test(test_readings_are_joined_by_straight_lines),
         cmocka_unit_test(test_a_power_cut),
         cmocka_unit_test(test_a_gap_in_the_readings_keeps_to_both_safe_sides),
+        cmocka_unit_test(test_readings_of_an_oven_too_far_apart),
         cmocka_unit_test(test_nothing_is_held_beyond_the_last_reading),
         cmocka_unit_test(test_a_bake_that_nobody_watched),
         cmocka_unit_test(test_stretches_that_are_none),
