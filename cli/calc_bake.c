@@ -45,6 +45,16 @@ static enum coat_result read_part(struct calc *calc, struct bake_body *ret)
     return calc_read_single_unit(calc, "--h", QUANTITY_HEAT_TRANSFER, &ret->h_w_m2k);
 }
 
+static enum coat_result read_start(struct calc *calc, double *ret_c)
+{
+    *ret_c = START_C;
+    enum coat_result result = calc_read(calc, "--start", QUANTITY_TEMPERATURE, ret_c);
+    if (result == COAT_OK && *ret_c > BAKE_OVEN_MOST_C)
+        return coat_fail(&calc->error, COAT_BAD_VALUE, "--start", "%g C is no part to be put in: write at most %g C", *ret_c,
+                         BAKE_OVEN_MOST_C);
+    return result;
+}
+
 static enum coat_result read_oven(struct calc *calc, struct bake_request *ret)
 {
     enum coat_result result = calc_need(calc, "--oven");
@@ -58,8 +68,7 @@ static enum coat_result read_oven(struct calc *calc, struct bake_request *ret)
     result = bake_gets_there(&ret->law, ret->oven_c, &calc->error);
     if (result != COAT_OK)
         snprintf(calc->error.field, sizeof calc->error.field, "--oven");
-    ret->start_c = START_C;
-    return result != COAT_OK ? result : calc_read(calc, "--start", QUANTITY_TEMPERATURE, &ret->start_c);
+    return result != COAT_OK ? result : read_start(calc, &ret->start_c);
 }
 
 static enum coat_result read_request(struct calc *calc, struct bake_request *ret)
@@ -124,8 +133,8 @@ static void print_text(struct calc *calc, const struct bake_request *request, co
     print_line(calc, "", is_range, &answer->part_at_temp_min);
     print_line(calc, "baked, from when it is put in: ", is_range, &answer->total_min);
     print_line(calc, "time constant ", is_range, &answer->time_constant_min);
-    fprintf(calc->out, "the rows ask for %s at %s; a part below %s counts as nothing, above %s as %s\n",
-            calc_amount(calc, QUANTITY_DURATION, answer->soak_min * 60.0, soak), oven,
+    fprintf(calc->out, "the rows ask for %s at %s; a part more than %s below %s counts as nothing, above %s as %s\n",
+            calc_amount(calc, QUANTITY_DURATION, answer->soak_min * 60.0, soak), oven, close,
             calc_amount(calc, QUANTITY_TEMPERATURE, request->law.coldest_c, coldest),
             calc_amount(calc, QUANTITY_TEMPERATURE, request->law.hottest_c, hottest), hottest);
     if (is_range)

@@ -213,9 +213,11 @@ double bake_minutes_at(const struct bake_law *law, double part_c)
     return law->needed_h / law_rate(&law->done, part_c, ANY_RH_PCT, NULL) * MINUTES_IN_H;
 }
 
+#define ROUNDING_C 1e-6 /* 275 F is 135 C */
+
 enum coat_result bake_gets_there(const struct bake_law *law, double oven_c, struct coat_error *error)
 {
-    if (oven_c > counts_from_c(law))
+    if (oven_c >= law->coldest_c - ROUNDING_C)
         return COAT_OK;
     return coat_fail(error, COAT_OUT_OF_RANGE, "oven_c",
                      "in an oven at %.4g C it never gets there: the coldest bake row is %.4g C, and what is colder counts as nothing", oven_c,

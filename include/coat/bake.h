@@ -100,7 +100,8 @@ COAT_CHECKED enum coat_result bake_law_make(const struct bake_terms *terms, stru
 /* Minutes that the bake asks of a part that stands at part_c: of "done"; INFINITY where that never comes. */
 double bake_minutes_at(const struct bake_law *law, double part_c);
 
-/* COAT_OUT_OF_RANGE, field "oven_c", where a part in an oven as hot as that never gets to the coldest row. */
+/* COAT_OUT_OF_RANGE, field "oven_c", where an oven that is to be as hot as that is colder than the coldest row: nobody bakes by the
+ * BAKE_CLOSE_C that a part may lack. */
 COAT_CHECKED enum coat_result bake_gets_there(const struct bake_law *law, double oven_c, struct coat_error *error);
 
 /* ---- a bake as it was ---- */

@@ -250,13 +250,16 @@ test('without a heat transfer a bake is a range as well', () => {
     for (const figure of ['time_constant_min', 'part_at_temp_min', 'total_min']) near(found[`${figure}_${name}`], given[figure], 1e-9, figure);
   }
   assert.match(calc('bake', ...args).out, /^baked, from when it is put in: 1 h 23 min \(1 h 9 min to 1 h 57 min\)$/m);
-  assert.match(calc('bake', ...args).out, /a part below 135 C counts as nothing, above 150 C as 150 C/);
+  assert.match(calc('bake', ...args).out, /a part more than 1 C below 135 C counts as nothing, above 150 C as 150 C/);
 });
 
 test('bakes that will not do', () => {
   refused(['bake', ...BODY, '--oven', '150C'], 'needs --row');
   refused(['bake', ...BAKE_ROWS, ...BODY], 'needs --oven');
   refused(['bake', ...BAKE_ROWS, ...BODY, '--oven', '120C'], '--oven: in an oven at 120 C it never gets there: the coldest bake row is 135 C');
+  refused(['bake', ...BAKE_ROWS, ...BODY, '--oven', '134.5C'], '--oven: in an oven at 134.5 C it never gets there');
+  assert.strictEqual(calc('bake', ...BAKE_ROWS, ...BODY, '--oven', '275F').status, 0, 'as hot as the coldest row');
+  refused(['bake', ...BAKE_ROWS, ...BODY, '--oven', '150C', '--start', '900C'], '--start: 900 C is no part to be put in');
   refused(['bake', ...BAKE_ROWS, ...BODY, '--oven', '900C'], 'is no oven for a finish');
   refused(['bake', ...BAKE_ROWS, '--mass', '0kg', '--area', '0.5m2', '--metal', 'iron', '--oven', '150C'], '--mass: "0kg" must be above zero');
   refused(['bake', ...BAKE_ROWS, '--metal', 'iron', '--oven', '150C'], 'calc bake needs either --area with --mass, or --wall');

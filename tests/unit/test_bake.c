@@ -306,7 +306,10 @@ static void test_colder_than_the_coldest_row_counts_as_nothing(void **state)
     assert_string_equal(error.field, "oven_c");
     assert_non_null(strstr(error.text, "never gets there"));
     assert_non_null(strstr(error.text, "135 C"));
+    assert_int_equal(bake_gets_there(&law, 134.9, NULL), COAT_OUT_OF_RANGE);
+    assert_int_equal(bake_gets_there(&law, (double)NAN, NULL), COAT_OUT_OF_RANGE);
     assert_int_equal(bake_gets_there(&law, 135.0, NULL), COAT_OK);
+    assert_int_equal(bake_gets_there(&law, (275.0 - 32.0) / 1.8, NULL), COAT_OK);
     struct bake_ahead ahead = ahead_of(&run, &law, 132.0);
     assert_true(isinf(ahead.done_min.quick) && isinf(ahead.turn_down_min) && isinf(ahead.too_long_min) && isinf(ahead.too_hot_min));
 }
