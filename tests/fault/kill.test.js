@@ -200,6 +200,8 @@ function checkFollowed(notices) {
   assert.deepEqual([...scene.followed].sort(([a], [b]) => a - b), told.sort(([a], [b]) => a - b), 'who follows what is told has missed some');
 }
 
+const isFrom = (at, from) => Date.parse(at) >= Date.parse(from); // as text, whole seconds come behind their thousandths
+
 function isQuiet(at) {
   const time = at.slice(11, 16);
   return time >= QUIET.from || time < QUIET.to;
@@ -217,10 +219,9 @@ function checkNotices(notices, sink) {
   for (const notice of notices) {
     const what = JSON.stringify([notice.id, notice.kind, notice.stage, notice.due_at, notice.told_at]);
     if (notice.kind !== 'window-closing' && notice.kind !== 'correction') {
-      assert.ok(notice.coats.length > 1 || notice.raised_at >= notice.due_at, `raised early: ${what}`); // of a group the first is raised before the last is due
-      assert.ok(notice.told_at === null || notice.told_at >= notice.due_at, `told early: ${what}`);
+      assert.ok(notice.told_at === null || isFrom(notice.told_at, notice.due_at), `told early: ${what}`); // raised_at is of the first of a group, who may be over by now
     }
-    assert.ok(notice.told_at === null || notice.told_at >= notice.raised_at, `told before it was raised: ${what}`);
+    assert.ok(notice.told_at === null || isFrom(notice.told_at, notice.raised_at), `told before it was raised: ${what}`);
     assert.ok(notice.told_at === null || notice.safety || !isQuiet(notice.told_at), `told in quiet hours: ${what}`);
     if (notice.withdrawn_at === null && notice.acknowledged_at === null) {
       const subject = JSON.stringify([notice.kind, notice.stage, notice.coats, notice.place, notice.sensor]);
