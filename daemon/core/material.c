@@ -129,6 +129,7 @@ static const struct figure figures[] = {
     {offsetof(struct material, solids_pct), "limits.solids_pct", 1.0, 100.0, "%"},
     {offsetof(struct material, induction_min), "limits.induction_min", 0.0, 1440.0, "min"},
     {offsetof(struct material, pot_life_min), "limits.pot_life_min", 1.0, 20160.0, "min"},
+    {offsetof(struct material, solvent_pct), "composition.solvent_pct", 0.0, 100.0, "%"},
 };
 #define FIGURE_COUNT (sizeof figures / sizeof *figures)
 
@@ -369,10 +370,31 @@ static enum coat_result check_texts(const struct material *material, struct coat
     return COAT_OK;
 }
 
+#define SHARES_WITHIN_PCT 1.0 /* as vapour_liquid_check */
+
+static enum coat_result check_contents(const struct material *material, struct coat_error *error)
+{
+    struct solvent_mix mix;
+    struct coat_error why = {0};
+    if (material->solvent[0] == '\0' && material->solvent_pct > 0.0)
+        return coat_fail(error, COAT_BAD_VALUE, "composition.solvent_pct",
+                         "%.4g%% of which solvents? Tell those as well, for example \"toluene=60%%, acetone=40%%\"", material->solvent_pct);
+    if (material->solvent[0] == '\0')
+        return COAT_OK;
+    if (solvent_mix_parse(material->solvent, &mix, &why) != COAT_OK)
+        return coat_fail(error, COAT_BAD_VALUE, "composition.solvent", "%s", why.text);
+    double total_pct = solvent_mix_total_pct(&mix);
+    if (!(fabs(total_pct - 100.0) <= SHARES_WITHIN_PCT))
+        return coat_fail(error, COAT_BAD_VALUE, "composition.solvent",
+                         "the shares add up to %.4g%%: of what evaporates they must make 100%%; how much of the can evaporates is a "
+                         "share of its own", total_pct);
+    return COAT_OK;
+}
+
 static enum coat_result check_all(const struct material *material, struct coat_error *error)
 {
     static enum coat_result (*const checks[])(const struct material *, struct coat_error *) = {
-        check_name, check_choices, check_figures, check_texts, check_stages, check_bake,
+        check_name, check_choices, check_figures, check_texts, check_stages, check_bake, check_contents,
     };
     for (size_t i = 0; i < sizeof checks / sizeof *checks; i++) {
         enum coat_result result = checks[i](material, error);
@@ -533,6 +555,29 @@ static void fill_bake(struct material *material, const struct material *class_de
     material->bake_rows = class_default->bake_rows;
     memcpy(material->bake_row, class_default->bake_row, sizeof material->bake_row);
     memcpy(material->bake_source, class_default->bake_source, sizeof material->bake_source);
+}
+
+void material_makeup(const struct material *material, struct material_makeup *ret)
+{
+    struct solvent_default of_class = {0};
+    struct solvent_mix mix;
+    bool told = material->solvent[0] != '\0' && solvent_mix_parse(material->solvent, &mix, NULL) == COAT_OK;
+    if (solvent_default_of_class(material->material_class, &of_class) != COAT_OK)
+        of_class.source = "";
+    *ret = (struct material_makeup){
+        .told = told,
+        .share_told = !isnan(material->solvent_pct),
+        .solvent = told ? mix : of_class.solvent,
+        .solvent_pct = of_class.solvent_pct + (told ? of_class.propellant_pct : 0.0),
+        .basis = told ? BASIS_LABEL : of_class.basis,
+        .source = of_class.source,
+    };
+    if (ret->share_told)
+        ret->solvent_pct = material->solvent_pct;
+    if (told || ret->share_told) /* of nothing but 0 % is a share told without its solvents */
+        return;
+    ret->propellant = of_class.propellant;
+    ret->propellant_pct = of_class.propellant_pct;
 }
 
 enum coat_result material_complete(struct material *material, struct coat_error *error)

@@ -53,6 +53,7 @@ void doc_plot(struct doc *doc, int64_t place_id, const struct plot_span *span, c
 void doc_piece(struct doc *doc, const struct piece *piece, const struct coat_list *coats);
 void doc_rack(struct doc *doc, const struct rack *rack);
 void doc_move(struct doc *doc, const struct move *move);
+void doc_moved(struct doc *doc, const struct move *move); /* members: it, and what is in the air where that matters */
 void doc_strip(struct doc *doc, const struct stripping *stripping); /* a document: with the texts of its cautions */
 
 /* doc_material.c */
@@ -87,6 +88,11 @@ int64_t doc_zone_offset_ms(const char *zone, int64_t at_ms);
 
 /* doc_vapour.c: members. */
 void doc_vapour(struct doc *doc, const struct vapour_view *view);
+/* A member "vapour", an array: the sums of each place where coats that were just put on with an amount hang; of a piece that was moved where wet coat
+ * now hangs in an oven. Empty where there is nothing to say. */
+void doc_vapour_of_coats(struct doc *doc, const int64_t *coat_ids, unsigned count);
+void doc_vapour_of_move(struct doc *doc, int64_t piece_id);
+void doc_solvent(struct doc *doc, const struct solvent *solvent); /* an object */
 
 /* doc_check.c: members. */
 void doc_check(struct doc *doc, const struct check_view *view);

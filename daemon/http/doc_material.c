@@ -137,6 +137,29 @@ static void write_hazards(struct json_out *out, const struct material *material)
     json_out_array_end(out);
 }
 
+/* What was told, and what counts for vapour: where nobody told, the worst of the class, and so said. */
+static void write_composition(struct json_out *out, const struct material *material)
+{
+    char solvents[SOLVENT_MIX_TEXT_SIZE];
+    struct material_makeup makeup;
+    material_makeup(material, &makeup);
+    bool untold = !(makeup.told && makeup.share_told);
+    json_put_object(out, "composition");
+    json_put_string(out, "solvent", material->solvent[0] != '\0' ? material->solvent : NULL);
+    json_put_number(out, "solvent_pct", material->solvent_pct, JSON_SHORTEST);
+    json_out_object_end(out);
+    json_put_object(out, "composition_counted");
+    json_put_bool(out, "told", !untold);
+    json_put_string(out, "solvent", solvent_mix_print(&makeup.solvent, solvents, sizeof solvents));
+    json_put_number(out, "solvent_pct", makeup.solvent_pct, JSON_SHORTEST);
+    json_put_string(out, "propellant", solvent_mix_print(&makeup.propellant, solvents, sizeof solvents));
+    json_put_number(out, "propellant_pct", makeup.propellant_pct, JSON_SHORTEST);
+    json_put_string(out, "note", untold ? "composition not told: the worst of its class" : "as its safety data sheet tells");
+    json_put_string(out, "basis", basis_word(untold ? makeup.basis : BASIS_LABEL));
+    json_put_string(out, "source", untold ? makeup.source : "");
+    json_out_object_end(out);
+}
+
 static void put_lead(struct doc *doc, int64_t material_id)
 {
     int32_t lead_min = shop_material_lead_min(doc->shop, material_id);
@@ -165,6 +188,7 @@ void doc_material(struct doc *doc, const struct material_version *version)
     json_put_bool(out, "closes_by_hottest", material->closes_by_hottest);
     json_put_number(out, "induction_min", material->induction_min, JSON_SHORTEST);
     json_put_number(out, "pot_life_min", material->pot_life_min, JSON_SHORTEST);
+    write_composition(out, material);
     write_hazards(out, material);
     json_out_object_end(out);
 }

@@ -84,16 +84,26 @@ void doc_rack(struct doc *doc, const struct rack *rack)
     json_out_object_end(out);
 }
 
-void doc_move(struct doc *doc, const struct move *move)
+static void put_move(struct json_out *out, const struct move *move)
 {
-    struct json_out *out = doc->out;
-    json_out_object(out);
     json_put_int(out, "id", move->id);
     json_put_int(out, "piece", move->piece_id);
     json_put_int(out, "place", move->place_id);
     json_put_moment(out, "at", move->at);
     json_put_moment(out, "entered_at", move->entered_at);
-    json_out_object_end(out);
+}
+
+void doc_move(struct doc *doc, const struct move *move)
+{
+    json_out_object(doc->out);
+    put_move(doc->out, move);
+    json_out_object_end(doc->out);
+}
+
+void doc_moved(struct doc *doc, const struct move *move)
+{
+    put_move(doc->out, move);
+    doc_vapour_of_move(doc, move->piece_id);
 }
 
 /* Stripping frees what was in the old finish, so it carries the cautions of that. */

@@ -67,6 +67,8 @@ void doc_place(struct doc *doc, const struct place *place)
     json_put_string(out, "kind", place_kind_word(place->kind));
     json_put_number(out, "volume_m3", place->volume_m3, JSON_SHORTEST);
     json_put_number(out, "airflow_m3h", place->airflow_m3h, JSON_SHORTEST);
+    json_put_bool(out, "airflow_measured", place->airflow_measured);
+    json_put_string(out, "low_exhaust", answer_word(place->low_exhaust));
     write_risks(out, place);
     json_put_moment(out, "added_at", place->added_at);
     json_put_moment(out, "removed_at", place->removed_at);

@@ -80,6 +80,7 @@ static enum coat_result show_logged(struct work *work)
     for (unsigned i = 0; i < work->made_count; i++)
         write_coat(work, work->made[i]);
     json_out_array_end(work->doc.out);
+    doc_vapour_of_coats(&work->doc, work->made, work->made_count);
     work_end_document(work);
     return COAT_OK;
 }

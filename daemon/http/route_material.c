@@ -146,6 +146,16 @@ static void read_film(struct json_in *in, struct material *material)
     work_close(&film);
 }
 
+static void read_composition(struct json_in *in, struct material *material)
+{
+    struct json_in composition;
+    if (!json_in_object(in, "composition", JSON_NULLABLE, &composition))
+        return;
+    json_in_string(&composition, "solvent", JSON_NULLABLE, material->solvent, sizeof material->solvent);
+    json_in_number(&composition, "solvent_pct", JSON_NULLABLE, 0.0, 100.0, &material->solvent_pct);
+    work_close(&composition);
+}
+
 static void read_hazards(struct json_in *in, struct material *material)
 {
     struct json_in hazards;
@@ -176,6 +186,7 @@ static enum coat_result read_material(struct json_in *in, struct material *mater
     json_in_bool(in, "closes_by_hottest", JSON_OPTIONAL, &material->closes_by_hottest);
     json_in_number(in, "induction_min", JSON_NULLABLE, 0.0, 1440.0, &material->induction_min);
     json_in_number(in, "pot_life_min", JSON_NULLABLE, 1.0, 20160.0, &material->pot_life_min);
+    read_composition(in, material);
     read_hazards(in, material);
     return json_in_close(in);
 }

@@ -165,7 +165,9 @@ static enum coat_result show_move(struct work *work)
     const struct move *moves = shop_moves(work->shop, &count);
     for (size_t i = 0; i < count; i++) {
         if (moves[i].id == work->made[0]) {
-            doc_move(&work->doc, &moves[i]);
+            json_out_object(work->doc.out);
+            doc_moved(&work->doc, &moves[i]);
+            work_end_document(work);
             return COAT_OK;
         }
     }

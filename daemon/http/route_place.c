@@ -50,6 +50,15 @@ static void read_risks(struct json_in *in, struct place *place)
     work_close(&risks);
 }
 
+/* Another figure for the airflow counts as measured only where that is said with it. */
+static void read_exhaust(struct json_in *in, struct place *place)
+{
+    if (json_in_number(in, "airflow_m3h", JSON_NULLABLE, 0.0, AIRFLOW_MAX_M3H, &place->airflow_m3h))
+        place->airflow_measured = false;
+    json_in_bool(in, "airflow_measured", JSON_OPTIONAL, &place->airflow_measured);
+    json_in_answer(in, "low_exhaust", JSON_OPTIONAL, &place->low_exhaust);
+}
+
 static enum coat_result put_place(struct work *work, struct place *place, enum json_need need_of_name)
 {
     struct json_in *in = &work->in;
@@ -57,7 +66,7 @@ static enum coat_result put_place(struct work *work, struct place *place, enum j
     work_name(in, "name", need_of_name, place->name, sizeof place->name);
     json_in_place_kind(in, "kind", JSON_OPTIONAL, &place->kind);
     json_in_number(in, "volume_m3", JSON_NULLABLE, 0.0001, VOLUME_MAX_M3, &place->volume_m3);
-    json_in_number(in, "airflow_m3h", JSON_NULLABLE, 0.0, AIRFLOW_MAX_M3H, &place->airflow_m3h);
+    read_exhaust(in, place);
     read_risks(in, place);
     if (json_in_close(in) != COAT_OK)
         return work->error.code;

@@ -21,6 +21,7 @@ const struct http_route http_routes[] = {
     {.method = "POST", .path = V1 "/places/{id}/readings", .handle = route_readings_enter, .body_max = HTTP_BODY_READINGS_MAX},
     {.method = "GET", .path = V1 "/places/{id}/air", .handle = route_air},
     {.method = "GET", .path = V1 "/places/{id}/vapour", .handle = route_vapour},
+    {.method = "POST", .path = V1 "/places/{id}/vapour", .handle = route_vapour_release},
     {.method = "POST", .path = V1 "/places/{id}/heating", .handle = route_place_heat},
 
     {.method = "GET", .path = V1 "/sensors", .handle = route_sensors_list},
@@ -62,6 +63,8 @@ const struct http_route http_routes[] = {
     {.method = "DELETE", .path = V1 "/materials/{id}", .handle = route_material_remove},
     {.method = "GET", .path = V1 "/materials/{id}/versions", .handle = route_material_versions},
     {.method = "POST", .path = V1 "/materials/{id}/lead", .handle = route_material_lead},
+
+    {.method = "GET", .path = V1 "/solvents", .handle = route_solvents_list},
 
     {.method = "GET", .path = V1 "/coats", .handle = route_coats_list},
     {.method = "POST", .path = V1 "/coats", .handle = route_coats_log},

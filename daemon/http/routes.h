@@ -68,6 +68,8 @@ ROUTE_HANDLER(route_tin_change);
 ROUTE_HANDLER(route_tin_remove);
 /* route_vapour.c */
 ROUTE_HANDLER(route_vapour);
+ROUTE_HANDLER(route_vapour_release);
+ROUTE_HANDLER(route_solvents_list);
 
 /* route_mix.c */
 ROUTE_HANDLER(route_mixes_list);

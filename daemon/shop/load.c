@@ -38,6 +38,7 @@ LOADER(stripping, stripping, strippings)
 LOADER(bench_test, bench_test, bench_tests)
 LOADER(tin, tin, tins)
 LOADER(mix, mix, mixes)
+LOADER(release, solvent_release, releases)
 
 static bool load_material(const struct material_version *version, bool removed, void *context)
 {
@@ -109,6 +110,8 @@ static enum coat_result load_facts(struct shop *shop)
         result = store_tins(shop->store, load_tin, &loading);
     if (result == COAT_OK)
         result = store_mixes(shop->store, load_mix, &loading);
+    if (result == COAT_OK)
+        result = store_releases(shop->store, load_release, &loading);
     if (result == COAT_OK)
         result = sensors_load(shop);
     if (result == COAT_OK)
@@ -472,7 +475,7 @@ void shop_close(struct shop *shop)
     void *lists[] = {shop->places.item,      shop->pieces.item,      shop->racks.item,       shop->moves.item,
                      shop->materials.item,   shop->material_removed.item, shop->coats.item,  shop->clocks.item,
                      shop->sandings.item,    shop->strippings.item,  shop->bench_tests.item, shop->tins.item,
-                     shop->mixes.item,       shop->mix_clocks.item,  shop->notices.item,     shop->notice_next.item,
+                     shop->mixes.item,       shop->mix_clocks.item,  shop->releases.item,  shop->notices.item,     shop->notice_next.item,
                      shop->laws.item,        shop->learned.item,     shop->airs.item,        shop->rows.item,
                      shop->sensors.item,     shop->sensor_clocks.item, shop->adjustments.item, shop->heatings.item,
                      shop->imports.item,     shop->place_notices.item, shop->group_next.item, shop->untold.item,

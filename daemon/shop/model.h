@@ -136,6 +136,7 @@ struct shop {
     LIST(struct sensor) imports;                /* under way */
     LIST(struct mix) mixes;
     LIST(struct mix_clock) mix_clocks;          /* parallel to mixes */
+    LIST(struct solvent_release) releases;      /* by id */
     LIST(struct notice) notices;                /* by id */
     LIST(size_t) notice_next;                   /* parallel to notices: index + 1 of the coat's next one, 0 after its last */
     LIST(size_t) group_next;                    /* likewise: of the next one of its group */

@@ -1,6 +1,8 @@
 /* Writes to the shop itself: its settings and its places. */
 #include "daemon/shop/write.h"
 
+#include <math.h>
+
 /* ---- settings ---- */
 
 static enum coat_result check_settings(const struct shop_settings *settings, struct coat_error *error)
@@ -61,6 +63,11 @@ static enum coat_result check_place_values(const struct place *place, struct coa
     enum coat_result result = check_choices(&kind, 1, error);
     if (result == COAT_OK)
         result = check_figures(figures, sizeof figures / sizeof *figures, error);
+    if (result == COAT_OK && place->airflow_measured && isnan(place->airflow_m3h))
+        return coat_fail(error, COAT_BAD_VALUE, "airflow_measured", "how much was measured? Tell the airflow as well");
+    const struct choice_check low_exhaust = {"low_exhaust", (unsigned)place->low_exhaust, ANSWER_COUNT};
+    if (result == COAT_OK)
+        result = check_choices(&low_exhaust, 1, error);
     for (unsigned i = 0; i < PLACE_RISK_COUNT && result == COAT_OK; i++) {
         const struct choice_check answer = {"risks", (unsigned)place->risk[i], ANSWER_COUNT};
         result = check_choices(&answer, 1, error);

@@ -1,4 +1,4 @@
-/* Tests at the bench, tins, mixes. */
+/* Tests at the bench, tins, mixes, open solvent. */
 #include "daemon/store/internal.h"
 
 #define NO_WORDS 0
@@ -17,13 +17,20 @@
     X(mix, INT, material_version_id, NO_WORDS) X(mix, REF, place_id, NO_WORDS)                              \
     X(mix, INT, mixed_at, NO_WORDS) X(mix, INT, entered_at, NO_WORDS)
 
+#define RELEASE(X)                                                                                         \
+    X(solvent_release, INT, place_id, NO_WORDS) X(solvent_release, TEXT, what, NO_WORDS)                    \
+    X(solvent_release, REAL, amount_ml, NO_WORDS) X(solvent_release, INT, at, NO_WORDS)                     \
+    X(solvent_release, INT, entered_at, NO_WORDS)
+
 static const struct column bench_test_columns[] = {COLUMN_ID(bench_test) BENCH_TEST(COLUMN_ENTRY)};
 static const struct column tin_columns[] = {COLUMN_ID(tin) TIN(COLUMN_ENTRY)};
 static const struct column mix_columns[] = {COLUMN_ID(mix) MIX(COLUMN_ENTRY)};
+static const struct column release_columns[] = {COLUMN_ID(solvent_release) RELEASE(COLUMN_ENTRY)};
 
 static const struct record bench_test_record = RECORD_OF(bench_test_columns);
 static const struct record tin_record = RECORD_OF(tin_columns);
 static const struct record mix_record = RECORD_OF(mix_columns);
+static const struct record release_record = RECORD_OF(release_columns);
 
 #define FACT_ADD(table, LIST) "INSERT INTO " table " (id" LIST(COLUMN_NAME) ") VALUES (:id" LIST(COLUMN_PARAMETER) ")"
 #define ALL_OF(table, LIST) "SELECT id" LIST(COLUMN_NAME) " FROM " table " ORDER BY id"
@@ -36,6 +43,8 @@ const struct statement_text bench_statements[] = {
     {TIN_LIST, ALL_OF("tin", TIN)},
     {MIX_ADD, FACT_ADD("mix", MIX)},
     {MIX_LIST, ALL_OF("mix", MIX)},
+    {RELEASE_ADD, FACT_ADD("vapour_release", RELEASE)},
+    {RELEASE_LIST, ALL_OF("vapour_release", RELEASE)},
     {0, NULL},
 };
 
@@ -91,6 +100,20 @@ enum coat_result store_mixes(struct store *store, bool (*each)(const struct mix 
     struct statement *s = statement_use(store, MIX_LIST);
     struct mix mix;
     while (statement_row(s) && take_record(s, &mix_record, &mix) && each(&mix, context))
+        ;
+    return statement_end(s);
+}
+
+enum coat_result store_release_add(struct store *store, const struct solvent_release *release, int64_t *ret_id)
+{
+    return add_record(store, RELEASE_ADD, &release_record, release, ret_id);
+}
+
+enum coat_result store_releases(struct store *store, bool (*each)(const struct solvent_release *, void *), void *context)
+{
+    struct statement *s = statement_use(store, RELEASE_LIST);
+    struct solvent_release release;
+    while (statement_row(s) && take_record(s, &release_record, &release) && each(&release, context))
         ;
     return statement_end(s);
 }

@@ -469,6 +469,25 @@ static const char migration_5_notices[] =
     "  lead_closing_min INTEGER NOT NULL     -- minutes before a window's end from which it counts as closing\n"
     ") STRICT;\n";
 
+static const char *const migration_6[] = {
+    "CREATE TABLE vapour_release (           -- open solvent that was used beside coats: gun wash, wiping down\n"
+    "  id INTEGER PRIMARY KEY,\n"
+    "  place_id INTEGER NOT NULL REFERENCES place,\n"
+    "  what TEXT NOT NULL,                   -- solvents and their shares by volume, or the name of a blend\n"
+    "  amount_ml REAL NOT NULL,              -- ml\n"
+    "  at INTEGER NOT NULL,                  -- moment\n"
+    "  entered_at INTEGER NOT NULL           -- moment\n"
+    ") STRICT;\n"
+    NEVER_CHANGED("vapour_release"),
+    "-- airflow_measured: 1 where its airflow was measured. low_exhaust: whether the exhaust draws from low down\n"
+    "ALTER TABLE place ADD COLUMN airflow_measured INTEGER NOT NULL DEFAULT 0 CHECK (airflow_measured IN (0, 1));\n"
+    "ALTER TABLE place ADD COLUMN low_exhaust TEXT NOT NULL DEFAULT 'unanswered' CHECK (low_exhaust IN ('unanswered', 'yes', 'no'));\n"
+    "-- solvent: what evaporates from it, as its safety data sheet tells; empty: not told. solvent_pct: % by volume of it\n"
+    "ALTER TABLE material_version ADD COLUMN solvent TEXT NOT NULL DEFAULT '';\n"
+    "ALTER TABLE material_version ADD COLUMN solvent_pct REAL;\n",
+    NULL,
+};
+
 static const char *const migration_5[] = {migration_5_channels, migration_5_notices, NULL};
 
 static const char *const migration_4[] = {migration_4_sensors, migration_4_readings, migration_4_notices, NULL};
@@ -479,6 +498,7 @@ const struct migration store_migrations[] = {
     {"closings by the hottest air", migration_3},
     {"sensors, suspects, adjustments, heating", migration_4},
     {"channels, deliveries, groups of notices", migration_5},
+    {"open solvent, what an exhaust does, what a material is made of", migration_6},
 };
 const unsigned store_migrations_count = sizeof store_migrations / sizeof *store_migrations;
 

@@ -13,7 +13,8 @@
 
 #define PLACE(X)                                                                                           \
     X(place, TEXT, name, NO_WORDS) X(place, WORD, kind, WORDS_place_kind) X(place, REAL, volume_m3, NO_WORDS) \
-    X(place, REAL, airflow_m3h, NO_WORDS) X(place, MOMENT, added_at, NO_WORDS)                              \
+    X(place, REAL, airflow_m3h, NO_WORDS) X(place, FLAG, airflow_measured, NO_WORDS)                        \
+    X(place, WORD, low_exhaust, WORDS_answer) X(place, MOMENT, added_at, NO_WORDS)                          \
     X(place, MOMENT, removed_at, NO_WORDS)
 
 #define PIECE(X)                                                                                           \

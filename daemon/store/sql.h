@@ -34,7 +34,7 @@ struct store;
     X(ROW_ADD) X(ROW_LIST) X(BAKE_ROW_ADD) X(BAKE_ROW_LIST)                                               \
     X(COAT_NUMBER) X(COAT_NEWEST) X(COAT_ADD) X(COAT_LIST) X(COAT_ENTRIES)                                 \
     X(SANDING_ADD) X(SANDING_LIST) X(STRIPPING_ADD) X(STRIPPING_LIST)                                      \
-    X(BENCH_TEST_ADD) X(BENCH_TEST_LIST) X(TIN_ADD) X(TIN_PUT) X(TIN_LIST) X(MIX_ADD) X(MIX_LIST)          \
+    X(BENCH_TEST_ADD) X(BENCH_TEST_LIST) X(TIN_ADD) X(TIN_PUT) X(TIN_LIST) X(MIX_ADD) X(MIX_LIST) X(RELEASE_ADD) X(RELEASE_LIST)          \
     X(SENSOR_FOR_HAND) X(SENSOR_ADD) X(SENSOR_PUT) X(SENSOR_LIST) X(SENSOR_DROP)                           \
     X(ADJUSTMENT_ADD) X(ADJUSTMENT_LIST) X(HEATING_ADD) X(HEATING_LIST)                                    \
     X(SUSPECT_PUT) X(SUSPECT_DROP) X(SUSPECT_LIST)                                                        \

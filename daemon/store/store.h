@@ -79,6 +79,8 @@ COAT_CHECKED enum coat_result store_tin_put(struct store *store, const struct ti
 COAT_CHECKED enum coat_result store_tins(struct store *store, bool (*each)(const struct tin *, void *), void *context);
 COAT_CHECKED enum coat_result store_mix_add(struct store *store, const struct mix *mix, int64_t *ret_id);
 COAT_CHECKED enum coat_result store_mixes(struct store *store, bool (*each)(const struct mix *, void *), void *context);
+COAT_CHECKED enum coat_result store_release_add(struct store *store, const struct solvent_release *release, int64_t *ret_id);
+COAT_CHECKED enum coat_result store_releases(struct store *store, bool (*each)(const struct solvent_release *, void *), void *context); /* by id */
 
 /* Sensors. Each place has one for air entered by hand, made on first use (hold READING_HOLD_BY_HAND_S), last in its list. */
 COAT_CHECKED enum coat_result store_sensor_by_hand(struct store *store, int64_t place_id, struct sensor *ret);

@@ -35,6 +35,8 @@ struct place {
     enum place_kind kind;
     double volume_m3;                /* NAN where nobody measured it */
     double airflow_m3h;              /* NAN likewise */
+    bool airflow_measured;           /* that airflow was measured; else it counts half */
+    enum answer low_exhaust;         /* the exhaust draws from low down, where vapour lies; unanswered counts as no */
     enum answer risk[PLACE_RISK_COUNT];
     int64_t added_at;
     int64_t removed_at;              /* MOMENT_NONE while it is in use; a removed one keeps its record */
@@ -191,6 +193,16 @@ struct suspect {
 struct sanding {
     int64_t id;
     int64_t coat_id;
+    int64_t at;
+    int64_t entered_at;
+};
+
+/* Open solvent that was used in a place beside coats: gun wash, wiping down. Never changed. */
+struct solvent_release {
+    int64_t id;
+    int64_t place_id;
+    char what[SOLVENT_MIX_TEXT_SIZE]; /* as solvent_mix_parse reads it: "toluene=60%, acetone=40%", or "lacquer thinner" */
+    double amount_ml;
     int64_t at;
     int64_t entered_at;
 };

@@ -5,6 +5,7 @@
 
 #include "coat/law.h"
 #include "coat/result.h"
+#include "coat/solvent.h"
 #include "coat/words.h"
 
 #include <stdbool.h>
@@ -66,6 +67,10 @@ struct material {
     double induction_min;         /* two-part: wait after mixing; NAN */
     double pot_life_min;          /* at 21 C; NAN */
 
+    /* What evaporates from it, as its safety data sheet tells; see material_makeup(). */
+    char solvent[SOLVENT_MIX_TEXT_SIZE]; /* as solvent_mix_parse reads it, shares of what evaporates by volume; empty: not told */
+    double solvent_pct;           /* of it by volume, what evaporates, propellant included; NAN: not told */
+
     enum answer hazard[HAZARD_COUNT]; /* as answered; see material_hazard() */
 };
 
@@ -84,6 +89,19 @@ void boundary_terms(const struct material *material, enum stage stage, const str
 
 /* Whether a hazard counts: yes where answered yes, or unanswered while the class's worst member has it. */
 bool material_hazard(const struct material *material, enum hazard hazard);
+
+/* What evaporates from it, as two liquids by volume: as told, or where nobody told the worst of its class. */
+struct material_makeup {
+    bool told;                    /* which solvents; false: candidates of the class */
+    bool share_told;              /* how much of it; false: what the class's may have at most */
+    struct solvent_mix solvent;   /* all of it where told */
+    double solvent_pct;
+    struct solvent_mix propellant; /* no parts where there is none, or where it is told among the solvents */
+    double propellant_pct;
+    enum basis basis;
+    const char *source;           /* what the untold part rests on */
+};
+void material_makeup(const struct material *material, struct material_makeup *ret);
 
 /* Checks a material that came from outside, and fills what a user's own material leaves out: stages that its label does
  * not print come from the built-in of its class (label numbers always win), and a filled opening is raised where the label

@@ -181,6 +181,13 @@
     X(VAPOUR_WARM, "near-flash-point") X(VAPOUR_BELOW_FLASH, "below-flash-point")                         \
     X(VAPOUR_FLASH_UNKNOWN, "flash-point-unknown")
 
+/* What would make the sums of a place better known, see coat/shop_vapour.h. */
+#define COAT_VAPOUR_WANTS(X)                                                                             \
+    X(VAPOUR_WANT_VOLUME, "volume") X(VAPOUR_WANT_AMOUNTS, "amounts") X(VAPOUR_WANT_SOLVENTS, "solvents") \
+    X(VAPOUR_WANT_FEWER, "fewer") X(VAPOUR_WANT_AIRFLOW, "airflow")                                        \
+    X(VAPOUR_WANT_MEASURED, "airflow-measured") X(VAPOUR_WANT_LOW_EXHAUST, "low-exhaust")                 \
+    X(VAPOUR_WANT_COMPOSITION, "composition")
+
 /* Flammable liquids, 29 CFR 1910.106(a)(19). */
 #define COAT_SOLVENT_CATEGORIES(X)                                                                       \
     X(SOLVENT_CATEGORY_1, "category-1") X(SOLVENT_CATEGORY_2, "category-2")                               \
@@ -242,6 +249,7 @@
     M(temp_scale, TEMP_SCALE_COUNT, COAT_TEMP_SCALES) M(rh_scale, RH_SCALE_COUNT, COAT_RH_SCALES)       \
     M(vapour_finding, VAPOUR_FINDING_COUNT, COAT_VAPOUR_FINDINGS)                                         \
     M(vapour_ignition, VAPOUR_IGNITION_COUNT, COAT_VAPOUR_IGNITIONS)                                      \
+    M(vapour_want, VAPOUR_WANT_COUNT, COAT_VAPOUR_WANTS)                                                  \
     M(solvent_category, SOLVENT_CATEGORY_COUNT, COAT_SOLVENT_CATEGORIES)                                  \
     M(oven_air, OVEN_AIR_COUNT, COAT_OVEN_AIRS) M(bake_item, BAKE_ITEM_COUNT, COAT_BAKE_ITEMS)             \
     M(bake_ruin, BAKE_RUIN_COUNT, COAT_BAKE_RUINS)                                                        \

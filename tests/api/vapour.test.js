@@ -46,3 +46,100 @@ test('without an amount or a volume it says what is missing', async (t) => {
   assert.match((await coatAt(shop.url)('vapour', 'cellar')).stdout, /Its volume was not told/);
   await refused(shop, shop.get('/api/v1/places/99/vapour'), 404);
 });
+
+test('a log with an amount answers with the sums of its place, a log without one with none', async (t) => {
+  const { shop, shed } = await shedWithCoat(t, null);
+  const body = (await expect(shop.get('/api/v1/pieces'), 200)).items[0];
+  const enamel = await shop.builtin('alkyd-enamel');
+  const log = (more) => expect(shop.post('/api/v1/coats', { pieces: [body.id], material: enamel.id, ...more }), 201);
+  assert.deepEqual((await log({})).vapour, []);
+  const [sums] = (await log({ amount_ml: 250 })).vapour;
+  assert.equal(sums.place, shed.id);
+  assert.deepEqual([sums.counted, sums.without_amount, sums.composition_not_told], [1, 2, 1]);
+  assert.equal(sums.quarter_of_lel.is, 'not known'); // two coats have no amount
+  assert.equal(sums.exposure_limit.is, 'exceeds');
+  assert.ok(sums.wants.some((want) => want.what === 'amounts'));
+  assert.match(sums.no_design, /design/);
+});
+
+test('gun wash is told, answered with the sums, and told again by the same key it counts once', async (t) => {
+  const { shop, shed } = await shedWithCoat(t, 250);
+  const where = `/api/v1/places/${shed.id}/vapour`;
+  const before = await expect(shop.get(where), 200);
+  const key = { 'idempotency-key': 'wash-1' };
+  const told = await expect(shop.post(where, { solvent: 'Toluene=60%, acetone=40%', amount_ml: 200 }, key), 201);
+  assert.equal(told.release.solvent, 'toluene=60%, acetone=40%');
+  assert.equal(told.released, 1);
+  assert.ok(told.peak_lel_pct > before.peak_lel_pct);
+  assert.equal(told.category, 'category-2');
+  assert.equal(told.ignition, 'ignites');
+  assert.equal((await expect(shop.post(where, { solvent: 'Toluene=60%, acetone=40%', amount_ml: 200 }, key), 201)).released, 1);
+  assert.equal((await expect(shop.post(where, { solvent: 'lacquer thinner', amount_ml: 50 }), 201)).released, 2);
+  for (const [document, field, detail] of [
+    [{ solvent: 'toluene', amount_ml: -5 }, 'amount_ml', /./],
+    [{ solvent: 'toluene', amount_ml: 1e9 }, 'amount_ml', /./],
+    [{ solvent: 'toluene' }, 'amount_ml', /./],
+    [{ solvent: 'unobtainium', amount_ml: 5 }, 'solvent', /unobtainium.*toluene/],
+    [{ solvent: 'toluene=60%', amount_ml: 5 }, 'solvent', /60%/],
+    [{ solvent: 'toluene=90%, acetone=20%', amount_ml: 5 }, 'solvent', /110%/],
+    [{ solvent: 'toluene', amount_ml: 5, at: '2099-01-01T00:00:00Z' }, 'at', /future/],
+  ]) await refused(shop, shop.raw('POST', where, document), 422, { field, detail });
+  assert.equal((await expect(shop.get(where), 200)).released, 2);
+});
+
+test('wet coat that is hung in an oven is warned of with the sums there; the move stands', async (t) => {
+  const { shop } = await shedWithCoat(t, 250);
+  const body = (await expect(shop.get('/api/v1/pieces'), 200)).items[0];
+  const oven = await shop.addPlace('oven', { kind: 'oven', volume_m3: 0.3 });
+  const cellar = await shop.addPlace('cellar');
+  const move = (place) => expect(shop.post(`/api/v1/pieces/${body.id}/moves`, { place: place.id }), 201);
+  await shop.goTo('2026-11-28T08:10:00Z');
+  const moved = await move(oven);
+  assert.equal(moved.place, oven.id);
+  const [sums] = moved.vapour;
+  assert.deepEqual([sums.place, sums.oven, sums.moved_in], [oven.id, true, 1]);
+  assert.equal(sums.quarter_of_lel.is, 'exceeds'); // a glass of enamel in 300 l of still air
+  assert.equal(sums.quarter_of_lel.until_at, null);
+  assert.match(sums.moved, /oven/);
+  assert.ok(moved.cautions.ventilation);
+  assert.deepEqual((await move(cellar)).vapour, []);
+});
+
+test('what is told of an exhaust, and that a new airflow is not a measured one', async (t) => {
+  const shop = await openShop(t);
+  const shed = await shop.addPlace('shed', { volume_m3: 60, airflow_m3h: 300, airflow_measured: true, low_exhaust: 'yes' });
+  assert.deepEqual([shed.airflow_measured, shed.low_exhaust], [true, 'yes']);
+  const vapour = () => expect(shop.get(`/api/v1/places/${shed.id}/vapour`), 200);
+  assert.deepEqual([(await vapour()).mixing, (await vapour()).effective_airflow_m3h], [10, 30]); // below ground is not answered: it counts as yes
+  await expect(shop.patch(`/api/v1/places/${shed.id}`, { risks: { 'below-ground': 'no' } }), 200);
+  assert.deepEqual([(await vapour()).mixing, (await vapour()).effective_airflow_m3h], [5, 60]);
+  const changed = await expect(shop.patch(`/api/v1/places/${shed.id}`, { airflow_m3h: 400 }), 200);
+  assert.deepEqual([changed.airflow_measured, changed.low_exhaust], [false, 'yes']);
+  await refused(shop, shop.raw('PATCH', `/api/v1/places/${shed.id}`, { airflow_m3h: null, airflow_measured: true }), 422, { field: 'airflow_measured' });
+  await refused(shop, shop.raw('PATCH', `/api/v1/places/${shed.id}`, { low_exhaust: 'perhaps' }), 422, { field: 'low_exhaust' });
+});
+
+test('a material says what evaporates from it, or that the worst of its class counts', async (t) => {
+  const shop = await openShop(t);
+  const add = (name, composition) => expect(shop.post('/api/v1/materials', { name, class: 'lacquer', composition }), 201);
+  const told = await add('clear of the sheet', { solvent: 'toluene=70%, acetone=30%', solvent_pct: 75 });
+  assert.deepEqual(told.composition, { solvent: 'toluene=70%, acetone=30%', solvent_pct: 75 });
+  assert.equal(told.composition_counted.told, true);
+  const untold = await add('clear of no sheet', null);
+  assert.deepEqual(untold.composition, { solvent: null, solvent_pct: null });
+  assert.equal(untold.composition_counted.note, 'composition not told: the worst of its class');
+  assert.match(untold.composition_counted.solvent, / or /);
+  const half = await add('clear of half a sheet', { solvent: 'butyl acetate' });
+  assert.deepEqual([half.composition_counted.told, half.composition_counted.solvent_pct], [false, untold.composition_counted.solvent_pct]);
+  for (const [composition, field] of [[{ solvent: 'moonshine' }, 'composition.solvent'], [{ solvent: 'toluene=70%, acetone=40%' }, 'composition.solvent'],
+    [{ solvent_pct: 50 }, 'composition.solvent_pct'], [{ solvent: 'toluene', solvent_pct: 120 }, 'composition.solvent_pct']])
+    await refused(shop, shop.raw('POST', '/api/v1/materials', { name: 'x', class: 'lacquer', composition }), 422, { field });
+});
+
+test('the table of solvents has a source for each figure', async (t) => {
+  const shop = await openShop(t);
+  const { items } = await expect(shop.get('/api/v1/solvents'), 200);
+  const toluene = items.find((one) => one.name === 'toluene');
+  assert.ok(items.length > 15 && toluene.figures.lel_pct.value > 0.9 && toluene.figures.lel_pct.value < 1.4);
+  for (const one of items) for (const figure of Object.values(one.figures)) assert.ok(figure.source.length > 2, one.name);
+});

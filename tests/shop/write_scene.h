@@ -10,7 +10,7 @@
 
 #include <cmocka.h>
 
-#include "coat/shop.h"
+#include "coat/shop_vapour.h"
 #include "daemon/store/store.h"
 
 #include <ftw.h>
@@ -45,7 +45,7 @@ static inline void print_things(const struct shop *shop, FILE *out)
         fprintf(out, "place %lld %s %d %g %g", (long long)place->id, place->name, (int)place->kind, place->volume_m3, place->airflow_m3h);
         for (unsigned i = 0; i < PLACE_RISK_COUNT; i++)
             fprintf(out, " %d", (int)place->risk[i]);
-        fprintf(out, " %lld %lld\n", (long long)place->added_at, (long long)place->removed_at);
+        fprintf(out, " %d %d %lld %lld\n", place->airflow_measured, (int)place->low_exhaust, (long long)place->added_at, (long long)place->removed_at);
     }
     const struct piece *piece = shop_pieces(shop, &n);
     for (; n-- > 0; piece++) {
@@ -68,8 +68,8 @@ static inline void print_things(const struct shop *shop, FILE *out)
                 (long long)move->at, (long long)move->entered_at);
     const struct material_version *version = shop_materials(shop, &n);
     for (; n-- > 0; version++)
-        fprintf(out, "material %lld.%d = %lld %s %d %lld\n", (long long)version->material_id, version->version, (long long)version->id,
-                version->material.name, shop_material_removed(shop, version->material_id), (long long)version->entered_at);
+        fprintf(out, "material %lld.%d = %lld %s [%s] %g %d %lld\n", (long long)version->material_id, version->version, (long long)version->id,
+                version->material.name, version->material.solvent, version->material.solvent_pct, shop_material_removed(shop, version->material_id), (long long)version->entered_at);
 }
 
 static inline void print_work(const struct shop *shop, FILE *out)
@@ -106,6 +106,10 @@ static inline void print_bench(const struct shop *shop, FILE *out)
     for (; n-- > 0; tin++)
         fprintf(out, "tin %lld of %lld %s [%s] %lld %lld %lld %lld\n", (long long)tin->id, (long long)tin->material_id, tin->name, tin->batch,
                 (long long)tin->opened_at, (long long)tin->keep_by_at, (long long)tin->added_at, (long long)tin->removed_at);
+    const struct solvent_release *release = shop_releases(shop, &n);
+    for (; n-- > 0; release++)
+        fprintf(out, "release %lld in %lld %s %g %lld %lld\n", (long long)release->id, (long long)release->place_id, release->what, release->amount_ml,
+                (long long)release->at, (long long)release->entered_at);
     const struct mix *mix = shop_mixes(shop, &n);
     for (; n-- > 0; mix++)
         fprintf(out, "mix %lld of %lld in %lld %lld %lld\n", (long long)mix->id, (long long)mix->material_version_id,

@@ -312,6 +312,8 @@ static void tell_new_facts(struct store *store, int64_t coat_id)
     assert_int_equal(store_coat_add(store, &coat), COAT_OK);
     assert_int_equal(store_bench_test_add(store, &test, &id), COAT_OK);
     assert_int_equal(store_mix_add(store, &mix, &id), COAT_OK);
+    const struct solvent_release release = {.place_id = 1, .what = "lacquer thinner", .amount_ml = 200, .at = NOW, .entered_at = NOW};
+    assert_int_equal(store_release_add(store, &release, &id), COAT_OK);
     END_WRITE(store);
 }
 
@@ -342,6 +344,10 @@ static void a_file_of_the_first_version_keeps_its_facts_and_takes_new_ones(void 
     assert_int_equal(outside_number(file, "SELECT count(*) FROM coat_entry WHERE tin_id IS NULL"), 3);
     assert_int_equal(outside_number(file, "SELECT count(*) FROM piece WHERE mass_kg = 11.5 AND old_finish = 'lead'"), 1);
     assert_int_equal(outside_number(file, "SELECT pot_life_min FROM material_version WHERE id = 1"), 240);
+    assert_int_equal(outside_number(file, "SELECT count(*) FROM material_version WHERE id = 1 AND solvent = '' AND solvent_pct IS NULL"), 1);
+    assert_int_equal(outside_number(file, "SELECT count(*) FROM place WHERE airflow_measured = 0 AND low_exhaust = 'unanswered'"), 1);
+    assert_int_equal(outside_number(file, "SELECT count(*) FROM vapour_release WHERE what = 'lacquer thinner' AND amount_ml = 200"), 1);
+    assert_int_equal(outside_number(file, "SELECT max(version) FROM material_version WHERE builtin"), 1); /* no built-in one is another for it */
 }
 
 static void a_move_of_nothing_is_told(void **state)
