@@ -272,6 +272,15 @@ static int add_word(const struct cli *cli, cJSON *body, const struct option *opt
     return CLI_DONE;
 }
 
+static int add_yes_no(const struct cli *cli, cJSON *body, const struct option *option, const char *value)
+{
+    bool yes = strcmp(value, "yes") == 0;
+    if (!yes && strcmp(value, "no") != 0)
+        return cli_fail(cli, CLI_USAGE, "%s: \"%.60s\" says neither yes nor no: write %s yes or %s no", option->name, value, option->name, option->name);
+    doc_put(body, option->field, cJSON_CreateBool(yes));
+    return CLI_DONE;
+}
+
 static int add_quantity(const struct cli *cli, cJSON *body, const struct option *option, const char *value)
 {
     double number = 0.0;
@@ -313,6 +322,8 @@ static int add_field(const struct cli *cli, cJSON *body, const struct given *giv
         return CLI_DONE;
     case FIELD_WORD:
         return add_word(cli, body, given->option, given->value);
+    case FIELD_YES_NO:
+        return add_yes_no(cli, body, given->option, given->value);
     case FIELD_QUANTITY:
         return add_quantity(cli, body, given->option, given->value);
     case FIELD_COUNT:

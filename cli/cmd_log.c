@@ -193,8 +193,7 @@ int cmd_log(struct cli *cli)
     cJSON *codes = merge_codes(coats);
     say_cautions(cli, cli->reply.document, codes, 0);
     cJSON_Delete(codes);
-    if (args_option(&cli->args, "--amount") != NULL)
-        say_vapour_in(cli, doc_id(cJSON_GetArrayItem(coats, 0), "place"));
+    say_vapour_of(cli, cli->reply.document);
     return CLI_DONE;
 }
 

@@ -165,6 +165,20 @@ static void add_bake(const struct cli *cli, struct table *table, const cJSON *ma
     add_figure(table, "oven", &text);
 }
 
+/* What evaporates from it, as its safety data sheet tells, or as it counts where nobody told. */
+static void add_composition(struct table *table, const cJSON *material)
+{
+    struct text text = {0};
+    const cJSON *counted = doc_get(material, "composition_counted");
+    if (counted == NULL)
+        return;
+    text_add(&text, "%g %% of it: %s", doc_number(counted, "solvent_pct"), doc_text(counted, "solvent"));
+    if (doc_text(counted, "propellant")[0] != '\0')
+        text_add(&text, "; %g %% propellant: %s", doc_number(counted, "propellant_pct"), doc_text(counted, "propellant"));
+    text_add(&text, " (%s)", doc_text(counted, "note"));
+    add_figure(table, "vapour", &text);
+}
+
 static void add_hazards(struct table *table, const cJSON *material)
 {
     struct text text = {0};
@@ -201,6 +215,7 @@ static void say_material(struct cli *cli, const cJSON *material)
     add_minutes(cli, table, material, "induction", "induction_min");
     add_minutes(cli, table, material, "pot life", "pot_life_min");
     add_minutes(cli, table, material, "lead", "lead_closing_min");
+    add_composition(table, material);
     add_hazards(table, material);
     table_print(&cli->out, table);
 }

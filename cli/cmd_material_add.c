@@ -170,6 +170,23 @@ static int add_bake_rows(const struct cli *cli, cJSON *body)
     return CLI_DONE;
 }
 
+/* All of --solvent as one text: "toluene=60%, acetone=40%". */
+static void add_solvents(const struct cli *cli, cJSON *body)
+{
+    unsigned cursor = 0;
+    struct text list = {0};
+    const char *one = args_next(&cli->args, "--solvent", &cursor);
+    if (one == NULL)
+        return;
+    if (strcmp(one, "none") == 0) {
+        doc_put(body, "composition", cJSON_CreateNull());
+        return;
+    }
+    for (; one != NULL; one = args_next(&cli->args, "--solvent", &cursor))
+        text_join(&list, ", ", "%s", one);
+    doc_put_text(body, "composition.solvent", list.data);
+}
+
 /* ---- the whole ---- */
 
 static int add_options(struct cli *cli, cJSON *body)
@@ -186,6 +203,8 @@ static int add_options(struct cli *cli, cJSON *body)
         status = add_rows(cli, stages);
     if (status == CLI_DONE)
         status = add_bake_rows(cli, body);
+    if (status == CLI_DONE)
+        add_solvents(cli, body);
     if (status == CLI_DONE)
         status = cli_add_answers(cli, body, "--hazard", "hazards", hazard_words);
     return status;
@@ -262,7 +281,7 @@ static void copy_stages(cJSON *stages, const cJSON *material)
 static cJSON *make_next_version(const cJSON *material)
 {
     static const char *const members[] = {"name", "class", "application", "role", "rule", "ref_rh_pct", "limits",
-                                          "film", "guard", "closes_by_hottest", "induction_min", "pot_life_min", "hazards"};
+                                          "film", "guard", "closes_by_hottest", "induction_min", "pot_life_min", "composition", "hazards"};
     cJSON *body = cJSON_CreateObject();
     for (size_t i = 0; i < sizeof members / sizeof *members; i++)
         copy_member(body, material, members[i]);

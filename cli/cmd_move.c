@@ -24,5 +24,10 @@ int cmd_move(struct cli *cli)
     text_add(&text, "%s hangs in %s from ", names_of(cli, "pieces", piece, "it"), names_of(cli, "places", place, "it"));
     say_moment(cli, &text, doc_moment(cli->reply.document, "at"));
     render_text(&cli->out, 0, 4, text.data);
+    if (doc_count(cli->reply.document, "vapour") > 0) {
+        render_text(&cli->out, 0, 4, "Wet coat in what counts as an oven: open and purge it, and no heat until what it gave off is out.");
+        say_vapour_of(cli, cli->reply.document);
+        say_cautions(cli, cli->reply.document, doc_get(cJSON_GetArrayItem(doc_get(cli->reply.document, "vapour"), 0), "cautions"), 4);
+    }
     return CLI_DONE;
 }

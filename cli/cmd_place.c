@@ -13,8 +13,9 @@ static void say_place(const struct cli *cli, struct text *text, const cJSON *pla
     text_add(text, ", exhaust ");
     if (isfinite(doc_number(place, "airflow_m3h")))
         say_quantity(cli, text, QUANTITY_AIRFLOW, doc_number(place, "airflow_m3h"));
-    else
-        text_add(text, "not measured");
+    text_add(text, "%s", !isfinite(doc_number(place, "airflow_m3h")) ? "not measured" : doc_flag(place, "airflow_measured") ? ", measured" : "");
+    if (doc_is(place, "low_exhaust", "yes"))
+        text_add(text, ", from low down");
     text_add(text, "; ");
     say_air(cli, text, air);
     if (air != NULL) {

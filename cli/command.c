@@ -88,8 +88,12 @@ static const struct option rack_edit_options[] = {
 #define OPTIONS_PLACE                                                                                                   \
     {"--kind", "KIND", "what it is", .kind = FIELD_WORD, .field = "kind", .words = place_kind_words},                    \
     {"--volume", "V", "60m3 or 2100ft3", .kind = FIELD_QUANTITY, .field = "volume_m3", .quantity = QUANTITY_ROOM},       \
-    {"--airflow", "Q", "measured exhaust: 300m3h or 180cfm", .kind = FIELD_QUANTITY, .field = "airflow_m3h",             \
+    {"--airflow", "Q", "what its exhaust moves: 300m3h or 180cfm", .kind = FIELD_QUANTITY, .field = "airflow_m3h",             \
      .quantity = QUANTITY_AIRFLOW},                                                                                      \
+    {"--airflow-measured", "yes|no", "that was measured; else it counts half", .kind = FIELD_YES_NO,                      \
+     .field = "airflow_measured"},                                                                                       \
+    {"--low-exhaust", "yes|no", "it draws from low down, where vapour lies; unanswered counts as no",                    \
+     .kind = FIELD_WORD, .field = "low_exhaust", .words = answer_words},                                                 \
     {"--risk", "RISK=yes|no", "what makes it risky; unanswered counts as yes", .many = true}
 static const struct option place_add_options[] = {OPTIONS_PLACE, END};
 static const struct option place_edit_options[] = {OPTION_NAME, OPTIONS_PLACE, END};
@@ -142,6 +146,9 @@ static const struct option tin_list_options[] = {OPTION("--all", NULL, "empty on
     {"--doubling", "DIFF", "hours double for each so much colder: 10C", .kind = FIELD_QUANTITY, .field = "doubling_c",   \
      .quantity = QUANTITY_TEMP_DIFF},                                                                                    \
     {"--guard", "STAGE", "the air must hold until then", .kind = FIELD_WORD, .field = "guard", .words = stage_words},    \
+    {"--solvent", "NAME=SHARE", "what evaporates, by its safety data sheet: toluene=60%; together 100%; none: not told", \
+     .many = true},                                                                                                      \
+    SHARE_FIELD("--solvent-share", "how much of it that is by volume, propellant included: 55%", "composition.solvent_pct"), \
     {"--hazard", "HAZARD=yes|no", "as the label answers; unanswered counts as the class's worst", .many = true}
 static const struct option material_add_options[] = {OPTIONS_MATERIAL, END};
 static const struct option material_edit_options[] = {OPTION_NAME, OPTIONS_MATERIAL, END};
@@ -247,6 +254,9 @@ static const char window_detail[] =
 static const char import_detail[] =
     "A CSV file: comma, semicolon or tab; the first line names the columns (\"time\", \"Temp (F)\", \"rh\"). Times are RFC 3339, "
     "\"2026-11-28 14:30\" or seconds since 1970. An empty value was not measured then. All of it is checked before anything is sent.";
+static const char vapour_detail[] =
+    "SOLVENT is one word: toluene, toluene=60%,acetone=40% (by volume), or a blend, \"lacquer thinner\", which counts as the worst that it may be. "
+    "It stays in the record. No design: the label, the safety data sheet and local rules decide.";
 static const char air_detail[] = "A file of past readings is taken in with coat air import FILE --place PLACE.";
 static const char when_detail[] =
     "A time without a day is the latest one past. Times are the shop's; one that the change of the clocks left out or "
@@ -344,7 +354,8 @@ const struct command command_table[] = {
     {"air", "PLACE [TEMP RH]", "what the air did; with 18C 55%: enter a reading", NOT_ENTERED, 1, 3, false, air_options, air_detail,
      cmd_air},
     {"check", "MATERIAL PLACE", "may it go on now, and if not, when within 72 h", NULL, 2, 2, false, check_options, NULL, cmd_check},
-    {"vapour", "PLACE", "what is in its air by the sums, from coats with an amount", NULL, 1, 1, false, NULL, NULL, cmd_vapour},
+    {"vapour", "PLACE [SOLVENT AMOUNT]", "what is in its air by the sums; with toluene 200ml: gun wash, wiping down", NOT_LOGGED, 1, 3,
+     false, at_options, vapour_detail, cmd_vapour},
     {"shop show", "", "zone, units, working and quiet hours", NULL, 0, 0, true, NULL, NULL, cmd_shop_show},
     {"shop set", "KEY=VALUE ...", "zone=Europe/Vienna units=metric lead=60min quiet=22:00-07:00 work=17:00-22:00 morning=07:00",
      NOT_CHANGED, 1, ARGS_MAX, false, NULL, NULL, cmd_shop_set},

@@ -15,6 +15,7 @@ enum field_kind {
     FIELD_NONE,     /* the command reads it itself */
     FIELD_TEXT,
     FIELD_WORD,     /* one of `words` */
+    FIELD_YES_NO,   /* true or false */
     FIELD_QUANTITY, /* `quantity`, divided by `divisor` where that is not 0 */
     FIELD_COUNT,    /* a whole number from 1 */
     FIELD_NUMBER,   /* a plain number: an exponent */

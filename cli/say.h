@@ -45,12 +45,13 @@ void say_mix(const struct cli *cli, struct text *text, const cJSON *mix);
 
 /* The acts of the cautions in `codes`, most of them (0: all), as one paragraph, then the sentence that defers. `document` holds the
  * texts under "cautions" and the "deferral". */
-/* The sums of the air in a place (cmd_vapour.c); asks for them, so the reply before is gone. Nothing for place 0. */
-void say_vapour_in(struct cli *cli, int64_t place_id);
 void say_cautions(struct cli *cli, const cJSON *document, const cJSON *codes, unsigned most);
 /* The acts of the last answer, a list of cautions. */
 void say_listed_cautions(struct cli *cli);
 /* Asks for the cautions of a subject ("strip", "sand") and says their acts. */
 int say_cautions_for(struct cli *cli, const char *subject);
+
+/* The sums of the air of places in the member "vapour" of an answer; nothing where it has none (cmd_vapour.c). */
+void say_vapour_of(struct cli *cli, const cJSON *document);
 
 #endif

@@ -7,6 +7,8 @@
 
 #define RELEASES_MOST 256         /* with gas and liquid apart: 128 coats of a fortnight in one place */
 #define TEMP_NOT_READ_C 20.0
+#define BURNS_NOT_READ_C 35.0     /* where nobody read the air, whether the liquid may catch fire is judged as on a hot day, */
+#define BURNS_IN_OVEN_C 400.0     /* and in an oven as hot as one gets */
 #define TRACE 0.001               /* less than this of what was put on does not count where a piece is moved */
 
 struct summing {
@@ -24,14 +26,14 @@ const char shop_vapour_moved_text[] =
     "by the quick pace counts.";
 
 static const char *const want_texts[VAPOUR_WANT_COUNT] = {
-    [VAPOUR_WANT_VOLUME] = "How large it is: until its volume is told nothing is known.",
-    [VAPOUR_WANT_AMOUNTS] = "How much was put on: a coat without an amount is in no sum, and what does not exceed is not known then.",
-    [VAPOUR_WANT_SOLVENTS] = "What it was thinned with, by a name that is known: until then the sums are not.",
-    [VAPOUR_WANT_FEWER] = "There were more coats than these sums hold: what does not exceed is not known.",
-    [VAPOUR_WANT_AIRFLOW] = "How much air its fan moves: until that is told it counts as none.",
-    [VAPOUR_WANT_MEASURED] = "Whether that airflow was measured: one that was not counts half.",
-    [VAPOUR_WANT_LOW_EXHAUST] = "Whether its exhaust draws from low down, where vapour lies: unanswered counts as no.",
-    [VAPOUR_WANT_COMPOSITION] = "What the material is made of: composition not told counts as the worst of its class.",
+    [VAPOUR_WANT_VOLUME] = "how large it is: until its volume is told nothing is known.",
+    [VAPOUR_WANT_AMOUNTS] = "how much was put on: a coat without an amount is in no sum, and what does not exceed is not known then.",
+    [VAPOUR_WANT_SOLVENTS] = "what it was thinned with, by a name that is known: until then the sums are not.",
+    [VAPOUR_WANT_FEWER] = "what does not fit: there were more coats than these sums hold, and what does not exceed is not known.",
+    [VAPOUR_WANT_AIRFLOW] = "how much air its fan moves: until that is told it counts as none.",
+    [VAPOUR_WANT_MEASURED] = "whether that airflow was measured: one that was not counts half.",
+    [VAPOUR_WANT_LOW_EXHAUST] = "whether its exhaust draws from low down, where vapour lies: unanswered counts as no.",
+    [VAPOUR_WANT_COMPOSITION] = "what the material is made of: composition not told counts as the worst of its class.",
 };
 
 const char *shop_vapour_want_text(enum vapour_want want)
@@ -94,7 +96,8 @@ static void note_burning(struct summing *s, const struct solvent_mix *mix)
     struct vapour_view *view = s->view;
     if (mix->parts == 0)
         return;
-    enum vapour_ignition found = vapour_ignition(mix, view->temp_known ? view->temp_c : (double)NAN);
+    double unread_c = view->as_oven ? BURNS_IN_OVEN_C : BURNS_NOT_READ_C;
+    enum vapour_ignition found = vapour_ignition(mix, view->temp_known ? view->temp_c : unread_c);
     if (!s->any || (found < view->ignition && found != VAPOUR_BELOW_FLASH) || (found == VAPOUR_FLASH_UNKNOWN && view->ignition == VAPOUR_BELOW_FLASH))
         view->ignition = found;
     for (unsigned i = 0; i < mix->parts; i++) {

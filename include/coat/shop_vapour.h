@@ -33,7 +33,7 @@ struct vapour_view {
 
 /* false where there is no such place. */
 bool shop_vapour_view(struct shop *shop, int64_t place_id, int64_t now_ms, struct vapour_view *ret);
-/* What would do, in one sentence; never NULL. */
+/* What is not told and what that does, in one line that follows "not told: "; never NULL. */
 const char *shop_vapour_want_text(enum vapour_want want);
 /* What becomes of the vapour of a coat that is moved; told where sums are shown. */
 extern const char shop_vapour_moved_text[];
