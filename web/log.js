@@ -202,7 +202,7 @@ async function submit(state, context, draw, says, formEl) {
   const answer = await send(formEl.querySelector('[type=submit]'), says, context.write('POST', '/coats', bodyOf(shop, state, placeOf(shop, state)), words));
   if (!answer) return;
   context.offerUndo((answer.items || []).map((coat) => coat.id), words);
-  if (formEl.isConnected) context.go('');
+  if (formEl.isConnected) context.go(answer.vapour?.length ? `vapour?place=${answer.vapour[0].place}&after=logged` : ''); // an amount was told: what it puts into the air
 }
 
 // ---- the small forms ----

@@ -149,7 +149,8 @@ function pieceActions(context, piece, coats) {
   const says = outcome();
   const move = others.length > 0 && h('form', { class: 'plain', onsubmit: async (event) => {
     event.preventDefault();
-    await send(event.target.querySelector('[type=submit]'), says, context.write('POST', `/pieces/${piece.id}/moves`, { place: Number(event.target.elements.place.value), at: rfc3339(shopNow()) }, `${piece.name} carried over`));
+    const moved = await send(event.target.querySelector('[type=submit]'), says, context.write('POST', `/pieces/${piece.id}/moves`, { place: Number(event.target.elements.place.value), at: rfc3339(shopNow()) }, `${piece.name} carried over`));
+    if (moved?.vapour?.length) context.go(`vapour?place=${moved.place}&after=moved`); // wet coat in an oven
   } }, field('Carry it to', select('place', others.map((place) => [place.id, `${place.name}: ${airText(place.air)}`]))), h('button', { type: 'submit', class: 'tag' }, 'Hangs there now'));
   const stay = [[0, 'down to the iron'], ...coats.slice(1).map((coat) => [coat.id, `down to coat ${coat.id}, ${coat.material.name}`])];
   const strip = coats.length > 0 && h('form', { class: 'plain', onsubmit: async (event) => {
