@@ -119,6 +119,36 @@ static const struct option tin_list_options[] = {OPTION("--all", NULL, "empty on
 #define MINUTES_FIELD(name, help, path)                                                                                 \
     {name, "TIME", help, .kind = FIELD_QUANTITY, .field = path, .quantity = QUANTITY_DURATION, .divisor = 60.0}
 
+/* A load, and its oven. */
+#define OPTIONS_LOAD                                                                                                    \
+    {"--step", "TEMP[,TIME[,RAMP]]", "150C,2h,40min: how hot, how long from when the part is there, how long to get there; in turn", .many = true}, \
+    OPTION("--hot", NULL, "the oven is at its first step already"),                                                     \
+    OPTION("--fan", NULL, "a fan moves the air in it"), OPTION("--still", NULL, "no fan does"),                          \
+    OPTION("--metal", "METAL", "iron (unless told), steel, aluminium or brass"),                                         \
+    OPTION("--mass", "M", "of the casting, with --area; the piece's own unless told"), OPTION("--area", "A", "its surface: 2000cm2"), \
+    OPTION("--wall", "D", "thickness of the casting: 6mm; the piece's own unless told"),                                 \
+    OPTION("--probe", "SENSOR", "one on the metal itself: its readings are the part"),                                   \
+    {"--room", "TEMP", "of the room it cools in; as read unless told", .kind = FIELD_QUANTITY, .field = "room_c",        \
+     .quantity = QUANTITY_TEMPERATURE},                                                                                  \
+    {"--note", "TEXT", "anything else", .kind = FIELD_TEXT, .field = "note"}
+static const struct option bake_check_options[] = {
+    OPTIONS_LOAD,
+    SHARE_FIELD("--retained", "of the solvent put on, what is still in the film; a cautious third unless told", "retained_pct"),
+    {"--yes", "ABOUT,ABOUT", "questions answered yes", .many = true},
+    {"--no", "ABOUT,ABOUT", "questions answered no", .many = true},
+    {"--has", "THING,THING", "what heat ruins and is on the piece: solder,rubber", .many = true},
+    {"--free-of", "THING,THING", "what is not on it", .many = true},
+    END,
+};
+static const struct option bake_log_options[] = {
+    {"--from", "WHEN", "when it went into the heat", .kind = FIELD_WHEN, .field = "started_at"},
+    {"--to", "WHEN", "when that ended; now unless told", .kind = FIELD_WHEN, .field = "ended_at"},
+    OPTIONS_LOAD,
+    END,
+};
+static const struct option bake_stop_options[] = {OPTION_AT, {"--note", "TEXT", "why, or what was seen", .kind = FIELD_TEXT, .field = "note"}, END};
+static const struct option bake_show_options[] = {OPTION("--all", NULL, "those that are over too"), END};
+
 /* In the order in which labels print things. */
 #define OPTIONS_MATERIAL                                                                                                \
     {"--class", "CLASS", "the built-in it is nearest to; fills what the label leaves out", .kind = FIELD_WORD,           \
@@ -257,6 +287,10 @@ static const char import_detail[] =
 static const char vapour_detail[] =
     "SOLVENT is one word: toluene, toluene=60%,acetone=40% (by volume), or a blend, \"lacquer thinner\", which counts as the worst that it may be. "
     "It stays in the record. No design: the label, the safety data sheet and local rules decide.";
+static const char bake_detail[] =
+    "With the number of a bake alone it goes on with its review: answers are kept with their time, the newest counts, and all are asked again after 12 hours. "
+    "Without --step it is the coolest row of the material, for as long as it asks. No design of an oven: the label, the safety data sheet, local codes and "
+    "licensed practice decide.";
 static const char air_detail[] = "A file of past readings is taken in with coat air import FILE --place PLACE.";
 static const char when_detail[] =
     "A time without a day is the latest one past. Times are the shop's; one that the change of the clocks left out or "
@@ -356,6 +390,13 @@ const struct command command_table[] = {
     {"check", "MATERIAL PLACE", "may it go on now, and if not, when within 72 h", NULL, 2, 2, false, check_options, NULL, cmd_check},
     {"vapour", "PLACE [SOLVENT AMOUNT]", "what is in its air by the sums; with toluene 200ml: gun wash, wiping down", NOT_LOGGED, 1, 3,
      false, at_options, vapour_detail, cmd_vapour},
+    {"bake check", "PIECE|COAT OVEN, or N", "the review before a bake: cautions, sums, and what is asked", NOT_LOGGED, 1, 2, false, bake_check_options,
+     bake_detail, cmd_bake_check},
+    {"bake start", "N", "begin it, where nothing speaks against it", "Nothing was begun.", 1, 1, false, at_options, NULL, cmd_bake_start},
+    {"bake show", "[N]", "how far it is, when the heat may go, when it can be touched", NULL, 0, 1, true, bake_show_options, NULL, cmd_bake_show},
+    {"bake go-on", "N", "after an interruption: the oven goes on, its programme from the beginning", NOT_CHANGED, 1, 1, false, NULL, NULL, cmd_bake_go_on},
+    {"bake stop", "N", "the heat is off, or its review is given up", NOT_CHANGED, 1, 1, false, bake_stop_options, NULL, cmd_bake_stop},
+    {"bake log", "PIECE|COAT OVEN", "one already done; it is marked as without review", NOT_LOGGED, 2, 2, false, bake_log_options, NULL, cmd_bake_log},
     {"shop show", "", "zone, units, working and quiet hours", NULL, 0, 0, true, NULL, NULL, cmd_shop_show},
     {"shop set", "KEY=VALUE ...", "zone=Europe/Vienna units=metric lead=60min quiet=22:00-07:00 work=17:00-22:00 morning=07:00",
      NOT_CHANGED, 1, ARGS_MAX, false, NULL, NULL, cmd_shop_set},

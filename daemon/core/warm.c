@@ -6,25 +6,19 @@
 
 /* Near 20 C; rounded values as engineering handbooks tabulate them (from memory; grades differ by some percent, far less than h). */
 static const struct {
-    const char *word;
     double heat_capacity_j_kg_k;
     double density_kg_m3;
 } metals[] = {
-    [METAL_IRON] = {"iron", 460.0, 7200.0},           /* grey cast iron */
-    [METAL_STEEL] = {"steel", 490.0, 7850.0},         /* plain carbon steel */
-    [METAL_ALUMINIUM] = {"aluminium", 900.0, 2700.0}, /* and its casting alloys, within 5 % */
-    [METAL_BRASS] = {"brass", 380.0, 8500.0},
+    [METAL_IRON] = {460.0, 7200.0},           /* grey cast iron */
+    [METAL_STEEL] = {490.0, 7850.0},         /* plain carbon steel */
+    [METAL_ALUMINIUM] = {900.0, 2700.0}, /* and its casting alloys, within 5 % */
+    [METAL_BRASS] = {380.0, 8500.0},
 };
 _Static_assert(sizeof metals / sizeof *metals == METAL_COUNT, "one row a metal");
 
 static bool metal_is_known(enum metal metal)
 {
     return (size_t)metal < (size_t)METAL_COUNT;
-}
-
-const char *metal_word(enum metal metal)
-{
-    return metal_is_known(metal) ? metals[metal].word : "?";
 }
 
 double metal_heat_capacity_j_kg_k(enum metal metal)

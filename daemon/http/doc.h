@@ -8,6 +8,7 @@
 
 #include "coat/clock.h"
 #include "coat/shop.h"
+#include "coat/shop_bake.h"
 #include "coat/shop_check.h"
 #include "coat/shop_vapour.h"
 #include "daemon/http/json_out.h"
@@ -93,6 +94,10 @@ void doc_vapour(struct doc *doc, const struct vapour_view *view);
 void doc_vapour_of_coats(struct doc *doc, const int64_t *coat_ids, unsigned count);
 void doc_vapour_of_move(struct doc *doc, int64_t piece_id);
 void doc_solvent(struct doc *doc, const struct solvent *solvent); /* an object */
+
+/* doc_bake.c: members of a bake; and a member "bake" of a coat, null where it was never in an oven. */
+void doc_bake(struct doc *doc, const struct bake_view *view);
+void doc_bake_of_coat(struct doc *doc, const struct coat_bake *bake);
 
 /* doc_check.c: members. */
 void doc_check(struct doc *doc, const struct check_view *view);

@@ -71,6 +71,7 @@ static void write_standing(struct doc *doc, const struct coat_view *view)
     json_put_string(out, "condition", coat_condition_word(view->condition));
     doc_stall(doc, "stall", view->stall);
     json_put_bool(out, "inspect", view->inspect);
+    doc_bake_of_coat(doc, &view->bake);
     write_coat_air(out, view);
 }
 

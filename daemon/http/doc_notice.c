@@ -96,6 +96,7 @@ static void put_about(struct doc *doc, const struct notice_view *view)
     put_ids(out, "pieces", about.piece, about.pieces);
     json_put_id(out, "coat", about.coats == 1 ? about.coat[0] : 0);
     json_put_id(out, "mix", head->mix_id);
+    json_put_id(out, "bake", head->bake_id);
     json_put_id(out, "place", head->place_id);
     json_put_id(out, "sensor", head->sensor_id);
     json_put_id(out, "piece", about.pieces == 1 ? about.piece[0] : 0);

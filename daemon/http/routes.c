@@ -86,6 +86,14 @@ const struct http_route http_routes[] = {
     {.method = "GET", .path = V1 "/mixes", .handle = route_mixes_list},
     {.method = "POST", .path = V1 "/mixes", .handle = route_mix},
 
+    {.method = "GET", .path = V1 "/bakes", .handle = route_bakes_list},
+    {.method = "POST", .path = V1 "/bakes", .handle = route_bake_add},
+    {.method = "GET", .path = V1 "/bakes/{id}", .handle = route_bake_get},
+    {.method = "POST", .path = V1 "/bakes/{id}/answers", .handle = route_bake_answer},
+    {.method = "POST", .path = V1 "/bakes/{id}/start", .handle = route_bake_start},
+    {.method = "POST", .path = V1 "/bakes/{id}/stop", .handle = route_bake_stop},
+    {.method = "POST", .path = V1 "/bakes/{id}/go-on", .handle = route_bake_go_on},
+
     {.method = "GET", .path = V1 "/check", .handle = route_check},
 
     {.method = "GET", .path = V1 "/notices", .handle = route_notices_list},

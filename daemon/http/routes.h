@@ -71,6 +71,14 @@ ROUTE_HANDLER(route_vapour);
 ROUTE_HANDLER(route_vapour_release);
 ROUTE_HANDLER(route_solvents_list);
 
+ROUTE_HANDLER(route_bakes_list);
+ROUTE_HANDLER(route_bake_get);
+ROUTE_HANDLER(route_bake_add);
+ROUTE_HANDLER(route_bake_answer);
+ROUTE_HANDLER(route_bake_start);
+ROUTE_HANDLER(route_bake_stop);
+ROUTE_HANDLER(route_bake_go_on);
+
 /* route_mix.c */
 ROUTE_HANDLER(route_mixes_list);
 ROUTE_HANDLER(route_mix);

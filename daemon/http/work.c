@@ -48,11 +48,22 @@ static bool has_notice(const struct shop *shop, int64_t id)
     return notice_of_id(shop, id) != NULL;
 }
 
+static bool has_bake(const struct shop *shop, int64_t id)
+{
+    size_t count = 0;
+    const struct bake *bakes = shop_bakes(shop, &count);
+    for (size_t i = 0; i < count; i++)
+        if (bakes[i].id == id)
+            return true;
+    return false;
+}
+
 const struct work_kind work_place = {"place", "/api/v1/places", has_place};
 const struct work_kind work_piece = {"piece", "/api/v1/pieces", has_piece};
 const struct work_kind work_rack = {"rack", "/api/v1/racks", has_rack};
 const struct work_kind work_material = {"material", "/api/v1/materials", has_material};
 const struct work_kind work_coat = {"coat", "/api/v1/coats", has_coat};
+const struct work_kind work_bake = {"bake", "/api/v1/bakes", has_bake};
 const struct work_kind work_tin = {"tin", "/api/v1/tins", has_tin};
 const struct work_kind work_sensor = {"sensor", "/api/v1/sensors", has_sensor};
 const struct work_kind work_channel = {"channel", "/api/v1/channels", has_channel};

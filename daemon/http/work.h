@@ -30,7 +30,7 @@ struct work_kind {
     const char *noun, *list; /* "piece", "/api/v1/pieces" */
     bool (*exists)(const struct shop *shop, int64_t id);
 };
-extern const struct work_kind work_place, work_piece, work_rack, work_material, work_coat, work_tin, work_sensor, work_channel, work_notice;
+extern const struct work_kind work_place, work_piece, work_rack, work_material, work_coat, work_bake, work_tin, work_sensor, work_channel, work_notice;
 
 /* The arguments of every handler. */
 #define WORK_ARGUMENTS struct http_context *context, const struct http_request *request, struct http_response *response

@@ -50,6 +50,12 @@ static struct list_row row_of(const struct listing *l, enum list_kind list, cons
     return row;
 }
 
+/* It is in the oven, or was and is baked; what came out too early may go in again. */
+static bool is_done_with_baking(const struct coat_view *view)
+{
+    return view->bake.bake && (view->bake.baked || view->bake.state != BAKE_COLD);
+}
+
 static void list_now(struct listing *l)
 {
     for (unsigned i = 0; i < l->view->stages; i++) {
@@ -67,6 +73,8 @@ static void list_now(struct listing *l)
     for (size_t i = 0; i < sizeof plain_acts / sizeof *plain_acts && !l->any_time_told; i++) {
         const struct stage_view *stage = coat_view_stage(l->view, plain_acts[i]);
         if (!stage || stage->state != STATE_REACHED || l->view->condition == CONDITION_HARD)
+            continue;
+        if (plain_acts[i] == STAGE_BAKE && is_done_with_baking(l->view))
             continue;
         add_row(l, row_of(l, LIST_NOW, stage, stage->current));
         l->any_time_told = true;
@@ -111,8 +119,32 @@ static void list_next(struct listing *l)
             add_row(l, row_of(l, LIST_NEXT, groups[i], groups[i]->current));
 }
 
+/* Hot metal: until it is cool at the latest. */
+static bool list_hot(struct listing *l)
+{
+    const struct coat_bake *bake = &l->view->bake;
+    if (!bake->bake || bake->state == BAKE_COLD)
+        return false;
+    add_row(l, (struct list_row){
+        .list = LIST_NOT_YET,
+        .coat_id = l->view->coat->id,
+        .piece_id = l->view->coat->piece_id,
+        .stage = STAGE_HANDLE,
+        .state = STATE_WAITING,
+        .does = SPAN_WAIT,
+        .since_at = bake->bake->started_at,
+        .until = {.earliest_at = bake->cool_at, .likely_at = bake->cool_at, .latest_at = bake->cool_at, .label_floor_at = MOMENT_NONE},
+        .ends = true,
+        .then = SPAN_GO,
+        .then_until_at = MOMENT_NONE,
+    });
+    return true;
+}
+
 static void list_not_yet(struct listing *l)
 {
+    if (list_hot(l))
+        return;
     for (size_t i = 0; i < sizeof hands_off / sizeof *hands_off; i++) {
         const struct stage_view *stage = coat_view_stage(l->view, hands_off[i]);
         if (!stage || stage->state != STATE_WAITING)

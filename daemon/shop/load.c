@@ -39,6 +39,11 @@ LOADER(bench_test, bench_test, bench_tests)
 LOADER(tin, tin, tins)
 LOADER(mix, mix, mixes)
 LOADER(release, solvent_release, releases)
+LOADER(bake, bake, bakes)
+LOADER(bake_part, bake_part, bake_parts)
+LOADER(bake_hold, bake_hold, bake_holds)
+LOADER(bake_answer, bake_answer, bake_answers)
+LOADER(bake_gap, bake_gap, bake_gaps)
 
 static bool load_material(const struct material_version *version, bool removed, void *context)
 {
@@ -81,7 +86,26 @@ static enum coat_result match_clocks(struct shop *shop)
             return COAT_NO_MEMORY;
         shop->mix_clocks.item[shop->mix_clocks.count++] = (struct mix_clock){0};
     }
+    while (shop->bake_marks.count < shop->bakes.count) {
+        if (!LIST_RESERVE(&shop->bake_marks))
+            return COAT_NO_MEMORY;
+        shop->bake_marks.item[shop->bake_marks.count++] = 0;
+    }
     return COAT_OK;
+}
+
+static enum coat_result load_bakes(struct shop *shop, struct loading *loading)
+{
+    enum coat_result result = store_bakes(shop->store, load_bake, loading);
+    if (result == COAT_OK)
+        result = store_bake_parts(shop->store, load_bake_part, loading);
+    if (result == COAT_OK)
+        result = store_bake_holds(shop->store, load_bake_hold, loading);
+    if (result == COAT_OK)
+        result = store_bake_answers(shop->store, load_bake_answer, loading);
+    if (result == COAT_OK)
+        result = store_bake_gaps(shop->store, load_bake_gap, loading);
+    return result == COAT_OK ? store_bake_seen(shop->store, &shop->bake_seen_at) : result;
 }
 
 static enum coat_result load_facts(struct shop *shop)
@@ -112,6 +136,8 @@ static enum coat_result load_facts(struct shop *shop)
         result = store_mixes(shop->store, load_mix, &loading);
     if (result == COAT_OK)
         result = store_releases(shop->store, load_release, &loading);
+    if (result == COAT_OK)
+        result = load_bakes(shop, &loading);
     if (result == COAT_OK)
         result = sensors_load(shop);
     if (result == COAT_OK)
@@ -479,7 +505,9 @@ void shop_close(struct shop *shop)
                      shop->laws.item,        shop->learned.item,     shop->airs.item,        shop->rows.item,
                      shop->sensors.item,     shop->sensor_clocks.item, shop->adjustments.item, shop->heatings.item,
                      shop->imports.item,     shop->place_notices.item, shop->group_next.item, shop->untold.item,
-                     shop->channels.item,    shop->channel_clocks.item, shop->deliveries.item, shop->leads.item};
+                     shop->channels.item,    shop->channel_clocks.item, shop->deliveries.item, shop->leads.item,
+                     shop->bakes.item,       shop->bake_parts.item,  shop->bake_holds.item,  shop->bake_answers.item, shop->bake_gaps.item,
+                     shop->bake_marks.item};
     for (size_t i = 0; i < sizeof lists / sizeof *lists; i++)
         free(lists[i]);
     store_close(shop->store);

@@ -137,6 +137,13 @@ struct shop {
     LIST(struct mix) mixes;
     LIST(struct mix_clock) mix_clocks;          /* parallel to mixes */
     LIST(struct solvent_release) releases;      /* by id */
+    LIST(struct bake) bakes;                    /* by id; so the next four */
+    LIST(struct bake_part) bake_parts;
+    LIST(struct bake_hold) bake_holds;
+    LIST(struct bake_answer) bake_answers;
+    LIST(struct bake_gap) bake_gaps;
+    LIST(uint32_t) bake_marks;                  /* parallel to bakes: the state that was told last, and 1; 0: none */
+    int64_t bake_seen_at;                       /* the last moment that it ran while an oven was hot that nobody reads; MOMENT_NONE */
     LIST(struct notice) notices;                /* by id */
     LIST(size_t) notice_next;                   /* parallel to notices: index + 1 of the coat's next one, 0 after its last */
     LIST(size_t) group_next;                    /* likewise: of the next one of its group */

@@ -1,3 +1,4 @@
+#include "daemon/shop/baking.h"
 #include "daemon/shop/notice.h"
 
 #include <stdlib.h>
@@ -129,7 +130,8 @@ static enum coat_result gather_stage(const struct gathering *g, const struct sta
     if (stage_is_window(run->first->stage))
         return gather_window(g, run);
     int64_t due = boundary_due(run->first);
-    if (due == MOMENT_NONE || due > g->at_ms || !worth_telling(g, due))
+    bool in_bake = run->first->stage == STAGE_BAKE && coat_is_in_bake(g->shop, g->coat->id);
+    if (due == MOMENT_NONE || due > g->at_ms || !worth_telling(g, due) || in_bake)
         return COAT_OK;
     return raise(g, NOTICE_REACHED, run->first, due, MOMENT_NONE);
 }
@@ -163,10 +165,18 @@ static bool was_early(const struct gathering *g, const struct notice *notice, co
     return due == MOMENT_NONE || due > g->at_ms + ROUNDING_MS;
 }
 
+/* That it may be baked is of no use once it is. */
+static bool bake_has_begun(const struct gathering *g, const struct notice *notice)
+{
+    return notice->kind == NOTICE_REACHED && notice->stage == STAGE_BAKE && coat_is_in_bake(g->shop, g->coat->id);
+}
+
 /* What it says is over: a later span of its window is in, or what was corrected has come. Nobody is to be told it any more. */
 static bool is_over(const struct gathering *g, const struct notice *notice, struct boundary_clock *b)
 {
     struct stage_run run = stage_run_of(g->clock, notice->stage);
+    if (bake_has_begun(g, notice))
+        return true;
     if (notice->kind == NOTICE_CORRECTION)
         return b && boundary_due(b) != MOMENT_NONE && boundary_due(b) <= g->at_ms;
     unsigned told = (unsigned)notice->boundary + (notice->kind == NOTICE_CLOSING ? 0 : 1); /* the span that it tells of */

@@ -22,6 +22,10 @@ void mix_notice_tie(struct shop *shop, size_t number);
 COAT_CHECKED enum coat_result notice_gather_air(struct shop *shop, int64_t at_ms, int64_t now_ms, struct notice_batch *batch, bool *changed);
 void air_notice_tie(struct shop *shop, size_t number);
 
+/* The same of bakes (bake_news.c). */
+COAT_CHECKED enum coat_result notice_gather_bakes(struct shop *shop, int64_t at_ms, int64_t now_ms, struct notice_batch *batch, bool *changed);
+int64_t bakes_next_due(struct shop *shop, int64_t from_ms);
+
 /* Adds what the coat calls for at at_ms; now_ms stamps it. */
 COAT_CHECKED enum coat_result notice_gather(struct shop *shop, size_t coat_index, int64_t at_ms, int64_t now_ms,
                                             struct notice_batch *batch);

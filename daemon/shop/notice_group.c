@@ -2,6 +2,7 @@
  *
  * A notice is raised at its moment and stays a fact of its coat. The first of its kind stands for a group: others join it until it is told, that is put out to the
  * channels, which waits a little for those that are about to come, and for the end of quiet hours. */
+#include "daemon/shop/baking.h"
 #include "daemon/shop/notice.h"
 
 #include <stdlib.h>
@@ -307,6 +308,9 @@ static void gather_cautions(struct shop *shop, int64_t now_ms, struct notice_vie
     struct mix_view mix;
     if (view->head->mix_id != 0 && shop_mix_view(shop, view->head->mix_id, now_ms, &mix))
         view->cautions = mix.cautions;
+    size_t bake = view->head->bake_id != 0 ? bake_index(shop, view->head->bake_id) : SIZE_MAX;
+    if (bake != SIZE_MAX)
+        bake_cautions(shop, &shop->bakes.item[bake], now_ms, &view->cautions);
     for (unsigned i = 0; i < view->members && i < NOTICE_MEMBERS_SHOWN; i++) {
         const struct notice *notice = notice_by_id(shop, view->member_id[i]);
         size_t index = notice_is_of_coat(notice) ? shop_coat_index(shop, notice->coat_id) : SIZE_MAX;

@@ -2,7 +2,7 @@
  *
  * A look (evaluate) is idempotent: it compares what is true at a moment with the notices that stand in the record. The marks and
  * timers only decide which coats are looked at; a look too many changes nothing. */
-#include "daemon/shop/model.h"
+#include "daemon/shop/baking.h"
 #include "daemon/shop/notice.h"
 
 #include <stdlib.h>
@@ -125,10 +125,11 @@ static int64_t next_of_day(const struct shop *shop, int64_t from_ms)
     return next;
 }
 
-static int64_t next_due_after(const struct shop *shop, int64_t from_ms)
+static int64_t next_due_after(struct shop *shop, int64_t from_ms)
 {
     int64_t next = sooner(next_limit(shop, from_ms), mixes_next_due(shop, from_ms));
     next = sooner(next, next_of_day(shop, from_ms));
+    next = sooner(next, bakes_next_due(shop, from_ms));
     next = sooner(next, later(shop->ahead_until, from_ms) ? shop->ahead_until : MOMENT_NONE);
     for (size_t i = 0; i < shop->airs.count; i++)
         next = sooner(next, next_in_air(shop, shop->airs.item[i], from_ms));
@@ -226,6 +227,8 @@ static enum coat_result run_to(struct shop *shop, struct turn *turn, int64_t now
             result = notice_gather_mixes(shop, next, now_ms, &turn->batch, &turn->changed);
         if (result == COAT_OK)
             result = notice_gather_air(shop, next, now_ms, &turn->batch, &turn->changed);
+        if (result == COAT_OK)
+            result = notice_gather_bakes(shop, next, now_ms, &turn->batch, &turn->changed);
         at = next;
     }
     for (size_t i = 0; i < shop->clocks.count; i++)
@@ -236,6 +239,8 @@ static enum coat_result run_to(struct shop *shop, struct turn *turn, int64_t now
         result = notice_gather_mixes(shop, now_ms, now_ms, &turn->batch, &turn->changed);
     if (result == COAT_OK)
         result = notice_gather_air(shop, now_ms, now_ms, &turn->batch, &turn->changed);
+    if (result == COAT_OK)
+        result = notice_gather_bakes(shop, now_ms, now_ms, &turn->batch, &turn->changed);
     if (result == COAT_OK)
         result = notice_gather_day(shop, now_ms, &turn->batch);
     if (result == COAT_OK)
@@ -297,7 +302,10 @@ enum coat_result shop_turn(struct shop *shop, int64_t now_ms, int64_t *ret_next_
     struct turn turn = {0};
     if (now_ms < shop->turned_at)
         turn_back(shop, now_ms);
-    enum coat_result result = run_to(shop, &turn, now_ms);
+    bool gap = false;
+    enum coat_result result = bakes_watch(shop, now_ms, &gap); /* first: what it finds is told at once */
+    if (result == COAT_OK)
+        result = run_to(shop, &turn, now_ms);
     bool tell = result == COAT_OK && (turn.changed || turn.batch.count > 0);
     if (tell)
         result = commit_turn(shop, &turn);

@@ -180,6 +180,9 @@ static bool is_reached(const struct coat_view *view, enum stage stage)
 
 static enum coat_condition condition_of(const struct coat_view *view)
 {
+    if (view->bake.bake && view->bake.baked && view->bake.state == BAKE_COLD)
+        return CONDITION_HARD;
+
     static const struct {
         enum stage stage;
         enum coat_condition condition;
@@ -267,6 +270,8 @@ bool shop_coat_view(struct shop *shop, int64_t coat_id, int64_t now_ms, struct c
     const struct material_version *newest = shop_material_newest(shop, ret->material->material_id);
     ret->newer_version = newest && newest->id != ret->material->id;
     fill_stages(shop, index, now_ms, ret);
+    if (!shop_coat_bake(shop, coat_id, now_ms, &ret->bake))
+        ret->bake.bake = NULL;
     ret->condition = condition_of(ret);
     ret->inspect = ret->stages > 0 && coat_must_be_inspected(shop, index, now_ms);
     coat_cautions(shop, index, now_ms, &ret->cautions);

@@ -68,7 +68,7 @@ enum coat_result store_spoil(struct store *store, enum coat_result result);
 void name_fold(const char *name, char *key, size_t size);
 
 extern const struct statement_text transaction_statements[], shop_statements[], material_statements[], coat_statements[],
-    bench_statements[], sensor_statements[], reading_statements[], notice_statements[], answer_statements[],
+    bench_statements[], bake_statements[], sensor_statements[], reading_statements[], notice_statements[], answer_statements[],
     channel_statements[];
 
 #endif

@@ -5,7 +5,7 @@
 
 #define NOTICE(X)                                                                                          \
     X(notice, WORD, kind, WORDS_notice_kind) X(notice, REF, coat_id, NO_WORDS) X(notice, REF, mix_id, NO_WORDS) \
-    X(notice, REF, place_id, NO_WORDS) X(notice, REF, sensor_id, NO_WORDS)                                  \
+    X(notice, REF, place_id, NO_WORDS) X(notice, REF, sensor_id, NO_WORDS) X(notice, REF, bake_id, NO_WORDS) \
     X(notice, WORD, stage, WORDS_stage) X(notice, INT, boundary, NO_WORDS) X(notice, INT, turn, NO_WORDS)   \
     X(notice, MOMENT, due_at, NO_WORDS) X(notice, MOMENT, until_at, NO_WORDS)                               \
     X(notice, FLAG, assumed, NO_WORDS) X(notice, INT, raised_at, NO_WORDS)                                  \

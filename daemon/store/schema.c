@@ -488,6 +488,61 @@ static const char *const migration_6[] = {
     NULL,
 };
 
+static const char *const migration_7[] = {
+    "CREATE TABLE bake (                     -- a load in an oven\n"
+    "  id INTEGER PRIMARY KEY AUTOINCREMENT, -- its number, never used again\n"
+    "  place_id INTEGER NOT NULL REFERENCES place, -- the oven\n"
+    "  oven_air TEXT NOT NULL,               -- how its air moves\n"
+    "  reviewed INTEGER NOT NULL CHECK (reviewed IN (0, 1)), -- 0: logged afterwards\n"
+    "  retained_pct REAL,                    -- of the solvent put on, %; NULL: the default\n"
+    "  room_c REAL,                          -- C; NULL: as read\n"
+    "  note TEXT NOT NULL,\n"
+    "  entered_at INTEGER NOT NULL,          -- moment\n"
+    "  started_at INTEGER,                   -- moment; NULL: under review\n"
+    "  ended_at INTEGER                      -- moment; NULL: not yet\n"
+    ") STRICT;\n"
+    "CREATE TABLE bake_part (                -- a coat that is baked\n"
+    "  id INTEGER PRIMARY KEY,\n"
+    "  bake_id INTEGER NOT NULL REFERENCES bake,\n"
+    "  coat_id INTEGER NOT NULL,\n"
+    "  metal TEXT NOT NULL,\n"
+    "  mass_kg REAL, area_m2 REAL, wall_mm REAL, -- kg, m2, mm\n"
+    "  probe_id INTEGER REFERENCES sensor    -- on the metal\n"
+    ") STRICT;\n"
+    NEVER_CHANGED("bake_part")
+    "CREATE TABLE bake_hold (                -- a step of its programme\n"
+    "  id INTEGER PRIMARY KEY,\n"
+    "  bake_id INTEGER NOT NULL REFERENCES bake,\n"
+    "  number INTEGER NOT NULL,              -- from 0\n"
+    "  target_c REAL NOT NULL, ramp_min REAL NOT NULL, hold_min REAL NOT NULL, -- C, minutes\n"
+    "  UNIQUE (bake_id, number)\n"
+    ") STRICT;\n"
+    NEVER_CHANGED("bake_hold")
+    "CREATE TABLE bake_answer (              -- an answer of the review\n"
+    "  id INTEGER PRIMARY KEY,\n"
+    "  bake_id INTEGER NOT NULL REFERENCES bake,\n"
+    "  about TEXT NOT NULL,                  -- a question, or a thing that may be on the piece\n"
+    "  answer TEXT NOT NULL CHECK (answer IN ('yes', 'no')),\n"
+    "  at INTEGER NOT NULL                   -- moment\n"
+    ") STRICT;\n"
+    NEVER_CHANGED("bake_answer"),
+    "CREATE TABLE bake_gap (                 -- the service did not run while an oven was hot that nobody reads\n"
+    "  id INTEGER PRIMARY KEY,\n"
+    "  bake_id INTEGER NOT NULL REFERENCES bake,\n"
+    "  from_at INTEGER NOT NULL,             -- moment\n"
+    "  to_at INTEGER                         -- moment; NULL: nobody said yet that it goes on\n"
+    ") STRICT;\n"
+    "CREATE TABLE bake_seen (                -- the last moment that the service ran while such an oven was hot\n"
+    "  id INTEGER PRIMARY KEY CHECK (id = 1),-- one row\n"
+    "  at INTEGER NOT NULL                   -- moment\n"
+    ") STRICT;\n"
+    "ALTER TABLE notice ADD COLUMN bake_id INTEGER REFERENCES bake;\n"
+    "DROP INDEX notice_once;\n"
+    "CREATE UNIQUE INDEX notice_once ON notice (ifnull(coat_id, 0), ifnull(mix_id, 0), ifnull(place_id, 0), ifnull(sensor_id, 0),"
+    " ifnull(bake_id, 0), stage, boundary, kind, turn);\n",
+    NULL,
+};
+
 static const char *const migration_5[] = {migration_5_channels, migration_5_notices, NULL};
 
 static const char *const migration_4[] = {migration_4_sensors, migration_4_readings, migration_4_notices, NULL};
@@ -499,6 +554,7 @@ const struct migration store_migrations[] = {
     {"sensors, suspects, adjustments, heating", migration_4},
     {"channels, deliveries, groups of notices", migration_5},
     {"open solvent, what an exhaust does, what a material is made of", migration_6},
+    {"bakes", migration_7},
 };
 const unsigned store_migrations_count = sizeof store_migrations / sizeof *store_migrations;
 

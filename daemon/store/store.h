@@ -82,6 +82,23 @@ COAT_CHECKED enum coat_result store_mixes(struct store *store, bool (*each)(cons
 COAT_CHECKED enum coat_result store_release_add(struct store *store, const struct solvent_release *release, int64_t *ret_id);
 COAT_CHECKED enum coat_result store_releases(struct store *store, bool (*each)(const struct solvent_release *, void *), void *context); /* by id */
 
+/* Bakes; each list by id. */
+COAT_CHECKED enum coat_result store_bake_add(struct store *store, const struct bake *bake, int64_t *ret_id);
+COAT_CHECKED enum coat_result store_bake_put(struct store *store, const struct bake *bake);
+COAT_CHECKED enum coat_result store_bakes(struct store *store, bool (*each)(const struct bake *, void *), void *context);
+COAT_CHECKED enum coat_result store_bake_part_add(struct store *store, const struct bake_part *part, int64_t *ret_id);
+COAT_CHECKED enum coat_result store_bake_parts(struct store *store, bool (*each)(const struct bake_part *, void *), void *context);
+COAT_CHECKED enum coat_result store_bake_hold_add(struct store *store, const struct bake_hold *hold, int64_t *ret_id);
+COAT_CHECKED enum coat_result store_bake_holds(struct store *store, bool (*each)(const struct bake_hold *, void *), void *context);
+COAT_CHECKED enum coat_result store_bake_answer_add(struct store *store, const struct bake_answer *answer, int64_t *ret_id);
+COAT_CHECKED enum coat_result store_bake_answers(struct store *store, bool (*each)(const struct bake_answer *, void *), void *context);
+COAT_CHECKED enum coat_result store_bake_gap_add(struct store *store, const struct bake_gap *gap, int64_t *ret_id);
+COAT_CHECKED enum coat_result store_bake_gap_put(struct store *store, const struct bake_gap *gap);
+COAT_CHECKED enum coat_result store_bake_gaps(struct store *store, bool (*each)(const struct bake_gap *, void *), void *context);
+/* The last moment that the service ran while an oven was hot that nobody reads; MOMENT_NONE: never. Not a fact: no revision goes with it. */
+COAT_CHECKED enum coat_result store_bake_seen(struct store *store, int64_t *ret_at);
+COAT_CHECKED enum coat_result store_bake_seen_put(struct store *store, int64_t at);
+
 /* Sensors. Each place has one for air entered by hand, made on first use (hold READING_HOLD_BY_HAND_S), last in its list. */
 COAT_CHECKED enum coat_result store_sensor_by_hand(struct store *store, int64_t place_id, struct sensor *ret);
 COAT_CHECKED enum coat_result store_sensor_add(struct store *store, const struct sensor *sensor, bool finished, int64_t *ret_id);

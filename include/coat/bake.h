@@ -165,7 +165,6 @@ double bake_hottest_c(const struct bake_run *run);
 struct bake_range bake_part_c(const struct bake_run *run); /* `sure`, now */
 
 /* What has become too much. */
-enum bake_excess { BAKE_EXCESS_NONE, BAKE_EXCESS_LONG, BAKE_EXCESS_HOT };
 enum bake_excess bake_excess(const struct bake_run *run, const struct bake_law *law); /* the worse of the two */
 
 /* ---- a bake to come ---- */

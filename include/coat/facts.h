@@ -216,6 +216,54 @@ struct stripping {
     int64_t entered_at;
 };
 
+/* A load in an oven: from the review before it to its end. One that was begun is never changed but for its end. */
+struct bake {
+    int64_t id;                      /* its number */
+    int64_t place_id;                /* the oven */
+    enum oven_air oven_air;
+    bool reviewed;                   /* false: it was done without a review, and logged afterwards */
+    double retained_pct;             /* of the solvent put on, what goes into the oven; NAN: the cautious default */
+    double room_c;                   /* of the room that it is put in from and cools in; NAN: as read there, else 20 C */
+    char note[NOTE_SIZE];
+    int64_t entered_at;
+    int64_t started_at;              /* MOMENT_NONE: under review */
+    int64_t ended_at;                /* out of the oven, or the heat off; MOMENT_NONE: not yet. Without a start: the review was given up */
+};
+
+struct bake_part {                   /* one coat that is baked, on its piece */
+    int64_t id;
+    int64_t bake_id;
+    int64_t coat_id;
+    enum metal metal;
+    double mass_kg, area_m2, wall_mm; /* NAN where not known; see struct bake_body */
+    int64_t probe_id;                /* the sensor on the metal; 0: none */
+};
+
+struct bake_hold {                   /* one step of its programme, see struct bake_step */
+    int64_t id;
+    int64_t bake_id;
+    int32_t number;                  /* 0, 1, … */
+    double target_c, ramp_min, hold_min;
+};
+
+/* An answer of the review; the newest of each thing counts. Never changed. */
+#define BAKE_ABOUT_SIZE 32
+struct bake_answer {
+    int64_t id;
+    int64_t bake_id;
+    char about[BAKE_ABOUT_SIZE];     /* word of an enum bake_item, or of an enum bake_ruin that may be on the piece */
+    enum answer answer;
+    int64_t at;
+};
+
+/* The service did not run while an oven was hot that nobody reads: what that did meanwhile is not known. */
+struct bake_gap {
+    int64_t id;
+    int64_t bake_id;
+    int64_t from_at;                 /* the last moment that it is known to have run */
+    int64_t to_at;                   /* when a person said that it goes on; MOMENT_NONE: nobody has yet */
+};
+
 /* A shop's own lead for one material, in place of lead_closing_min. */
 struct material_lead {
     int64_t material_id;
@@ -254,7 +302,7 @@ struct delivery_try {
     char answer[TRY_ANSWER_SIZE];    /* what the other side said, or why there is no answer */
 };
 
-/* A notice is a fact before it is sent anywhere. (coat, mix, place, sensor, stage, boundary, kind, turn) is unique: raised once. `turn` grows when a
+/* A notice is a fact before it is sent anywhere. (coat, mix, place, sensor, bake, stage, boundary, kind, turn) is unique: raised once. `turn` grows when a
  * correction took an earlier one back and it became true again. One of no coat has no stage and boundary: they say nothing. */
 struct notice {
     int64_t id;
@@ -263,6 +311,7 @@ struct notice {
     int64_t mix_id;                  /* 0 where it is not about a mix */
     int64_t place_id;                /* 0 where it is not about the air of a place as such */
     int64_t sensor_id;               /* 0 where it is not about a sensor */
+    int64_t bake_id;                 /* 0 where it is not about a bake; `boundary` is then an enum bake_moment */
     enum stage stage;
     int32_t boundary;                /* index of the boundary of the stage */
     int32_t turn;

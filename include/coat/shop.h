@@ -110,6 +110,16 @@ struct learned_k {
 /* NULL where it was never tested. */
 const struct learned_k *shop_learned(const struct shop *shop, int64_t material_id, int64_t tin_id);
 
+/* The newest bake of a coat that was begun. */
+struct coat_bake {
+    const struct bake *bake;
+    enum bake_state state;
+    bool baked;                   /* this coat was done, by the least that it had */
+    double peak_c;                /* that the oven was told */
+    int64_t cool_at;              /* latest that it is cool enough to touch; MOMENT_NONE: not known */
+};
+bool shop_coat_bake(struct shop *shop, int64_t coat_id, int64_t now_ms, struct coat_bake *ret); /* false: it was never in an oven */
+
 struct coat_view {
     const struct coat *coat;
     const struct material_version *material;
@@ -119,6 +129,7 @@ struct coat_view {
     enum coat_condition condition;
     enum stall stall;       /* of the first stage still waited for */
     bool inspect;           /* the air left the material's limits before the guard stage: a person must look */
+    struct coat_bake bake;  /* its newest; bake.bake NULL: it was never in an oven */
     bool newer_version;     /* a newer version of its material exists */
     int64_t place_id;       /* where the piece hangs now, 0 */
     double air_temp_c, air_rh_pct; /* at the last pass; NAN where not known */

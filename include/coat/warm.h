@@ -7,10 +7,8 @@
 #define COAT_WARM_H
 
 #include "coat/result.h"
+#include "coat/words.h"
 
-enum metal { METAL_IRON, METAL_STEEL, METAL_ALUMINIUM, METAL_BRASS, METAL_COUNT };
-
-const char *metal_word(enum metal metal);
 double metal_heat_capacity_j_kg_k(enum metal metal); /* handbook values near 20 C, source in warm.c */
 double metal_density_kg_m3(enum metal metal);
 

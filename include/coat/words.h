@@ -200,6 +200,31 @@
 #define COAT_OVEN_AIRS(X)                                                                                \
     X(OVEN_AIR_UNKNOWN, "unknown") X(OVEN_AIR_STILL, "still") X(OVEN_AIR_FAN, "fan") X(OVEN_AIR_ROOM, "room")
 
+/* What the part of a bake is made of; figures in core/warm.c. */
+#define COAT_METALS(X)                                                                                   \
+    X(METAL_IRON, "iron") X(METAL_STEEL, "steel") X(METAL_ALUMINIUM, "aluminium") X(METAL_BRASS, "brass")
+
+/* How far a bake has come. */
+#define COAT_BAKE_STATES(X)                                                                              \
+    X(BAKE_REVIEW, "review")             /* not begun: questions may be open */                          \
+    X(BAKE_GIVEN_UP, "given-up")         /* ended before it began */                                     \
+    X(BAKE_HEATING, "heating")           /* no part has begun to bake for sure */                        \
+    X(BAKE_SOAKING, "soaking")                                                                           \
+    X(BAKE_DONE, "done")                 /* each part is baked, by the least baked that it can be: the heat may go */ \
+    X(BAKE_INTERRUPTED, "interrupted")   /* what the oven did is not known */                            \
+    X(BAKE_COOLING, "cooling")           /* ended, and not yet cool enough to touch */                   \
+    X(BAKE_COLD, "cold")
+
+/* What of a bake is told; a notice's `boundary` is BAKE_MOMENT_STEPS times this, and the number of the step. */
+#define COAT_BAKE_MOMENTS(X)                                                                             \
+    X(BAKE_MOMENT_NEXT_STEP, "next-step") X(BAKE_MOMENT_TURN_DOWN, "turn-down")                           \
+    X(BAKE_MOMENT_TOO_LONG, "too-long") X(BAKE_MOMENT_TOO_HOT, "too-hot")                                 \
+    X(BAKE_MOMENT_UNREAD, "unread") X(BAKE_MOMENT_INTERRUPTED, "interrupted") X(BAKE_MOMENT_COOL, "cool")
+
+/* What there is too much of. */
+#define COAT_BAKE_EXCESSES(X)                                                                            \
+    X(BAKE_EXCESS_NONE, "none") X(BAKE_EXCESS_LONG, "too-long") X(BAKE_EXCESS_HOT, "too-hot")
+
 /* Questions of the review before a bake. Each is worded, with the answer that it must have, in core/bake_review.c. */
 #define COAT_BAKE_ITEMS(X)                                                                               \
     X(BAKE_ITEM_DEGREASED, "degreased") X(BAKE_ITEM_FLASHED_OFF, "flashed-off")                           \
@@ -226,7 +251,10 @@
     X(BAKE_REFUSE_ITEM, "item")          /* a question of the review is not answered as it must be */    \
     X(BAKE_REFUSE_RUIN, "ruin")          /* something on the piece */                                    \
     X(BAKE_REFUSE_EARLIER, "earlier-coat") X(BAKE_REFUSE_TOO_HOT, "too-hot")                              \
-    X(BAKE_REFUSE_PEAK, "peak-unknown")
+    X(BAKE_REFUSE_PEAK, "peak-unknown") X(BAKE_REFUSE_TOO_COLD, "too-cold")                               \
+    X(BAKE_REFUSE_FLASH, "flash-off")    /* by the coat's own clock */                                   \
+    X(BAKE_REFUSE_VAPOUR, "vapour") X(BAKE_REFUSE_OLD_FINISH, "old-finish")                               \
+    X(BAKE_REFUSE_OVEN, "oven") X(BAKE_REFUSE_COAT, "coat")
 
 #define COAT_UNITS_SYSTEMS(X) X(UNITS_METRIC, "metric") X(UNITS_US, "us")
 
@@ -253,6 +281,8 @@
     M(solvent_category, SOLVENT_CATEGORY_COUNT, COAT_SOLVENT_CATEGORIES)                                  \
     M(oven_air, OVEN_AIR_COUNT, COAT_OVEN_AIRS) M(bake_item, BAKE_ITEM_COUNT, COAT_BAKE_ITEMS)             \
     M(bake_ruin, BAKE_RUIN_COUNT, COAT_BAKE_RUINS)                                                        \
+    M(metal, METAL_COUNT, COAT_METALS) M(bake_state, BAKE_STATE_COUNT, COAT_BAKE_STATES)                   \
+    M(bake_moment, BAKE_MOMENT_COUNT, COAT_BAKE_MOMENTS) M(bake_excess, BAKE_EXCESS_COUNT, COAT_BAKE_EXCESSES) \
     M(bake_refusal_kind, BAKE_REFUSAL_KIND_COUNT, COAT_BAKE_REFUSALS)
 
 #define COAT_WORD_MEMBER(value, word) value,

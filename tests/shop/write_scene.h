@@ -10,6 +10,7 @@
 
 #include <cmocka.h>
 
+#include "coat/shop_bake.h"
 #include "coat/shop_vapour.h"
 #include "daemon/store/store.h"
 
@@ -116,6 +117,26 @@ static inline void print_bench(const struct shop *shop, FILE *out)
                 (long long)mix->place_id, (long long)mix->mixed_at, (long long)mix->entered_at);
 }
 
+static inline void print_bakes(struct shop *shop, int64_t now_ms, FILE *out)
+{
+    size_t n;
+    struct bake_view view;
+    const struct bake *bake = shop_bakes(shop, &n);
+    for (; n-- > 0; bake++) {
+        fprintf(out, "bake %lld in %lld %d %d %g %g [%s] %lld %lld %lld", (long long)bake->id, (long long)bake->place_id, (int)bake->oven_air, bake->reviewed,
+                bake->retained_pct, bake->room_c, bake->note, (long long)bake->entered_at, (long long)bake->started_at, (long long)bake->ended_at);
+        assert_true(shop_bake_view(shop, bake->id, now_ms, &view));
+        for (unsigned i = 0; i < view.parts; i++)
+            fprintf(out, " coat %lld %d %g %g %g done %.9f worn %.9f", (long long)view.part[i].part->coat_id, (int)view.part[i].part->metal, view.part[i].part->mass_kg,
+                    view.part[i].part->area_m2, view.part[i].part->wall_mm, view.part[i].done, view.part[i].worn);
+        for (unsigned i = 0; i < view.steps; i++)
+            fprintf(out, " step %g %g %g", view.step[i].target_c, view.step[i].ramp_min, view.step[i].hold_min);
+        for (unsigned i = 0; i < BAKE_ITEM_COUNT; i++)
+            fprintf(out, " %d/%lld", (int)view.item[i].answer, (long long)view.item[i].at);
+        fprintf(out, " %s against it %u\n", bake_state_word(view.state), view.refusals);
+    }
+}
+
 /* The caller frees it. */
 static inline char *facts_of(struct shop *shop)
 {
@@ -126,6 +147,7 @@ static inline char *facts_of(struct shop *shop)
     print_things(shop, out);
     print_work(shop, out);
     print_bench(shop, out);
+    print_bakes(shop, NOW + MS_PER_DAY, out);
     shop_places(shop, &count);
     for (int64_t place = 1; place <= (int64_t)count; place++) {
         struct reading *readings = NULL;

@@ -1,0 +1,278 @@
+#include "cli/bake.h"
+
+#include <math.h>
+#include <string.h>
+
+static void add_row(struct table *table, enum voice voice, const char *name, const struct text *text)
+{
+    table_row(table, voice, (const char *[]){name, text->data});
+}
+
+/* ---- head ---- */
+
+static const struct {
+    const char *state, *phrase;
+} states[] = {
+    {"review", "under review, not begun"},        {"given-up", "given up before it began"},
+    {"heating", "heating up"},                    {"soaking", "baking"},
+    {"done", "baked: the heat may go"},           {"interrupted", "interrupted: what the oven did is not known"},
+    {"cooling", "out of the heat, cooling"},      {"cold", "over, and cold"},
+};
+
+static const char *state_phrase(const cJSON *bake)
+{
+    for (size_t i = 0; i < sizeof states / sizeof *states; i++)
+        if (doc_is(bake, "state", states[i].state))
+            return states[i].phrase;
+    return doc_text(bake, "state");
+}
+
+static void say_load(const struct cli *cli, struct text *text, const cJSON *bake)
+{
+    const cJSON *part = NULL;
+    text_add(text, "Bake %lld, ", (long long)doc_id(bake, "id"));
+    cJSON_ArrayForEach(part, doc_get(bake, "parts")) {
+        text_add(text, "%s%s (coat %lld, %s)", part == doc_get(bake, "parts")->child ? "" : ", ", names_of(cli, "pieces", doc_id(part, "piece"), "a piece"),
+                 (long long)doc_id(part, "coat"), doc_text(part, "material"));
+    }
+    text_add(text, ", in %s: %s", names_of(cli, "places", doc_id(bake, "place"), "the oven"), state_phrase(bake));
+}
+
+static void say_programme(const struct cli *cli, struct table *table, const cJSON *bake)
+{
+    struct text text = {0};
+    const cJSON *step = NULL;
+    cJSON_ArrayForEach(step, doc_get(bake, "steps")) {
+        text_add(&text, "%s", text.length > 0 ? ", then " : "");
+        if (doc_number(step, "ramp_min") > 0.0) {
+            text_add(&text, "in ");
+            say_quantity(cli, &text, QUANTITY_DURATION, doc_number(step, "ramp_min") * 60.0);
+            text_add(&text, " to ");
+        }
+        say_quantity(cli, &text, QUANTITY_TEMPERATURE, doc_number(step, "target_c"));
+        text_add(&text, ", held ");
+        say_quantity(cli, &text, QUANTITY_DURATION, doc_number(step, "hold_min") * 60.0);
+        text_add(&text, " from when the part is there");
+    }
+    add_row(table, VOICE_HEAD, "programme", &text);
+}
+
+/* ---- the review ---- */
+
+static void say_vapour(const struct cli *cli, struct table *table, const cJSON *vapour)
+{
+    struct text sum = {0}, air = {0}, purge = {0};
+    bool known = doc_flag(vapour, "known");
+    if (known) {
+        say_quantity(cli, &sum, QUANTITY_VOLUME, doc_number(vapour, "retained_ml"));
+        text_add(&sum, " of solvent still in the film (%g %% of ", doc_number(vapour, "retained_pct"));
+        say_quantity(cli, &sum, QUANTITY_VOLUME, doc_number(vapour, "solvent_ml"));
+        text_add(&sum, "): %g %% of the LEL in the oven's still air, hot", doc_number(vapour, "lel_pct_still_air"));
+        say_quantity(cli, &air, QUANTITY_AIRFLOW, doc_number(vapour, "needs_m3h"));
+        text_add(&air, " wanted, ");
+        say_quantity(cli, &air, QUANTITY_AIRFLOW, doc_number(vapour, "has_m3h"));
+        text_add(&air, " counted%s: a quarter of the LEL %s", doc_flag(vapour, "airflow_measured") ? "" : " (not measured counts half)", doc_text(vapour, "quarter_of_lel"));
+    } else {
+        text_add(&sum, "not known");
+        text_add(&air, "not known: not shown that it is enough");
+    }
+    if (isfinite(doc_number(vapour, "purge_min"))) {
+        say_quantity(cli, &purge, QUANTITY_DURATION, doc_number(vapour, "purge_min") * 60.0);
+        text_add(&purge, " of exhaust before any heat, at least");
+    } else {
+        text_add(&purge, "not known: tell the oven's volume and what its exhaust moves");
+    }
+    add_row(table, VOICE_HEAD, "vapour", &sum);
+    add_row(table, VOICE_HEAD, "exhaust", &air);
+    add_row(table, VOICE_HEAD, "purge", &purge);
+}
+
+static void say_part_ahead(const struct cli *cli, struct table *table, const cJSON *part)
+{
+    struct text text = {0};
+    const cJSON *lag = doc_get(part, "lag_min");
+    if (!isfinite(doc_number(lag, "slow")) || doc_number(lag, "slow") <= 0.0)
+        return;
+    text_add(&text, "follows the oven with a lag of ");
+    say_quantity(cli, &text, QUANTITY_DURATION, doc_number(lag, "quick") * 60.0);
+    text_add(&text, " to ");
+    say_quantity(cli, &text, QUANTITY_DURATION, doc_number(lag, "slow") * 60.0);
+    add_row(table, VOICE_PLAIN, names_of(cli, "pieces", doc_id(part, "piece"), "part"), &text);
+}
+
+static const char *answer_mark(const cJSON *question)
+{
+    const char *answer = doc_text(question, "answer");
+    if (strcmp(answer, "unanswered") == 0 || answer[0] == '\0')
+        return "?";
+    return answer;
+}
+
+static void say_questions(struct cli *cli, const cJSON *review)
+{
+    struct table *table = table_new(3, 2, 0);
+    const cJSON *question = NULL;
+    cJSON_ArrayForEach(question, doc_get(review, "questions")) {
+        bool good = strcmp(answer_mark(question), doc_text(question, "must")) == 0;
+        table_row(table, good ? VOICE_PLAIN : VOICE_HEAD,
+                  (const char *[]){answer_mark(question), doc_text(question, "about"), doc_text(question, "question")});
+    }
+    render_text(&cli->out, 0, 4, "Answer each with the piece and the oven in front of you (coat bake check N --yes ABOUT,ABOUT --no ABOUT):");
+    table_print(&cli->out, table);
+}
+
+static void say_things(struct cli *cli, const cJSON *review)
+{
+    struct text text = {0};
+    const cJSON *thing = NULL;
+    cJSON_ArrayForEach(thing, doc_get(review, "things")) {
+        struct text from = {0};
+        say_quantity(cli, &from, QUANTITY_TEMPERATURE, doc_number(thing, "temp_c"));
+        text_add(&text, "%s%s %s (%s)", text.length > 0 ? "; " : "", doc_is(thing, "answer", "yes") ? "ON IT:" : "", doc_text(thing, "about"), from.data);
+    }
+    render_text(&cli->out, 0, 4, "Heat ruins these from the temperature beside them; what is on the piece is told with --has, and comes off first:");
+    render_text(&cli->out, 2, 4, text.data);
+}
+
+static void say_refusals(struct cli *cli, const cJSON *bake)
+{
+    const cJSON *refusal = NULL, *refusals = doc_get(bake, "review.refusals");
+    struct text head = {0};
+    if (!doc_is(bake, "state", "review"))
+        return;
+    if (doc_count(bake, "review.refusals") == 0) {
+        text_add(&head, "Nothing that was asked speaks against it. That is no word that it is safe. Begin it with: coat bake start %lld", (long long)doc_id(bake, "id"));
+        render_text(&cli->out, 0, 4, head.data);
+        return;
+    }
+    text_add(&head, "It does not begin while these stand (%d):", doc_count(bake, "review.refusals"));
+    render_text(&cli->out, 0, 4, head.data);
+    cJSON_ArrayForEach(refusal, refusals) {
+        struct text line = {0};
+        text_add(&line, "%s %s", doc_flag(refusal, "safety") ? "SAFETY" : "FINISH", doc_text(refusal, "text"));
+        render_text(&cli->out, 2, 4, line.data);
+    }
+}
+
+/* ---- a running one ---- */
+
+static void say_oven(const struct cli *cli, struct table *table, const cJSON *bake)
+{
+    struct text text = {0};
+    if (isfinite(doc_number(bake, "oven.temp_c")))
+        say_quantity(cli, &text, QUANTITY_TEMPERATURE, doc_number(bake, "oven.temp_c"));
+    if (doc_is(bake, "oven.reading", "not-read"))
+        text_add(&text, "%s", text.length > 0 ? ", as it was told: nobody reads it" : "not known");
+    else if (doc_moment(bake, "oven.read_at") != MOMENT_NONE) {
+        text_add(&text, ", read ");
+        say_moment(cli, &text, doc_moment(bake, "oven.read_at"));
+        text_add(&text, "%s", doc_is(bake, "oven.reading", "by-hand") ? " by hand" : "");
+    }
+    if (doc_number(bake, "unknown_min") > 0.0) {
+        text_add(&text, "; not known for ");
+        say_quantity(cli, &text, QUANTITY_DURATION, doc_number(bake, "unknown_min") * 60.0);
+    }
+    add_row(table, VOICE_HEAD, "oven", &text);
+}
+
+static void say_time(const struct cli *cli, struct table *table, const char *name, const cJSON *bake, const char *key, const char *after)
+{
+    struct text text = {0};
+    if (doc_moment(bake, key) == MOMENT_NONE)
+        return;
+    say_moment(cli, &text, doc_moment(bake, key));
+    text_add(&text, "%s", after);
+    add_row(table, VOICE_HEAD, name, &text);
+}
+
+static void say_part(const struct cli *cli, struct table *table, const cJSON *part)
+{
+    struct text text = {0};
+    double low = doc_number(part, "temp_c.slow"), high = doc_number(part, "temp_c.quick");
+    say_quantity(cli, &text, QUANTITY_TEMPERATURE, fmin(low, high));
+    if (fabs(high - low) >= 0.5) {
+        text_add(&text, " to ");
+        say_quantity(cli, &text, QUANTITY_TEMPERATURE, fmax(low, high));
+    }
+    text_add(&text, "%s; baked %.0f %%", doc_flag(part, "probed") ? " by its probe" : "", floor(doc_number(part, "progress") * 100.0));
+    if (doc_moment(part, "done_likely_at") != MOMENT_NONE && doc_number(part, "progress") < 1.0) {
+        text_add(&text, ", done about ");
+        say_moment(cli, &text, doc_moment(part, "done_likely_at"));
+        text_add(&text, ", at the latest ");
+        say_moment(cli, &text, doc_moment(part, "done_latest_at"));
+    }
+    if (!doc_is(part, "excess", "none"))
+        text_add(&text, "; %s", doc_is(part, "excess", "too-hot") ? "MAY BE TOO HOT" : "MAY BE IN TOO LONG");
+    add_row(table, VOICE_HEAD, names_of(cli, "pieces", doc_id(part, "piece"), "part"), &text);
+}
+
+static void say_running(struct cli *cli, struct table *table, const cJSON *bake)
+{
+    const cJSON *part = NULL;
+    bool ended = doc_moment(bake, "ended_at") != MOMENT_NONE;
+    say_oven(cli, table, bake);
+    cJSON_ArrayForEach(part, doc_get(bake, "parts"))
+        say_part(cli, table, part);
+    say_time(cli, table, "begun", bake, "started_at", doc_flag(bake, "reviewed") ? "" : ", without a review");
+    say_time(cli, table, "ended", bake, "ended_at", doc_flag(bake, "baked") ? "" : ": not shown to be baked through");
+    if (!ended) {
+        say_time(cli, table, "heat off", bake, "turn_down_at", " at the latest estimate: the last part is done then, and the programme over");
+        say_time(cli, table, "too long", bake, "too_long_at", ": no longer in the heat than this");
+        say_time(cli, table, "too hot", bake, "too_hot_at", "");
+    }
+    say_time(cli, table, "to touch", bake, "cool_at", ended ? ": not before" : ": not before, if it comes out when it is done");
+    say_time(cli, table, "interrupted", bake, "interrupted_since_at", ": where the oven goes on, say so with coat bake go-on N; else coat bake stop N");
+    say_time(cli, table, "not read", bake, "unread_since_at", ": nothing counts since");
+}
+
+/* ---- together ---- */
+
+/* The codes stand in the bake, the texts beside them. */
+static void say_own_cautions(struct cli *cli, cJSON *bake)
+{
+    cJSON *texts = cJSON_CreateObject();
+    cJSON_AddItemReferenceToObject(texts, "cautions", cJSON_GetObjectItem(bake, "caution_texts"));
+    cJSON_AddItemReferenceToObject(texts, "deferral", cJSON_GetObjectItem(bake, "deferral"));
+    say_cautions(cli, texts, doc_get(bake, "cautions"), 0);
+    cJSON_Delete(texts);
+}
+
+void bake_say_whole(struct cli *cli, cJSON *bake)
+{
+    struct text head = {0};
+    struct table *table = table_new(2, 2, 0);
+    const cJSON *part = NULL;
+    bool review = doc_is(bake, "state", "review");
+    say_load(cli, &head, bake);
+    render_text(&cli->out, 0, 4, head.data);
+    say_own_cautions(cli, bake);
+    if (doc_get(bake, "review") != NULL && review)
+        say_vapour(cli, table, doc_get(bake, "review.vapour"));
+    say_programme(cli, table, bake);
+    if (review)
+        cJSON_ArrayForEach(part, doc_get(bake, "parts"))
+            say_part_ahead(cli, table, part);
+    else
+        say_running(cli, table, bake);
+    table_print(&cli->out, table);
+    if (review) {
+        say_questions(cli, doc_get(bake, "review"));
+        say_things(cli, doc_get(bake, "review"));
+        say_refusals(cli, bake);
+    }
+    render_text(&cli->out, 0, 0, doc_text(bake, "no_design"));
+}
+
+void bake_say_list(struct cli *cli, cJSON *document)
+{
+    const cJSON *bake = NULL;
+    cJSON_ArrayForEach(bake, doc_get(document, "items")) {
+        struct text head = {0};
+        say_load(cli, &head, bake);
+        render_text(&cli->out, 0, 4, head.data);
+    }
+    if (doc_count(document, "items") == 0)
+        render_text(&cli->out, 0, 0, "No bake is under review or in an oven. coat bake check PIECE OVEN begins one; coat bake show --all lists those that are over.");
+    else
+        say_cautions(cli, document, doc_get(doc_get(document, "items")->child, "cautions"), 4);
+}
