@@ -231,7 +231,7 @@ static int begin_review(struct cli *cli)
     return status == CLI_DONE ? send_answers(cli, doc_id(cli->reply.document, "id")) : status;
 }
 
-static int go_on_with_review(struct cli *cli)
+static int continue_review(struct cli *cli)
 {
     int64_t id = 0;
     int status = parse_bake(cli, cli->args.argument[0], &id);
@@ -244,7 +244,7 @@ int cmd_bake_check(struct cli *cli)
 {
     int status = cli_open_shop(cli);
     if (status == CLI_DONE)
-        status = cli->args.count == 2 ? begin_review(cli) : go_on_with_review(cli);
+        status = cli->args.count == 2 ? begin_review(cli) : continue_review(cli);
     return shown(cli, status);
 }
 
@@ -293,9 +293,9 @@ int cmd_bake_stop(struct cli *cli)
     return change(cli, "stop");
 }
 
-int cmd_bake_go_on(struct cli *cli)
+int cmd_bake_resume(struct cli *cli)
 {
-    return change(cli, "go-on");
+    return change(cli, "resume");
 }
 
 int cmd_bake_show(struct cli *cli)

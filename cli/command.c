@@ -394,7 +394,7 @@ const struct command command_table[] = {
      bake_detail, cmd_bake_check},
     {"bake start", "N", "begin it, where nothing speaks against it", "Nothing was begun.", 1, 1, false, at_options, NULL, cmd_bake_start},
     {"bake show", "[N]", "how far it is, when the heat may go, when it can be touched", NULL, 0, 1, true, bake_show_options, NULL, cmd_bake_show},
-    {"bake go-on", "N", "after an interruption: the oven goes on, its programme from the beginning", NOT_CHANGED, 1, 1, false, NULL, NULL, cmd_bake_go_on},
+    {"bake resume", "N", "after an interruption: the oven goes on, its programme from the beginning", NOT_CHANGED, 1, 1, false, NULL, NULL, cmd_bake_resume},
     {"bake stop", "N", "the heat is off, or its review is given up", NOT_CHANGED, 1, 1, false, bake_stop_options, NULL, cmd_bake_stop},
     {"bake log", "PIECE|COAT OVEN", "one already done; it is marked as without review", NOT_LOGGED, 2, 2, false, bake_log_options, NULL, cmd_bake_log},
     {"shop show", "", "zone, units, working and quiet hours", NULL, 0, 0, true, NULL, NULL, cmd_shop_show},

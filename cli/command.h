@@ -116,7 +116,7 @@ int cmd_vapour(struct cli *cli);
 int cmd_bake_check(struct cli *cli);
 int cmd_bake_start(struct cli *cli);
 int cmd_bake_stop(struct cli *cli);
-int cmd_bake_go_on(struct cli *cli);
+int cmd_bake_resume(struct cli *cli);
 int cmd_bake_show(struct cli *cli);
 int cmd_bake_log(struct cli *cli);
 int cmd_shop_show(struct cli *cli);

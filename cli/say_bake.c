@@ -221,7 +221,7 @@ static void say_running(struct cli *cli, struct table *table, const cJSON *bake)
         say_time(cli, table, "too hot", bake, "too_hot_at", "");
     }
     say_time(cli, table, "to touch", bake, "cool_at", ended ? ": not before" : ": not before, if it comes out when it is done");
-    say_time(cli, table, "interrupted", bake, "interrupted_since_at", ": where the oven goes on, say so with coat bake go-on N; else coat bake stop N");
+    say_time(cli, table, "interrupted", bake, "interrupted_since_at", ": where the oven goes on, say so with coat bake resume N; else coat bake stop N");
     say_time(cli, table, "not read", bake, "unread_since_at", ": nothing counts since");
 }
 

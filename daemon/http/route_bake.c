@@ -157,11 +157,11 @@ static enum coat_result stop_bake(struct work *work)
     return shop_bake_stop(work->shop, &work->write, work->id, at, note, &work->error);
 }
 
-static enum coat_result go_on_with_bake(struct work *work)
+static enum coat_result resume_bake(struct work *work)
 {
     if (json_in_close(&work->in) != COAT_OK)
         return work->error.code;
-    return shop_bake_go_on(work->shop, &work->write, work->id, &work->error);
+    return shop_bake_resume(work->shop, &work->write, work->id, &work->error);
 }
 
 void route_bakes_list(WORK_ARGUMENTS)
@@ -198,8 +198,8 @@ void route_bake_stop(WORK_ARGUMENTS)
     work_write(context, request, response, &plan);
 }
 
-void route_bake_go_on(WORK_ARGUMENTS)
+void route_bake_resume(WORK_ARGUMENTS)
 {
-    static const struct work_plan plan = {200, &work_bake, go_on_with_bake, show_bake};
+    static const struct work_plan plan = {200, &work_bake, resume_bake, show_bake};
     work_write(context, request, response, &plan);
 }

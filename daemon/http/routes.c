@@ -92,7 +92,7 @@ const struct http_route http_routes[] = {
     {.method = "POST", .path = V1 "/bakes/{id}/answers", .handle = route_bake_answer},
     {.method = "POST", .path = V1 "/bakes/{id}/start", .handle = route_bake_start},
     {.method = "POST", .path = V1 "/bakes/{id}/stop", .handle = route_bake_stop},
-    {.method = "POST", .path = V1 "/bakes/{id}/go-on", .handle = route_bake_go_on},
+    {.method = "POST", .path = V1 "/bakes/{id}/resume", .handle = route_bake_resume},
 
     {.method = "GET", .path = V1 "/check", .handle = route_check},
 

@@ -77,7 +77,7 @@ ROUTE_HANDLER(route_bake_add);
 ROUTE_HANDLER(route_bake_answer);
 ROUTE_HANDLER(route_bake_start);
 ROUTE_HANDLER(route_bake_stop);
-ROUTE_HANDLER(route_bake_go_on);
+ROUTE_HANDLER(route_bake_resume);
 
 /* route_mix.c */
 ROUTE_HANDLER(route_mixes_list);

@@ -388,7 +388,7 @@ static struct bake_gap *open_gap(const struct shop *shop, int64_t bake_id)
     return NULL;
 }
 
-enum coat_result shop_bake_go_on(struct shop *shop, const struct shop_write *write, int64_t bake_id, struct coat_error *error)
+enum coat_result shop_bake_resume(struct shop *shop, const struct shop_write *write, int64_t bake_id, struct coat_error *error)
 {
     struct bake *bake = NULL;
     enum coat_result result = find_bake(shop, bake_id, &bake, error);

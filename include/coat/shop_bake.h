@@ -128,7 +128,7 @@ COAT_CHECKED enum coat_result shop_bake_start(struct shop *shop, const struct sh
 COAT_CHECKED enum coat_result shop_bake_stop(struct shop *shop, const struct shop_write *write, int64_t bake_id, int64_t at, const char *note,
                                              struct coat_error *error);
 /* After a gap: the oven goes on, its programme from the beginning. */
-COAT_CHECKED enum coat_result shop_bake_go_on(struct shop *shop, const struct shop_write *write, int64_t bake_id, struct coat_error *error);
+COAT_CHECKED enum coat_result shop_bake_resume(struct shop *shop, const struct shop_write *write, int64_t bake_id, struct coat_error *error);
 /* One already done, without a review. */
 COAT_CHECKED enum coat_result shop_bake_log(struct shop *shop, const struct shop_write *write, const struct bake_order *order, int64_t *ret_id,
                                             struct coat_error *error);

@@ -555,14 +555,14 @@ static void what_an_unread_oven_did_while_the_service_was_off_is_not_known(void 
     assert_true(view.part[0].done <= before + 0.05);
     wait_min(scene, 60);
     assert_near(view_of(scene, bake).part[0].done, view.part[0].done, 1e-9); /* nothing counts until somebody says so */
-    TELL(scene, shop_bake_go_on(scene->shop, &scene->write, bake, &scene->error));
+    TELL(scene, shop_bake_resume(scene->shop, &scene->write, bake, &scene->error));
     assert_null(told(scene, bake, BAKE_MOMENT_INTERRUPTED));
     wait_min(scene, 60);
     struct bake_view again = view_of(scene, bake);
     assert_true(again.state == BAKE_SOAKING && again.part[0].done >= view.part[0].done);
     wait_min(scene, 120);
     assert_true(view_of(scene, bake).part[0].done > view.part[0].done + 0.2);
-    REFUSE(scene, COAT_CONFLICT, "", shop_bake_go_on(scene->shop, &scene->write, bake, &scene->error)); /* it is not interrupted */
+    REFUSE(scene, COAT_CONFLICT, "", shop_bake_resume(scene->shop, &scene->write, bake, &scene->error)); /* it is not interrupted */
 }
 
 static void ramps_and_holds_are_told_one_by_one(void **state)

@@ -239,8 +239,9 @@ static void a_migration_that_fails_leaves_nothing(void **state)
 {
     static const char *const good[] = {"CREATE TABLE later (id INTEGER PRIMARY KEY) STRICT;", NULL};
     static const char *const bad[] = {"CREATE TABLE half (id INTEGER PRIMARY KEY) STRICT;", "INSERT INTO nowhere VALUES (1);", NULL};
-    struct migration list[8];
+    struct migration list[16];
     unsigned count = store_migrations_count;
+    assert_true(count + 2 <= sizeof list / sizeof *list);
     memcpy(list, store_migrations, count * sizeof *list);
     list[count] = (struct migration){"good", good};
     list[count + 1] = (struct migration){"bad", bad};
