@@ -274,5 +274,5 @@ void bake_say_list(struct cli *cli, cJSON *document)
     if (doc_count(document, "items") == 0)
         render_text(&cli->out, 0, 0, "No bake is under review or in an oven. coat bake check PIECE OVEN begins one; coat bake show --all lists those that are over.");
     else
-        say_cautions(cli, document, doc_get(doc_get(document, "items")->child, "cautions"), 4);
+        say_cautions(cli, document, doc_get(doc_get(document, "items")->child, "cautions"), 0);
 }

@@ -293,6 +293,44 @@ static size_t write_mixes(const struct writer *writer)
     return written;
 }
 
+/* ---- bakes ---- */
+
+/* Neither is early. Quiet hours hold back nothing of a hot oven. */
+static size_t write_bake_moment(const struct writer *writer, const struct bake_view *view, bool cools)
+{
+    struct moment moment = {.at = cools ? view->cool_latest_at : view->turn_down_at, .tentative = view->assumed_min > 0.0 || !cools};
+    const struct bake *bake = view->bake;
+    if (moment.at == MOMENT_NONE || moment.at < writer->doc->now_ms - CALENDAR_PAST_MS || moment.at > writer->doc->now_ms + CALENDAR_AHEAD_MS)
+        return 0;
+    moment.at = safe_second(moment.at, false);
+    moment.alarmed = moment.at > writer->doc->now_ms;
+    moment.alarm_at = moment.at;
+    moment.location = view->place != NULL ? view->place->name : NULL;
+    snprintf(moment.uid, sizeof moment.uid, "bake-%" PRId64 "-%s@%s.coatwright", bake->id, cools ? "cool" : "heat-off", writer->shop);
+    say(&moment.summary, "Bake %" PRId64 ": %s", bake->id, cools ? "cool enough to touch (not before)" : "heat off (not before)");
+    say(&moment.description, "Bake %" PRId64 ". %s%s %s", bake->id, cools ? "By the slowest that it can cool: hold the back of a hand near it first." :
+        "Each part is done then, by the least that it can have had. It moves as the oven is read: stay with it.",
+        view->assumed_min > 0.0 ? " Nobody reads the oven: test first." : "", shop_bake_deferral);
+    put_event(writer, &moment, &view->cautions);
+    return 1;
+}
+
+static size_t write_bakes(const struct writer *writer)
+{
+    size_t count = 0, written = 0;
+    const struct bake *bakes = shop_bakes(writer->doc->shop, &count);
+    for (size_t i = 0; i < count; i++) {
+        struct bake_view view;
+        bool over = bakes[i].ended_at != MOMENT_NONE && bakes[i].ended_at < writer->doc->now_ms - CALENDAR_PAST_MS;
+        if (bakes[i].started_at == MOMENT_NONE || over || !shop_bake_view(writer->doc->shop, bakes[i].id, writer->doc->now_ms, &view))
+            continue;
+        if (bakes[i].ended_at == MOMENT_NONE)
+            written += write_bake_moment(writer, &view, false);
+        written += write_bake_moment(writer, &view, true);
+    }
+    return written;
+}
+
 /* ---- the whole ---- */
 
 /* A calendar has one component at least (RFC 5545, 3.6): the zone that all its moments are in. */
@@ -336,7 +374,7 @@ void calendar_write(struct doc *doc, const char *title)
         return;
     }
     put_head(doc->out, title);
-    size_t events = write_coats(&writer) + write_mixes(&writer);
+    size_t events = write_coats(&writer) + write_mixes(&writer) + write_bakes(&writer);
     if (events == 0)
         put_zone(doc->out);
     ical_end(doc->out, "VCALENDAR");

@@ -84,7 +84,8 @@ static enum coat_result add_coat(struct doc *doc, int64_t coat_id, struct calend
     if (!shop_coat_view(doc->shop, coat_id, doc->now_ms, &view) || view.status != COAT_ON)
         return COAT_OK;
     for (unsigned i = 0; i < view.stages; i++) {
-        if (is_planned_by(view.stage[i].stage) && !add_stage(&view, &view.stage[i], doc->now_ms, events))
+        bool is_in_oven = view.stage[i].stage == STAGE_BAKE && view.bake.bake != NULL; /* or was */
+        if (is_planned_by(view.stage[i].stage) && !is_in_oven && !add_stage(&view, &view.stage[i], doc->now_ms, events))
             return COAT_NO_MEMORY;
     }
     return COAT_OK;
