@@ -17,7 +17,8 @@
 
 /* ---- entering ---- */
 
-/* "18C 55%", "55% 18C" or "18C,55%": both are needed, and their units tell which is which. */
+/* "18C 55%", "55% 18C" or "18C,55%": both are needed, and their units tell which is which. A temperature alone leaves
+ * the humidity NAN, which does for an oven. */
 static int read_air(const struct cli *cli, double *ret_temp_c, double *ret_rh_pct)
 {
     struct coat_error error = {0};
@@ -34,8 +35,10 @@ static int read_air(const struct cli *cli, double *ret_temp_c, double *ret_rh_pc
     int status = cli_parse_quantity(cli, "", QUANTITY_TEMPERATURE, word[words > 1 && humidity_first ? 1 : 0], ret_temp_c);
     if (status != CLI_DONE)
         return status;
-    if (words == 1)
-        return cli_fail(cli, CLI_USAGE, "the humidity is missing: write both, %.20s 55%%", word[0]);
+    if (words == 1) {
+        *ret_rh_pct = (double)NAN;
+        return CLI_DONE;
+    }
     return humidity_first ? CLI_DONE : cli_parse_quantity(cli, "", QUANTITY_SHARE, word[1], ret_rh_pct);
 }
 
@@ -51,16 +54,19 @@ static int enter(struct cli *cli, const cJSON *place, double temp_c, double rh_p
     if (at != NULL)
         doc_put_moment(body, "at", at_ms);
     doc_put_number(body, "temp_c", temp_c);
-    doc_put_number(body, "rh_pct", rh_pct);
+    if (!isnan(rh_pct))
+        doc_put_number(body, "rh_pct", rh_pct);
     status = cli_send(cli, "POST", body, "/places/%lld/readings", (long long)doc_id(place, "id"));
     if (status != CLI_DONE || cli_said_json(cli))
         return status;
     text_add(&text, "%s ", doc_text(place, "name"));
     say_quantity(cli, &text, QUANTITY_TEMPERATURE, temp_c);
-    text_add(&text, " ");
-    say_quantity(cli, &text, QUANTITY_SHARE, rh_pct);
-    text_add(&text, ", dew point ");
-    say_quantity(cli, &text, QUANTITY_TEMPERATURE, air_dew_point_c(temp_c, rh_pct));
+    if (!isnan(rh_pct)) {
+        text_add(&text, " ");
+        say_quantity(cli, &text, QUANTITY_SHARE, rh_pct);
+        text_add(&text, ", dew point ");
+        say_quantity(cli, &text, QUANTITY_TEMPERATURE, air_dew_point_c(temp_c, rh_pct));
+    }
     text_add(&text, ", entered for ");
     say_moment(cli, &text, at_ms);
     render_text(&cli->out, 0, 4, text.data);
@@ -337,6 +343,8 @@ int cmd_air(struct cli *cli)
         status = names_find(cli, NAME_PLACE, cli->args.argument[0], &place);
     if (status != CLI_DONE)
         return status;
+    if (enters && isnan(rh_pct) && !doc_is(place, "kind", "oven"))
+        return cli_fail(cli, CLI_USAGE, "the humidity is missing: write both, %.20s 55%%", cli->args.argument[1]);
     if (heats)
         return heat(cli, place);
     return enters ? enter(cli, place, temp_c, rh_pct) : show(cli, place);

@@ -137,6 +137,7 @@ function airView({ airForm }) {
 const loadPlot = () => import('./air.js');
 const loadTell = () => import('./tell.js');
 const loadVapour = () => import('./vapour.js');
+const loadBake = () => import('./bake.js');
 const formOrPlot = (el, params) => (params.place && !params.enter && context.shop.places.find((place) => place.id === Number(params.place))?.air ? later((parts) => parts.plotView, loadPlot) : later(airView))(el, params);
 
 const newPlace = ({ placeForm }) => titled('A place', () => placeForm(context, (place) => context.go(`air?place=${place.id}`)));
@@ -144,9 +145,9 @@ const newPiece = ({ pieceForm }) => titled('A piece', () => pieceForm(context, (
 
 const VIEWS = { '': homeView, line: lineOnly, notices: noticesView, more: moreView, log: later((parts) => parts.logView), piece: later((parts) => parts.pieceView), material: later((parts) => parts.materialView), shop: later((parts) => parts.shopView),
   air: formOrPlot, place: later(newPlace), newpiece: later(newPiece),
-  check: later((parts) => parts.checkView), mix: later((parts) => parts.mixView), tins: later((parts) => parts.tinsView), tell: later((parts) => parts.tellView, loadTell), vapour: later((parts) => parts.vapourView, loadVapour) };
-const TITLES = { line: 'Drying line', log: 'Log a coat', air: 'Air', notices: 'Notices', piece: 'A piece', material: 'A material', shop: 'The shop', more: 'More', place: 'A place', newpiece: 'A piece', check: 'May I spray now?', mix: 'Mixes', tins: 'Tins', tell: 'How you are told', vapour: 'Solvent in the air' };
-const LINKS = [['check', 'May I spray now?'], ['mix', 'Mixes'], ['tins', 'Tins'], ['air', 'Enter air'], ['notices', 'Notices'], ['tell', 'How you are told'], ['material', 'Material from its label'], ['shop', 'The shop']];
+  check: later((parts) => parts.checkView), mix: later((parts) => parts.mixView), tins: later((parts) => parts.tinsView), tell: later((parts) => parts.tellView, loadTell), vapour: later((parts) => parts.vapourView, loadVapour), bake: later((parts) => parts.bakeView, loadBake) };
+const TITLES = { line: 'Drying line', log: 'Log a coat', air: 'Air', notices: 'Notices', piece: 'A piece', material: 'A material', shop: 'The shop', more: 'More', place: 'A place', newpiece: 'A piece', check: 'May I spray now?', mix: 'Mixes', tins: 'Tins', tell: 'How you are told', vapour: 'Solvent in the air', bake: 'Bakes' };
+const LINKS = [['check', 'May I spray now?'], ['mix', 'Mixes'], ['tins', 'Tins'], ['bake', 'Bakes'], ['air', 'Enter air'], ['notices', 'Notices'], ['tell', 'How you are told'], ['material', 'Material from its label'], ['shop', 'The shop']];
 
 function route() {
   const [name, query] = location.hash.slice(1).split('?');

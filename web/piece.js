@@ -50,7 +50,13 @@ function coatCard(context, coat) {
     coat.status === 'on' ? stageTable(coat) : h('details', {}, h('summary', {}, 'Its stages'), stageTable(coat)),
     whyDetails(coat), coat.status === 'on' && benchTest(context, coat),
     h('details', { open: coat.status === 'on' }, h('summary', {}, 'What to mind'), coatCautions(shop, coat.cautions)),
-    record(coat), coat.status === 'on' && coatActions(context, coat));
+    bakeLine(coat), record(coat), coat.status === 'on' && coatActions(context, coat));
+}
+
+// Where a coat is baked: the way to its review, and how far it is.
+function bakeLine(coat) {
+  if (coat.bake) return h('p', {}, tag(`Bake ${coat.bake.id}`, { small: true, href: `#bake?id=${coat.bake.id}` }), ` ${coat.bake.baked ? 'baked' : 'not yet baked through'}${coat.bake.reviewed ? '' : ', without a review'}${coat.bake.cool_at && at(coat.bake.cool_at) > shopNow() ? `; not to be touched before ${when(at(coat.bake.cool_at))}` : ''}`, !coat.bake.baked && coat.bake.ended_at && coat.status === 'on' && h('span', {}, ' ', h('a', { href: `#bake?coat=${coat.id}` }, 'bake it again')));
+  return coat.status === 'on' && coat.stages.some((stage) => stage.stage === 'bake') && h('p', {}, tag('Review its bake', { href: `#bake?coat=${coat.id}` }));
 }
 
 function stageTable(coat) {

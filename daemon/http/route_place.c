@@ -124,29 +124,34 @@ static enum coat_result show_readings(struct work *work)
 
 struct reading_rules {
     double hottest_c;
+    enum json_need need_of_humidity;
     int64_t now_ms;
 };
 
 static struct reading_rules rules_of(const struct work *work)
 {
     bool oven = shop_place(work->shop, work->id)->kind == PLACE_OVEN;
-    return (struct reading_rules){.hottest_c = oven ? OVEN_HOTTEST_C : ROOM_HOTTEST_C, .now_ms = work->now_ms};
+    return (struct reading_rules){
+        .hottest_c = oven ? OVEN_HOTTEST_C : ROOM_HOTTEST_C,
+        .need_of_humidity = oven ? JSON_OPTIONAL : JSON_REQUIRED, /* a thermometer is all that it has */
+        .now_ms = work->now_ms,
+    };
 }
 
 static struct reading read_reading(struct json_in *in, const struct reading_rules *rules, enum json_need need_of_moment)
 {
     double temp_c = 0.0;
-    double rh_pct = 0.0;
+    double rh_pct = (double)NAN;
     int64_t at_ms = rules->now_ms;
     json_in_moment(in, "at", need_of_moment, &at_ms);
     if (at_ms > rules->now_ms + WORK_FUTURE_GRACE_MS)
         json_in_fail(in, "at", "it lies in the future: air that is yet to come cannot have been measured");
     json_in_number(in, "temp_c", JSON_REQUIRED, ROOM_COLDEST_C, rules->hottest_c, &temp_c);
-    json_in_number(in, "rh_pct", JSON_REQUIRED, 0.0, 100.0, &rh_pct);
+    json_in_number(in, "rh_pct", rules->need_of_humidity, 0.0, 100.0, &rh_pct);
     return (struct reading){
         .at_ms = at_ms,
         .temp_mc = (int32_t)lround(temp_c * 1000.0),
-        .rh_mp = (int32_t)lround(rh_pct * 1000.0),
+        .rh_mp = isnan(rh_pct) ? READING_NONE : (int32_t)lround(rh_pct * 1000.0),
         .hold_s = READING_HOLD_BY_HAND_S,
     };
 }

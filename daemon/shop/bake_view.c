@@ -41,6 +41,17 @@ void bake_cautions(struct shop *shop, const struct bake *bake, int64_t now_ms, s
     }
 }
 
+void bakes_cautions(struct shop *shop, int64_t now_ms, struct caution_set *into)
+{
+    for (size_t i = 0; i < shop->bakes.count; i++) {
+        struct caution_set own;
+        if (!bake_is_on(&shop->bakes.item[i], now_ms))
+            continue;
+        bake_cautions(shop, &shop->bakes.item[i], now_ms, &own);
+        cautions_merge(into, &own);
+    }
+}
+
 void bake_view_begin(const struct shop *shop, const struct bake *bake, struct bake_view *ret)
 {
     memset(ret, 0, sizeof *ret);

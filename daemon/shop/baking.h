@@ -18,6 +18,8 @@ bool bake_wants_watch(struct shop *shop, const struct bake *bake, int64_t now_ms
 
 /* ---- bake_view.c ---- */
 void bake_view_begin(const struct shop *shop, const struct bake *bake, struct bake_view *ret);
+/* Adds those of all bakes that are on. */
+void bakes_cautions(struct shop *shop, int64_t now_ms, struct caution_set *into);
 void bake_cautions(struct shop *shop, const struct bake *bake, int64_t now_ms, struct caution_set *ret);
 
 /* ---- bake_judge.c: may it begin ---- */

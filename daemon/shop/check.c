@@ -150,8 +150,9 @@ enum coat_result check_air(const char *prefix, const struct place *place, double
     char temp_field[48], rh_field[48];
     snprintf(temp_field, sizeof temp_field, "%stemp_c", prefix);
     snprintf(rh_field, sizeof rh_field, "%srh_pct", prefix);
-    if (isnan(temp_c) || isnan(rh_pct))
-        return coat_fail(error, COAT_BAD_VALUE, isnan(temp_c) ? temp_field : rh_field, "air needs a temperature and a humidity");
+    bool needs_rh = place->kind != PLACE_OVEN; /* a thermometer is all that an oven has */
+    if (isnan(temp_c) || (isnan(rh_pct) && needs_rh))
+        return coat_fail(error, COAT_BAD_VALUE, isnan(temp_c) ? temp_field : rh_field, "air needs a temperature and a humidity; in an oven the temperature will do");
     if (place->kind != PLACE_OVEN && temp_c > 60.0 && temp_c <= 300.0)
         return coat_fail(error, COAT_BAD_VALUE, temp_field, "%.10g C is more than the air of a %s has: -40 up to 60 C will do; only an oven "
                          "goes to 300 C", temp_c, place_kind_word(place->kind));

@@ -1,4 +1,5 @@
 /* What is computed for people: a coat with its stages, the air of a place. */
+#include "daemon/shop/baking.h"
 #include "daemon/shop/forecast.h"
 #include "daemon/shop/notice.h"
 
@@ -373,4 +374,5 @@ void shop_cautions(struct shop *shop, int64_t now_ms, struct caution_set *ret)
         if (shop->clocks.item[i].status == COAT_ON && coat_cautions(shop, i, now_ms, &own))
             cautions_merge(ret, &own);
     }
+    bakes_cautions(shop, now_ms, ret);
 }

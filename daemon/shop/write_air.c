@@ -1,6 +1,7 @@
 /* Air entered by hand. */
 #include "daemon/shop/write.h"
 
+#include <math.h>
 #include <stdlib.h>
 
 static enum coat_result check_reading(const struct place *place, const struct reading *reading, const char *prefix, int64_t now_ms,
@@ -9,7 +10,8 @@ static enum coat_result check_reading(const struct place *place, const struct re
     char field[48];
     snprintf(field, sizeof field, "%sat", prefix);
     enum coat_result result = check_moment(field, reading->at_ms, now_ms, error);
-    return result == COAT_OK ? check_air(prefix, place, reading->temp_mc / 1000.0, reading->rh_mp / 1000.0, error) : result;
+    double rh_pct = reading->rh_mp == READING_NONE ? (double)NAN : reading->rh_mp / 1000.0;
+    return result == COAT_OK ? check_air(prefix, place, reading->temp_mc / 1000.0, rh_pct, error) : result;
 }
 
 static enum coat_result check_readings(const struct place *place, const struct reading *readings, size_t count, int64_t now_ms,

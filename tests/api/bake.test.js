@@ -137,6 +137,11 @@ test('a person at the bench: check, answers, start, show, stop', async (t) => {
   await shop.advance(3600);
   assert.match(plain(await coatd('bake', 'show', '1')), /149 C, as it was told: nobody reads it[^]*baked \d+ %/);
   assert.match(plain(await coatd()), /mill body/);
+  assert.match(plain(await coatd('air', 'oven', '147C')), /oven 147 C, entered/);
+  assert.match(plain(await coatd('bake', 'show', '1')), /147 C, read \d\d:\d\d by hand/);
+  const room = await coatd('air', 'garage', '20C'); // a room has a humidity as well
+  assert.equal(room.code, 2);
+  assert.match(plain({ stdout: room.stderr }), /the humidity is missing: write both, 20C 55%/);
   const stopped = await coatd('bake', 'stop', '1', '--note', 'the fuse blew');
   assert.match(plain(stopped), /cooling[^]*not shown to be baked through[^]*to touch/);
   assert.match(plain(await coatd('bake', 'show', '--all')), /Bake 1, mill body/);
