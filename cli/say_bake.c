@@ -194,7 +194,7 @@ static void say_part(const struct cli *cli, struct table *table, const cJSON *pa
         text_add(&text, " to ");
         say_quantity(cli, &text, QUANTITY_TEMPERATURE, fmax(low, high));
     }
-    text_add(&text, "%s; baked %.0f %%", doc_flag(part, "probed") ? " by its probe" : "", floor(doc_number(part, "progress") * 100.0));
+    text_add(&text, "%s; baked %.0f %%", doc_flag(part, "probed") ? " by its probe" : "", fmin(floor(doc_number(part, "progress") * 100.0), 100.0));
     if (doc_moment(part, "done_likely_at") != MOMENT_NONE && doc_number(part, "progress") < 1.0) {
         text_add(&text, ", done about ");
         say_moment(cli, &text, doc_moment(part, "done_likely_at"));

@@ -13,8 +13,8 @@ const BACK_MS = 20e3;           // how often a running one is asked for again
 
 let style = null;
 function addStyle() {
-  style ||= Object.assign(document.createElement('link'), { rel: 'stylesheet', href: '/assets/bake.css' });
-  if (!style.isConnected) document.head.append(style);
+  style ||= ['vapour', 'bake'].map((name) => Object.assign(document.createElement('link'), { rel: 'stylesheet', href: `/assets/${name}.css` })); // the sums look alike
+  for (const one of style) if (!one.isConnected) document.head.append(one);
 }
 
 const flow = (m3h) => (m3h === null ? 'not known' : isUs() ? `${Number((m3h / M3H_PER_CFM).toFixed(1))} cfm` : `${Number(m3h.toFixed(1))} m³/h`);
@@ -98,7 +98,7 @@ function reviewOf(shop, bake, held, act) {
 const range = (part) => { const { quick, slow } = part.temp_c; if (slow === null) return 'not known'; const [low, high] = [Math.min(quick, slow), Math.max(quick, slow)]; return high - low < 0.5 ? temp(low) : `${temp(low)} to ${temp(high)}`; };
 
 function partRows(shop, part) {
-  const name = nameIn(shop.pieces, part.piece), share = Math.floor(part.progress * 100);
+  const name = nameIn(shop.pieces, part.piece), share = Math.min(100, Math.floor(part.progress * 100));
   const excess = { 'too-hot': 'It may be too hot for its finish.', 'too-long': 'It may have been in the heat too long.' }[part.excess];
   return [row(name, range(part), part.probed ? 'by its probe' : 'by how it follows its oven'), h('dt', {}, `${name}, baked`), h('dd', {}, h('b', {}, `${share} %`), ' by the least that it can have had ', h('progress', { max: 1, value: String(Math.min(1, part.progress)), 'aria-label': `${name}, baked` }), excess && h('b', { class: 'over' }, ` ${excess}`))];
 }
@@ -137,7 +137,7 @@ function lost(bake, act, says) {
 function runningOf(shop, bake, context, act) {
   const says = outcome(), on = bake.ended_at === null && bake.started_at !== null;
   return [head(shop, bake), lost(bake, act, says),
-    h('dl', { class: 'sums running' }, bake.started_at && [on && ovenRow(bake), bake.parts.map((part) => partRows(shop, part)), whenRows(bake)], programme(bake)), h('p', { class: 'says' }, bake.no_design),
+    h('dl', { class: 'sums running' }, bake.started_at && [on && ovenRow(bake), bake.parts.flatMap((part) => partRows(shop, part).flat()), whenRows(bake)], programme(bake)), h('p', { class: 'says' }, bake.no_design),
     says, on && h('div', { class: 'bigrow' }, tag('The heat is off', { filled: bake.state === 'done', 'data-focus': 'stop', onclick: (event) => act(event.currentTarget, says, 'stop', `bake ${bake.id} ended`) })),
     on && bake.oven.reading !== 'read' && h('details', {}, h('summary', {}, 'Read the oven'), ovenForm(shop, bake, context)), cautions(bake)];
 }

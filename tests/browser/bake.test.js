@@ -82,6 +82,8 @@ test('from the piece to the review, its answers, the heat, and a part that can b
   await page.reload();
   await page.locator('.running').waitFor();
   assert.match(await said(page), /baking[\s\S]*149 °C as it was told: nobody reads it[\s\S]*mill body, baked\s+[1-9]\d? %/);
+  assert.doesNotMatch(await said(page), /object/);
+  assert.match(await said(page), /mill body\s+\d[\d.]* °C( to [\d.]+ °C)? by how it follows its oven/);
   assert.match(await said(page), /Heat off\s+\S*\d\d:\d\d[\s\S]*To touch\s+not before/);
   await assertFits(page, 'the running bake');
   await shot(page, 'bake-running-phone');
