@@ -187,3 +187,21 @@ test('what the command line cannot read is named, and nothing is recorded', asyn
   assert.equal((await expect(shop.get(`/api/v1/places/${shed.id}/vapour`), 200)).released, 0);
   assert.match((await coat('place', 'edit', 'shed', '--airflow-measured', 'perhaps')).stderr, /neither yes nor no/);
 });
+
+test('the sums of a place are those of coat calc vent and coat calc purge, rounded to the cautious side', async (t) => {
+  const shop = await openShop(t);
+  const shed = await shop.addPlace('shed', { volume_m3: 60, airflow_m3h: 300, airflow_measured: true, low_exhaust: 'yes' });
+  await shop.air(shed, 20, 50);
+  const told = await expect(shop.post(`/api/v1/places/${shed.id}/vapour`, { solvent: 'toluene=60%, acetone=40%', amount_ml: 200 }), 201);
+  const calc = async (...words) => JSON.parse((await coatAt(shop.url)('--json', 'calc', ...words)).stdout);
+  const vent = await calc('vent', '--solvent', 'toluene=60%', '--solvent', 'acetone=40%', '--amount', '200ml', '--room', '60m3', '--temp', '20C');
+  const up = (value, step) => Math.ceil(value / step - 1e-9) * step;
+  assert.ok(Math.abs(told.vapour_m3 - up(vent.vapour_m3, 0.001)) < 1e-9, `${told.vapour_m3} and ${vent.vapour_m3}`);
+  assert.ok(Math.abs(told.lel_pct_still_air - up(vent.lel_pct_still_air, 0.1)) < 1e-9, `${told.lel_pct_still_air} and ${vent.lel_pct_still_air}`);
+  assert.ok(Math.abs(told.dilution_air_m3 - up(vent.dilution_air_m3, 0.1)) < 1e-9, `${told.dilution_air_m3} and ${vent.dilution_air_m3}`);
+  // All of it at once and mixed with K: the fan's way down, as the sums have it for what left at the quick pace.
+  assert.equal(told.effective_airflow_m3h, 300 / told.mixing);
+  const purge = await calc('purge', '--room', '60m3', '--airflow', '300m3h', '--mixing', String(told.mixing), '--from', '100ppm', '--to', '50ppm');
+  const minutes = ((60 / told.effective_airflow_m3h) * Math.log(2)) * 60;
+  assert.ok(Math.abs(purge.purge_min - minutes) < 1e-6, `${purge.purge_min} and ${minutes}`);
+});
