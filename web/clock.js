@@ -41,7 +41,22 @@ export function local(ms) {
   return Object.fromEntries(parts.filter((p) => p.type !== 'literal').map((p) => [p.type, Number(p.value)]));
 }
 
-export const hhmm = (ms) => format('hm', { hour: '2-digit', minute: '2-digit' }).format(ms);
+// Each device has its own clock face: 24 hours until somebody chooses 12.
+const FACE_KEY = 'coat-clock';
+let twelve = false;
+export const isTwelve = () => twelve;
+export function startFace() {
+  try { twelve = localStorage.getItem(FACE_KEY) === '12'; } catch { /* private window */ }
+}
+export function toggleFace() {
+  twelve = !twelve;
+  try { localStorage.setItem(FACE_KEY, twelve ? '12' : '24'); } catch { /* kept until the page is left */ }
+}
+
+// "14:35", or "2:35 pm"
+export const hhmm = (ms) => (twelve ? format('hm12', { hour: 'numeric', minute: '2-digit', hourCycle: 'h12' }) : format('hm', { hour: '2-digit', minute: '2-digit' })).format(ms);
+// An hour of the day on an axis: "14", or "2 pm".
+export const hourText = (hour) => (twelve ? `${hour % 12 || 12} ${hour < 12 ? 'am' : 'pm'}` : String(hour).padStart(2, '0'));
 export const weekday = (ms) => format('wd', { weekday: 'short' }).format(ms);
 export const longDay = (ms) => format('ld', { weekday: 'short', day: 'numeric', month: 'long' }).format(ms);
 export const fullDate = (ms) => format('fd', { day: 'numeric', month: 'short', year: 'numeric' }).format(ms);

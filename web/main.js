@@ -1,6 +1,6 @@
 // Starts the page: one document from the shop, one view at a time, a tick each second.
 import { h, tag, replace } from './dom.js';
-import { hhmm, longDay, setZone, shopNow, clockKnown } from './clock.js';
+import { hhmm, longDay, setZone, shopNow, clockKnown, startFace } from './clock.js';
 import { setUnits } from './units.js';
 import * as api from './api.js';
 import { renderPlate } from './plate.js';
@@ -213,6 +213,7 @@ function tick() {
 }
 
 startTheme();
+startFace();
 renderPlate($('plate'), $('deferral'), null);
 renderNav();
 addEventListener('hashchange', () => { show(); scrollTo(0, 0); $('view').focus({ preventScroll: true }); });

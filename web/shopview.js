@@ -1,5 +1,6 @@
 // Settings, places, materials: what changes seldom.
 import { h, tag, field, number, select, replace } from './dom.js';
+import { isTwelve, toggleFace } from './clock.js';
 import { airText } from './units.js';
 import { materialList } from './material.js';
 import { numberOf, outcome, send } from './log.js';
@@ -26,13 +27,19 @@ function settingsForm(context) {
   says, h('button', { type: 'submit', class: 'tag filled' }, 'Keep'));
 }
 
+// What belongs to this screen and not to the shop.
+function deviceGroup(context) {
+  const other = isTwelve() ? '24-hour clock' : '12-hour clock';
+  return h('section', { class: 'group' }, h('h2', {}, 'This screen'), h('p', {}, `Times stand here as on a ${isTwelve() ? '12' : '24'}-hour clock. What the shop sends in words keeps to 24 hours. `), tag(other, { 'data-focus': 'face', onclick: () => { toggleFace(); context.go('shop'); } }));
+}
+
 export function shopView(el, params, context) {
   const { shop } = context;
   const live = shop.places.filter((place) => !place.removed_at);
   replace(el, h('h1', {}, 'The shop'),
     h('section', { class: 'group' }, h('h2', {}, 'Places'), live.length ? h('ul', { class: 'plainlist' }, live.map((place) => h('li', {}, h('b', {}, place.name), ` ${place.kind}, ${airText(place.air)} `, h('a', { href: `#air?place=${place.id}` }, 'its air'), ' ', h('a', { href: `#air?place=${place.id}&enter=1` }, 'enter air'), ' ', h('a', { href: `#vapour?place=${place.id}` }, 'solvent in its air')))) : h('p', {}, 'None yet.'), tag('Add a place', { href: '#place' })),
     h('section', { class: 'group' }, h('h2', {}, 'Pieces'), h('ul', { class: 'plainlist' }, shop.pieces.filter((piece) => !piece.removed_at).map((piece) => h('li', {}, h('a', { href: `#piece?id=${piece.id}` }, piece.name)))), tag('Add a piece', { href: '#newpiece' })),
-    h('section', { class: 'group' }, h('h2', {}, 'Settings'), settingsForm(context)),
+    h('section', { class: 'group' }, h('h2', {}, 'Settings'), settingsForm(context)), deviceGroup(context),
     h('section', { class: 'group' }, h('h2', {}, 'Materials'), materialList(shop), tag('From a label', { href: '#material' })),
     h('p', {}, h('small', {}, `version ${shop.version}`)));
   return {};
