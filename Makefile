@@ -14,7 +14,7 @@ VERSION := 0.1.0
 SANITIZE ?=
 BUILD := $(if $(SANITIZE),build-san,build)
 
-DAEMON_PKGS := libmicrohttpd gnutls sqlite3 libcjson
+DAEMON_PKGS := libmicrohttpd gnutls sqlite3 libcjson libqrencode
 CLI_PKGS := libcurl libcjson
 COURIER_PKGS := libmosquitto libcurl gnutls libcjson
 SHED_PKGS := libmosquitto libcurl

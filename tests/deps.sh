@@ -17,6 +17,7 @@ check_build() {
     want_library gnutls libgnutls28-dev
     want_library sqlite3 libsqlite3-dev
     want_library libcjson libcjson-dev
+    want_library libqrencode libqrencode-dev
     want_library libcurl libcurl4-gnutls-dev
     want_library libmosquitto libmosquitto-dev
     [ -d /usr/share/zoneinfo ] || want tzdata
@@ -34,6 +35,7 @@ check_tests() {
     check_broker
     has openssl || want openssl
     has chromium || want chromium
+    has zbarimg || want zbar-tools
     [ -d /usr/share/fonts/truetype/dejavu ] || want fonts-dejavu-core
 }
 

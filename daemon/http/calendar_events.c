@@ -152,7 +152,7 @@ enum coat_result calendar_events_make(struct doc *doc, struct calendar_events *r
 {
     struct coat_list coats = {0};
     *ret = (struct calendar_events){0};
-    enum coat_result result = coat_list_make(doc, 0, &coats);
+    enum coat_result result = coat_list_make(doc, COAT_LIST_IN_USE, &coats);
     for (size_t i = 0; result == COAT_OK && i < coats.count; i++)
         result = add_coat(doc, coats.coat[i].coat_id, ret);
     coat_list_free(&coats);

@@ -28,7 +28,9 @@ struct coat_list {
         int64_t coat_id, piece_id;
     } *coat;
 };
-/* Of one piece, or of all in use (piece_id 0). Free with coat_list_free. */
+/* Of one piece, of all in use, or of all. Free with coat_list_free. */
+#define COAT_LIST_IN_USE 0
+#define COAT_LIST_ALL (-1)
 COAT_CHECKED enum coat_result coat_list_make(struct doc *doc, int64_t piece_id, struct coat_list *ret);
 void coat_list_free(struct coat_list *list);
 
@@ -56,6 +58,9 @@ void doc_rack(struct doc *doc, const struct rack *rack);
 void doc_move(struct doc *doc, const struct move *move);
 void doc_moved(struct doc *doc, const struct move *move); /* members: it, and what is in the air where that matters */
 void doc_strip(struct doc *doc, const struct stripping *stripping); /* a document: with the texts of its cautions */
+
+/* doc_record.c: the members of the record of a piece, with the texts of its cautions. */
+void doc_record(struct doc *doc, const struct piece *piece, const struct coat_list *coats);
 
 /* doc_material.c */
 void doc_material(struct doc *doc, const struct material_version *version);

@@ -8,6 +8,13 @@ static bool is_in_use(const struct doc *doc, int64_t piece_id)
     return piece != NULL && piece->removed_at == MOMENT_NONE;
 }
 
+static bool is_wanted(const struct doc *doc, int64_t wanted, int64_t piece_id)
+{
+    if (wanted == COAT_LIST_ALL)
+        return true;
+    return wanted == COAT_LIST_IN_USE ? is_in_use(doc, piece_id) : piece_id == wanted;
+}
+
 enum coat_result coat_list_make(struct doc *doc, int64_t piece_id, struct coat_list *ret)
 {
     size_t count = 0;
@@ -18,8 +25,7 @@ enum coat_result coat_list_make(struct doc *doc, int64_t piece_id, struct coat_l
         return COAT_NO_MEMORY;
     for (size_t i = 0; i < count; i++) {
         struct coat_view view;
-        bool wanted = piece_id == 0 ? is_in_use(doc, coats[i].piece_id) : coats[i].piece_id == piece_id;
-        if (!wanted || !shop_coat_view(doc->shop, coats[i].id, doc->now_ms, &view))
+        if (!is_wanted(doc, piece_id, coats[i].piece_id) || !shop_coat_view(doc->shop, coats[i].id, doc->now_ms, &view))
             continue;
         if (view.status == COAT_ON || view.status == COAT_COVERED)
             ret->coat[ret->count++] = (struct coat_on_piece){.coat_id = coats[i].id, .piece_id = coats[i].piece_id};

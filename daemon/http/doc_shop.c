@@ -173,7 +173,7 @@ void doc_shop(struct doc *doc, const struct coat_clock *clock)
 {
     struct coat_list coats = {0};
     struct caution_set standing = {0};
-    doc->failed = coat_list_make(doc, 0, &coats);
+    doc->failed = coat_list_make(doc, COAT_LIST_IN_USE, &coats);
     json_out_object(doc->out);
     write_head(doc, clock);
     write_places(doc);

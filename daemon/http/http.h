@@ -47,6 +47,7 @@ struct http_request {
     const char *path;                                /* percent-decoded, without the query */
     char target[64];                                 /* "POST /api/v1/coats/12/strike", cut to fit: shop_write.route */
     char param[HTTP_PARAMS_MAX][HTTP_PARAM_SIZE];    /* what stands for the {…} of the route's path, in order */
+    const char *host;                                /* as the client named this service: one that the gate admits */
     const char *idempotency_key;                     /* NULL where none was sent; form already checked */
     const char *if_none_match;                       /* NULL likewise */
     const char *last_event_id;                       /* NULL likewise */

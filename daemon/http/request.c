@@ -172,6 +172,7 @@ static void fill_request(struct call *call, const char *method)
     struct http_request *request = &call->request;
     request->method = method_of(method);
     snprintf(request->target, sizeof request->target, "%.8s %.*s", method, (int)call->path_length, call->target);
+    request->host = call->head.value[GATE_HOST];
     request->idempotency_key = call->head.value[GATE_IDEMPOTENCY_KEY];
     request->if_none_match = call->head.value[GATE_IF_NONE_MATCH];
     request->last_event_id = call->head.value[GATE_LAST_EVENT_ID];

@@ -13,15 +13,18 @@
 static enum coat_result show_pieces(struct work *work)
 {
     size_t count = 0;
+    int64_t all = 0;
     struct coat_list coats;
     const struct piece *pieces = shop_pieces(work->shop, &count);
-    enum coat_result result = coat_list_make(&work->doc, 0, &coats);
+    enum coat_result result = http_query_int(work->request, "all", 0, 1, &all, &work->error);
+    if (result == COAT_OK)
+        result = coat_list_make(&work->doc, all != 0 ? COAT_LIST_ALL : COAT_LIST_IN_USE, &coats);
     if (result != COAT_OK)
         return result;
     json_out_object(work->doc.out);
     json_put_array(work->doc.out, "items");
     for (size_t i = 0; i < count; i++) {
-        if (pieces[i].removed_at == MOMENT_NONE)
+        if (all != 0 || pieces[i].removed_at == MOMENT_NONE)
             doc_piece(&work->doc, &pieces[i], &coats);
     }
     json_out_array_end(work->doc.out);

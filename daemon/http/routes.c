@@ -49,6 +49,8 @@ const struct http_route http_routes[] = {
     {.method = "GET", .path = V1 "/pieces/{id}/moves", .handle = route_moves_list},
     {.method = "POST", .path = V1 "/pieces/{id}/moves", .handle = route_piece_move},
     {.method = "POST", .path = V1 "/pieces/{id}/strips", .handle = route_piece_strip},
+    {.method = "GET", .path = V1 "/pieces/{id}/record", .handle = route_record},
+    {.method = "GET", .path = V1 "/pieces/{id}/code.svg", .handle = route_piece_code},
 
     {.method = "GET", .path = V1 "/racks", .handle = route_racks_list},
     {.method = "POST", .path = V1 "/racks", .handle = route_rack_add},

@@ -35,6 +35,10 @@ ROUTE_HANDLER(route_piece_remove);
 ROUTE_HANDLER(route_moves_list);
 ROUTE_HANDLER(route_piece_move);
 ROUTE_HANDLER(route_piece_strip);
+
+/* route_record.c */
+ROUTE_HANDLER(route_record);
+ROUTE_HANDLER(route_piece_code);
 /* route_rack.c */
 ROUTE_HANDLER(route_racks_list);
 ROUTE_HANDLER(route_rack_add);
