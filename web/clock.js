@@ -60,7 +60,7 @@ export const hourText = (hour) => (twelve ? `${hour % 12 || 12} ${hour < 12 ? 'a
 export const weekday = (ms) => format('wd', { weekday: 'short' }).format(ms);
 export const longDay = (ms) => format('ld', { weekday: 'short', day: 'numeric', month: 'long' }).format(ms);
 export const fullDate = (ms) => format('fd', { day: 'numeric', month: 'short', year: 'numeric' }).format(ms);
-const shortDate = (ms) => format('sd', { weekday: 'short', day: 'numeric', month: 'short' }).format(ms);
+export const shortDate = (ms) => format('sd', { weekday: 'short', day: 'numeric', month: 'short' }).format(ms);
 const dayKey = (ms) => format('dk', { year: 'numeric', month: 'numeric', day: 'numeric' }).format(ms);
 
 // "14:35" today, "Sat 13:55" within six days, else "Sat 28 Nov 13:55".

@@ -138,6 +138,8 @@ const loadPlot = () => import('./air.js');
 const loadTell = () => import('./tell.js');
 const loadVapour = () => import('./vapour.js');
 const loadBake = () => import('./bake.js');
+const loadTag = () => import('./tag.js');
+const loadRecord = () => import('./record.js');
 const formOrPlot = (el, params) => (params.place && !params.enter && context.shop.places.find((place) => place.id === Number(params.place))?.air ? later((parts) => parts.plotView, loadPlot) : later(airView))(el, params);
 
 const newPlace = ({ placeForm }) => titled('A place', () => placeForm(context, (place) => context.go(`air?place=${place.id}`)));
@@ -145,9 +147,10 @@ const newPiece = ({ pieceForm }) => titled('A piece', () => pieceForm(context, (
 
 const VIEWS = { '': homeView, line: lineOnly, notices: noticesView, more: moreView, log: later((parts) => parts.logView), piece: later((parts) => parts.pieceView), material: later((parts) => parts.materialView), shop: later((parts) => parts.shopView),
   air: formOrPlot, place: later(newPlace), newpiece: later(newPiece),
-  check: later((parts) => parts.checkView), mix: later((parts) => parts.mixView), tins: later((parts) => parts.tinsView), tell: later((parts) => parts.tellView, loadTell), vapour: later((parts) => parts.vapourView, loadVapour), bake: later((parts) => parts.bakeView, loadBake) };
-const TITLES = { line: 'Drying line', log: 'Log a coat', air: 'Air', notices: 'Notices', piece: 'A piece', material: 'A material', shop: 'The shop', more: 'More', place: 'A place', newpiece: 'A piece', check: 'May I spray now?', mix: 'Mixes', tins: 'Tins', tell: 'How you are told', vapour: 'Solvent in the air', bake: 'Bakes' };
-const LINKS = [['check', 'May I spray now?'], ['mix', 'Mixes'], ['tins', 'Tins'], ['bake', 'Bakes'], ['air', 'Enter air'], ['notices', 'Notices'], ['tell', 'How you are told'], ['material', 'Material from its label'], ['shop', 'The shop']];
+  check: later((parts) => parts.checkView), mix: later((parts) => parts.mixView), tins: later((parts) => parts.tinsView), tell: later((parts) => parts.tellView, loadTell), vapour: later((parts) => parts.vapourView, loadVapour), bake: later((parts) => parts.bakeView, loadBake),
+  hangtag: later((parts) => parts.tagView, loadTag), record: later((parts) => parts.recordView, loadRecord), finished: later((parts) => parts.finishedView, loadRecord) };
+const TITLES = { line: 'Drying line', log: 'Log a coat', air: 'Air', notices: 'Notices', piece: 'A piece', material: 'A material', shop: 'The shop', more: 'More', place: 'A place', newpiece: 'A piece', check: 'May I spray now?', mix: 'Mixes', tins: 'Tins', tell: 'How you are told', vapour: 'Solvent in the air', bake: 'Bakes', hangtag: 'A tag', record: 'The record of a piece', finished: 'Finished pieces' };
+const LINKS = [['check', 'May I spray now?'], ['mix', 'Mixes'], ['tins', 'Tins'], ['bake', 'Bakes'], ['air', 'Enter air'], ['notices', 'Notices'], ['tell', 'How you are told'], ['material', 'Material from its label'], ['finished', 'Finished pieces'], ['shop', 'The shop']];
 
 function route() {
   const [name, query] = location.hash.slice(1).split('?');

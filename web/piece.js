@@ -3,7 +3,7 @@ import { h, tag, field, number, select, replace } from './dom.js';
 import { at, longDay, hhmm, rfc3339, shopNow, span, when } from './clock.js';
 import { airText, amount, film } from './units.js';
 import { coatCautions } from './plate.js';
-import { band, opening, railStage, stageOf } from './film.js';
+import { band } from './film.js';
 import { CONDITIONS, gateOf, stateWord, STAGES, STAGE_WORDS, STALLS } from './words.js';
 import { gate } from './gates.js';
 import { outcome, send } from './log.js';
@@ -21,12 +21,12 @@ export function pieceView(el, params, context) {
 function content(context, id) {
   const { shop } = context;
   const piece = shop.pieces.find((one) => one.id === id);
-  if (!piece) return [h('h1', {}, 'No such piece'), h('p', {}, 'It may have been taken out of use. '), tag('Back', { href: '#' })];
+  if (!piece) return [h('h1', {}, 'No such piece'), h('p', {}, 'It may be finished: its record stays.'), h('div', { class: 'after' }, tag('Its record', { href: `#record?piece=${id}` }), tag('Back', { href: '#' }))];
   const coats = shop.coats.filter((coat) => coat.piece === id).sort((p, q) => at(q.first_at) - at(p.first_at));
   const place = shop.places.find((one) => one.id === piece.place);
-  return [h('div', { class: 'viewhead' }, h('h1', {}, piece.name), h('div', { class: 'after' }, tag('Print its tag', { onclick: () => print() }), tag('Log a coat', { filled: true, href: `#log?piece=${id}` }))),
+  return [h('div', { class: 'viewhead' }, h('h1', {}, piece.name), h('div', { class: 'after' }, tag('Its record', { href: `#record?piece=${id}` }), tag('Its tag', { href: `#hangtag?piece=${id}` }), tag('Log a coat', { filled: true, href: `#log?piece=${id}` }))),
     h('p', { class: 'lead' }, `${place ? `Hangs in ${place.name}, ${airText(place.air)}` : 'Hangs nowhere yet'}. Old finish: ${piece.old_finish === 'not tested' ? 'not tested, so it counts as lead' : piece.old_finish}. ${piece.note}`),
-    coats.length ? coats.map((coat) => coatCard(context, coat)) : h('p', {}, 'No coat on it yet.'), pieceActions(context, piece, coats), paperTag(shop, piece, place, coats)];
+    coats.length ? coats.map((coat) => coatCard(context, coat)) : h('p', {}, 'No coat on it yet.'), pieceActions(context, piece, coats)];
 }
 
 // ---- a coat ----
@@ -118,33 +118,6 @@ function coatActions(context, coat) {
   } }, field('Why is the entry wrong?', why, 'it stays in the record, struck out'), h('button', { type: 'submit', class: 'tag' }, 'Strike it'));
   return h('div', {}, h('div', { class: 'after' }, tag('Sanded just now', { onclick: (event) => send(event.currentTarget, says, context.write('POST', `/coats/${coat.id}/sandings`, { at: rfc3339(shopNow()) }, `sanded coat ${coat.id}`)) })),
     h('details', {}, h('summary', {}, 'This entry is wrong'), strike), says);
-}
-
-// ---- the tag on paper: two sides of 80 by 140 mm, black only ----
-
-function handleWords(coat) {
-  const found = coat && opening(stageOf(coat, 'handle'));
-  if (!coat || !found) return ['Ask the label before handling', ''];
-  if (found.likely === null) return ['Do not handle', 'not in the air it has'];
-  return [found.passed ? 'May be handled since' : 'Do not handle before', `${longDay(found.latest)} ${hhmm(found.latest)}`];
-}
-
-function gateWords(coat) {
-  const stage = coat && railStage(coat, null);
-  if (!stage) return '';
-  const now = stage.spans[stage.current];
-  return `${STAGE_WORDS[stage.stage]}: ${spanText(stage, now, stage.current)}`;
-}
-
-function paperTag(shop, piece, place, coats) {
-  const top = coats.find((coat) => coat.status === 'on');
-  const [before, moment] = handleWords(top);
-  const acts = (top ? top.cautions : shop.shop_cautions).slice(0, 4).map((code) => shop.cautions[code]?.act || code);
-  const front = h('section', {}, h('div', { class: 'eyelet' }), h('h2', {}, piece.name), h('p', {}, place ? place.name : ''), h('div', { class: 'handle' }, h('b', {}, before), h('strong', {}, moment), h('small', {}, 'then try a hidden spot first. Worked out from the air it had, never before the label.')),
-    top && h('p', {}, 'Top coat', h('b', {}, top.material.name), `${top.film}, ${top.application}, ${longDay(at(top.last_at))} ${hhmm(at(top.last_at))}`, h('br'), `${airText(top.air)} when it went on`), top && h('p', { class: 'papergate' }, gateWords(top)), h('ul', {}, acts.map((act) => h('li', {}, act))));
-  const lines = ['Next coat at', 'Scuffed at', 'By', 'Note', '', ''].map((text) => h('p', { class: 'write' }, text));
-  const back = h('section', {}, h('div', { class: 'eyelet' }), h('h2', {}, 'What is on the iron'), h('ul', {}, h('li', {}, `Old finish: ${piece.old_finish}${piece.old_finish === 'not tested' ? ', so it counts as lead' : ''}`), [...coats].reverse().map((coat) => h('li', {}, `${coat.material.name}, ${longDay(at(coat.last_at))} ${hhmm(at(coat.last_at))}`))), lines, h('p', { class: 'deferral' }, 'The product label, the safety data sheet and local rules come before this tag.'));
-  return h('div', { class: 'paper', 'aria-hidden': 'true' }, front, back);
 }
 
 // ---- the piece ----

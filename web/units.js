@@ -24,6 +24,8 @@ export const roomUnit = () => (us ? 'ft³' : 'm³');
 export const roomToM3 = (n) => (us ? n * M3_PER_FT3 : n);
 export const massUnit = () => (us ? 'lb' : 'kg');
 export const massToKg = (n) => (us ? n * KG_PER_LB : n);
+export const mass = (kg) => `${some(us ? kg / KG_PER_LB : kg, 1)} ${massUnit()}`;
+export const wall = (mm) => `${some(us ? mm / MM_PER_IN : mm, us ? 2 : 1)} ${wallUnit()}`;
 export const wallUnit = () => (us ? 'in' : 'mm');
 export const wallToMm = (n) => (us ? n * MM_PER_IN : n);
 

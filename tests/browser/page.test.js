@@ -123,18 +123,6 @@ test('without scripts the page says where the cautions are, and says them', asyn
   await close();
 });
 
-test('a tag is printed on two sides of 80 by 140 mm', async () => {
-  const { page, close } = await openPage(browser, `${full.url}#piece?id=3`, { size: 'wall' });
-  await page.locator('.paper').waitFor({ state: 'attached' });
-  const pdf = (await page.pdf({ preferCSSPageSize: true })).toString('latin1');
-  const sizes = [...pdf.matchAll(/MediaBox \[0 0 ([\d.]+) ([\d.]+)/g)].map((found) => [Math.round(found[1] / 72 * 25.4), Math.round(found[2] / 72 * 25.4)]);
-  assert.deepEqual(sizes, [[80, 140], [80, 140]]);
-  await page.emulateMedia({ media: 'print' });
-  assert.match(await page.locator('.paper .handle').innerText(), /Do not handle before\s+\w+ \d+ \w+ \d\d:\d\d/);
-  await shot(page, 'paper-tag');
-  await close();
-});
-
 test('forced colours and reduced motion keep words, shapes and edges', async () => {
   const { page, close } = await openPage(browser, full.url, { size: 'wall', context: { forcedColors: 'active', reducedMotion: 'reduce' } });
   await page.locator('.rows').first().waitFor();
