@@ -227,6 +227,7 @@ void doc_bake_of_coat(struct doc *doc, const struct coat_bake *bake)
     json_put_moment(out, "started_at", bake->bake->started_at);
     json_put_moment(out, "ended_at", bake->bake->ended_at);
     json_put_number(out, "peak_c", bake->peak_c, JSON_SHORTEST);
+    json_put_moment(out, "turn_down_at", bake->turn_down_at);
     json_put_moment(out, "cool_at", bake->cool_at);
     json_out_object_end(out);
 }

@@ -135,6 +135,16 @@ struct following {
     int64_t begun_ms;             /* of the programme then in force */
 };
 
+/* The most that the oven may have been where nobody knows: as hot as it was read, and as it was told to get. */
+static double most_credible_c(const struct bake_view *view, const struct reading *r, size_t n)
+{
+    double most_c = view->programme.peak_c;
+    for (size_t i = 0; i < n; i++)
+        if (r[i].temp_mc != READING_NONE)
+            most_c = fmax(most_c, r[i].temp_mc / 1000.0);
+    return most_c;
+}
+
 /* By readings, up to the last of them: beyond it nothing is held, so that nothing is told as done that may not be. */
 static void follow_readings(struct following *f, const struct reading *r, size_t n, const struct oven *oven, bool ended)
 {
@@ -143,12 +153,13 @@ static void follow_readings(struct following *f, const struct reading *r, size_t
     int64_t apart_ms = last ? (int64_t)last->hold_s * MS_PER_S : (int64_t)BAKE_JOIN_MOST_MIN * MS_PER_MIN;
     if (apart_ms > (int64_t)BAKE_JOIN_MOST_MIN * MS_PER_MIN)
         apart_ms = (int64_t)BAKE_JOIN_MOST_MIN * MS_PER_MIN;
-    bake_run_readings(&f->low, f->law, r, n, oven->from_ms, last_ms, f->view->room_c, (double)NAN);
+    double most_c = most_credible_c(f->view, r, n);
+    bake_run_readings(&f->low, f->law, r, n, oven->from_ms, last_ms, f->view->room_c, most_c);
     f->as_of_ms = last_ms;
     if (oven->to_ms - last_ms > apart_ms)
         f->view->unread_since_at = last_ms;
     if (ended || oven->to_ms - last_ms > apart_ms) {
-        bake_run_unknown(&f->low, f->law, minutes_between(last_ms, oven->to_ms), f->view->room_c, (double)NAN);
+        bake_run_unknown(&f->low, f->law, minutes_between(last_ms, oven->to_ms), f->view->room_c, most_c);
         f->as_of_ms = oven->to_ms;
     }
     f->high = f->low;
@@ -240,14 +251,15 @@ static void follow_told(struct following *f, const struct oven *oven, int64_t fr
 static void follow_with_gaps(struct shop *shop, struct following *f, const struct oven *oven)
 {
     int64_t at = oven->from_ms;
+    double most_c = most_credible_c(f->view, oven->reading, oven->readings);
     for (size_t i = 0; i < shop->bake_gaps.count; i++) {
         const struct bake_gap *gap = &shop->bake_gaps.item[i];
         if (gap->bake_id != f->view->bake->id || gap->from_at >= oven->to_ms)
             continue;
         int64_t until = gap->to_at == MOMENT_NONE || gap->to_at > oven->to_ms ? oven->to_ms : gap->to_at;
         follow_told(f, oven, at, gap->from_at);
-        bake_run_unknown(&f->low, f->law, minutes_between(gap->from_at, until), f->view->room_c, (double)NAN);
-        bake_run_unknown(&f->high, f->law, minutes_between(gap->from_at, until), f->view->room_c, (double)NAN);
+        bake_run_unknown(&f->low, f->law, minutes_between(gap->from_at, until), f->view->room_c, most_c);
+        bake_run_unknown(&f->high, f->law, minutes_between(gap->from_at, until), f->view->room_c, most_c);
         at = until;
         f->begun_ms = until;
         if (gap->to_at == MOMENT_NONE)

@@ -95,7 +95,7 @@ bool shop_coat_bake(struct shop *shop, int64_t coat_id, int64_t now_ms, struct c
             continue;
         bake_view_begin(shop, &shop->bakes.item[index], &view);
         bake_follow(shop, now_ms, &view);
-        *ret = (struct coat_bake){.bake = view.bake, .state = view.state, .peak_c = view.peak_c, .cool_at = view.cool_latest_at};
+        *ret = (struct coat_bake){.bake = view.bake, .state = view.state, .peak_c = view.peak_c, .turn_down_at = view.turn_down_at, .cool_at = view.cool_latest_at};
         for (unsigned k = 0; k < view.parts; k++)
             ret->baked |= view.part[k].part == part && view.part[k].done >= 1.0 - BAKE_ROUNDING;
         return true;

@@ -116,6 +116,7 @@ struct coat_bake {
     enum bake_state state;
     bool baked;                   /* this coat was done, by the least that it had */
     double peak_c;                /* that the oven was told */
+    int64_t turn_down_at;         /* the heat may go; MOMENT_NONE: ended, or not known */
     int64_t cool_at;              /* latest that it is cool enough to touch; MOMENT_NONE: not known */
 };
 bool shop_coat_bake(struct shop *shop, int64_t coat_id, int64_t now_ms, struct coat_bake *ret); /* false: it was never in an oven */

@@ -469,6 +469,22 @@ static void an_oven_that_stops_being_read_counts_for_nothing(void **state)
     assert_true(view.unknown_min > 115 && view.unknown_min < 126);
 }
 
+/* Its thermometer was plugged in a little late: that is no reason to cry "too long". */
+static void a_sensor_that_comes_late_raises_no_false_alarm(void **state)
+{
+    struct scene *scene = scene_of(state);
+    int64_t bake = ready_bake(scene, true), sensor = add_sensor(scene, "oven air");
+    start(scene, bake);
+    wait_min(scene, 10);
+    read_sensor(scene, sensor, JAPAN_C);
+    hold_at(scene, sensor, JAPAN_C, 30);
+    struct bake_view view = view_of(scene, bake);
+    assert_int_equal(view.part[0].excess, BAKE_EXCESS_NONE);
+    assert_null(told(scene, bake, BAKE_MOMENT_TOO_LONG));
+    assert_true(view.part[0].worn > view.part[0].done); /* it may have been hot all the while */
+    assert_near(view.unknown_min, 10, 0.1);
+}
+
 static void an_oven_that_is_not_read_is_taken_to_do_as_it_was_told(void **state)
 {
     struct scene *scene = scene_of(state);
@@ -714,6 +730,7 @@ int main(void)
         SCENE_TEST(a_probe_on_the_metal_makes_the_hours_of_the_row),
         SCENE_TEST(the_slowest_part_that_is_credible_decides_when_the_heat_goes_off),
         SCENE_TEST(an_oven_that_stops_being_read_counts_for_nothing),
+        SCENE_TEST(a_sensor_that_comes_late_raises_no_false_alarm),
         SCENE_TEST(an_oven_that_is_not_read_is_taken_to_do_as_it_was_told),
         SCENE_TEST(a_reading_by_hand_overrules_the_programme),
         SCENE_TEST(a_restart_at_once_changes_nothing),
