@@ -256,16 +256,21 @@ export function airForm(context, done, placeId) {
   const says = outcome();
   const other = h('div', { hidden: true }, field('At', h('input', { type: 'datetime-local', name: 'at', value: toField(shopNow()) })));
   const state = { when: 'now' };
+  // An oven has a thermometer alone.
+  const rh = number('rh', { min: 0, max: 100, required: true }), where = select('place', live.map((place) => [place.id, `${place.name}: ${airText(place.air)}`]), placeId);
+  const settle = () => { rh.required = live.find((place) => place.id === Number(where.value))?.kind !== 'oven'; };
+  where.addEventListener('change', settle);
+  settle();
   return h('form', { class: 'plain', onsubmit: async (event) => {
     event.preventDefault();
     const form = event.target;
     const moment = state.when === 'now' ? shopNow() : state.when === '20' ? shopNow() - 20 * MIN : fromField(form.elements.at.value);
     if (moment === null) { says.textContent = 'That time cannot be read.'; return; }
-    const body = { at: rfc3339(moment), temp_c: tempToC(numberOf(form, 'temp')), rh_pct: numberOf(form, 'rh') };
+    const body = { at: rfc3339(moment), temp_c: tempToC(numberOf(form, 'temp')), ...(numberOf(form, 'rh') === null ? {} : { rh_pct: numberOf(form, 'rh') }) };
     const name = live.find((place) => place.id === Number(form.elements.place.value)).name;
     if (await send(form.querySelector('[type=submit]'), says, context.write('POST', `/places/${form.elements.place.value}/readings`, body, `air of ${name}`))) done();
-  } }, field('Place', select('place', live.map((place) => [place.id, `${place.name}: ${airText(place.air)}`]), placeId)),
-  h('div', { class: 'pair' }, field(`Temperature, ${tempUnit()}`, number('temp', { required: true })), field('Humidity, %', number('rh', { min: 0, max: 100, required: true }))),
+  } }, field('Place', where),
+  h('div', { class: 'pair' }, field(`Temperature, ${tempUnit()}`, number('temp', { required: true })), field('Humidity, %', rh)),
   h('h2', {}, 'Read when'), choices('when', 'Read when', [{ value: 'now', text: 'now' }, { value: '20', text: '20 min ago' }, { value: 'other', text: 'other' }], 'now', (value) => { state.when = value; other.hidden = value !== 'other'; }), other,
   says, h('div', { class: 'bigrow' }, tag('Back', { href: '#' }), h('button', { type: 'submit', class: 'tag filled big' }, 'Write it down')));
 }

@@ -142,7 +142,7 @@ const loadTag = () => import('./tag.js');
 const loadRecord = () => import('./record.js');
 const formOrPlot = (el, params) => (params.place && !params.enter && context.shop.places.find((place) => place.id === Number(params.place))?.air ? later((parts) => parts.plotView, loadPlot) : later(airView))(el, params);
 
-const newPlace = ({ placeForm }) => titled('A place', () => placeForm(context, (place) => context.go(`air?place=${place.id}`)));
+const newPlace = ({ placeForm }) => titled('A place', () => placeForm(context, (place) => context.go(place.kind === 'oven' ? `vapour?place=${place.id}` : `air?place=${place.id}`))); // of an oven its exhaust is asked first
 const newPiece = ({ pieceForm }) => titled('A piece', () => pieceForm(context, (piece) => context.go(`log?piece=${piece.id}`)));
 
 const VIEWS = { '': homeView, line: lineOnly, notices: noticesView, more: moreView, log: later((parts) => parts.logView), piece: later((parts) => parts.pieceView), material: later((parts) => parts.materialView), shop: later((parts) => parts.shopView),

@@ -140,7 +140,7 @@ export function vapourView(el, params, context) {
   }
   replace(el, h('h1', {}, `Solvent in the air: ${place.name}`), LEADS[params.after] && h('p', { class: 'lead' }, LEADS[params.after]), trouble, sums,
     h('section', { class: 'group' }, h('h2', {}, 'Gun wash, wiping down'), releaseForm(place, context, draw)),
-    h('section', { class: 'group' }, h('details', {}, h('summary', {}, 'What is known of the place'), roomForm(place, context, ask))),
+    h('section', { class: 'group' }, h('details', { open: place.kind === 'oven' && place.airflow_m3h === null }, h('summary', {}, 'What is known of the place'), roomForm(place, context, ask))),
     h('div', { class: 'bigrow' }, tag('Back', { href: '#' }), tag('Its air', { href: `#air?place=${place.id}` })));
   ask();
   return { update() { if (context.shop.revision !== revision) { revision = context.shop.revision; ask(); } }, creep: ask };
