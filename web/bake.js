@@ -84,13 +84,13 @@ function thingBox(one, held, answer) {
 function reviewOf(shop, bake, held, act) {
   const { review } = bake;
   const says = outcome();
-  const start = tag('Begin the bake', { filled: review.may_start, disabled: !review.may_start, 'data-focus': 'start', onclick: (event) => act(event.currentTarget, says, 'start', `bake ${bake.id} begun`) });
+  const start = tag('Begin the bake', { filled: review.may_start, disabled: !review.may_start, 'data-focus': 'start', onclick: (event) => act(event.currentTarget, says, 'start', `Bake ${bake.id} begun`) });
   return [head(shop, bake), cautions(bake),
     h('section', { class: 'group', 'aria-label': 'Sums' }, h('h2', {}, 'The sums'), h('dl', { class: 'sums' }, vapourRows(review.vapour), programme(bake), lagRows(shop, bake)), h('p', { class: 'says' }, bake.no_design)),
     h('section', { class: 'group asks', 'aria-label': 'Questions' }, h('h2', {}, 'With the piece and the oven in front of you'), review.questions.map((one) => questionField(one, held, act.answer))),
     h('section', { class: 'group things', 'aria-label': 'What heat ruins' }, h('h2', {}, 'What is on the piece?'), h('p', {}, 'Heat ruins these. What is ticked comes off first.'), h('div', { class: 'thinglist' }, review.things.map((one) => thingBox(one, held, act.answer)))),
     h('section', { class: 'group', 'aria-label': 'What speaks against it', 'aria-live': 'polite' }, refusals(bake)),
-    says, h('div', { class: 'bigrow' }, start, tag('Print', { onclick: () => print() }), tag('Give it up', { 'data-focus': 'giveup', onclick: (event) => act(event.currentTarget, says, 'stop', `review of bake ${bake.id} given up`) }))];
+    says, h('div', { class: 'bigrow' }, start, tag('Print', { onclick: () => print() }), tag('Give it up', { 'data-focus': 'giveup', onclick: (event) => act(event.currentTarget, says, 'stop', `Review of bake ${bake.id} given up`) }))];
 }
 
 // ---- a running one ----
@@ -130,7 +130,7 @@ function ovenForm(shop, bake, context) {
 
 function lost(bake, act, says) {
   if (bake.interrupted_since_at)
-    return h('section', { class: 'group lost' }, h('p', {}, h('b', {}, `The service did not run from ${moment(bake.interrupted_since_at)} on.`), ' What the oven did meanwhile is not known, and counts for nothing. Go and look at it.'), tag('It goes on, from the beginning of its programme', { 'data-focus': 'resume', onclick: (event) => act(event.currentTarget, says, 'resume', `bake ${bake.id} goes on`) }));
+    return h('section', { class: 'group lost' }, h('p', {}, h('b', {}, `The service did not run from ${moment(bake.interrupted_since_at)} on.`), ' What the oven did meanwhile is not known, and counts for nothing. Go and look at it.'), tag('It goes on, from the beginning of its programme', { 'data-focus': 'resume', onclick: (event) => act(event.currentTarget, says, 'resume', `Bake ${bake.id} goes on`) }));
   return bake.unread_since_at && h('p', { class: 'lost' }, h('b', {}, `The oven was not read since ${moment(bake.unread_since_at)}.`), ' Nothing counts until it is: look at it.');
 }
 
@@ -138,7 +138,7 @@ function runningOf(shop, bake, context, act) {
   const says = outcome(), on = bake.ended_at === null && bake.started_at !== null;
   return [head(shop, bake), lost(bake, act, says),
     h('dl', { class: 'sums running' }, bake.started_at && [on && ovenRow(bake), bake.parts.flatMap((part) => partRows(shop, part).flat()), whenRows(bake)], programme(bake)), h('p', { class: 'says' }, bake.no_design),
-    says, on && h('div', { class: 'bigrow' }, tag('The heat is off', { filled: bake.state === 'done', 'data-focus': 'stop', onclick: (event) => act(event.currentTarget, says, 'stop', `bake ${bake.id} ended`) })),
+    says, on && h('div', { class: 'bigrow' }, tag('The heat is off', { filled: bake.state === 'done', 'data-focus': 'stop', onclick: (event) => act(event.currentTarget, says, 'stop', `Bake ${bake.id} ended`) })),
     on && bake.oven.reading !== 'read' && h('details', {}, h('summary', {}, 'Read the oven'), ovenForm(shop, bake, context)), cautions(bake)];
 }
 

@@ -315,6 +315,17 @@ static void tell_new_facts(struct store *store, int64_t coat_id)
     assert_int_equal(store_mix_add(store, &mix, &id), COAT_OK);
     const struct solvent_release release = {.place_id = 1, .what = "lacquer thinner", .amount_ml = 200, .at = NOW, .entered_at = NOW};
     assert_int_equal(store_release_add(store, &release, &id), COAT_OK);
+    const struct bake bake = {.place_id = 1, .oven_air = OVEN_AIR_FAN, .reviewed = true, .retained_pct = (double)NAN, .room_c = 18, .entered_at = NOW, .started_at = NOW, .ended_at = MOMENT_NONE};
+    assert_int_equal(store_bake_add(store, &bake, &id), COAT_OK);
+    const struct bake_part part = {.bake_id = id, .coat_id = coat_id, .metal = METAL_STEEL, .mass_kg = (double)NAN, .area_m2 = (double)NAN, .wall_mm = 6};
+    const struct bake_hold hold = {.bake_id = id, .target_c = 149, .ramp_min = 30, .hold_min = 120};
+    const struct bake_answer answer = {.bake_id = id, .about = "exhaust", .answer = ANSWER_YES, .at = NOW};
+    const struct bake_gap gap = {.bake_id = id, .from_at = NOW, .to_at = MOMENT_NONE};
+    int64_t part_id = 0;
+    assert_int_equal(store_bake_part_add(store, &part, &part_id), COAT_OK);
+    assert_int_equal(store_bake_hold_add(store, &hold, &part_id), COAT_OK);
+    assert_int_equal(store_bake_answer_add(store, &answer, &part_id), COAT_OK);
+    assert_int_equal(store_bake_gap_add(store, &gap, &part_id), COAT_OK);
     END_WRITE(store);
 }
 
@@ -348,6 +359,9 @@ static void a_file_of_the_first_version_keeps_its_facts_and_takes_new_ones(void 
     assert_int_equal(outside_number(file, "SELECT count(*) FROM material_version WHERE id = 1 AND solvent = '' AND solvent_pct IS NULL"), 1);
     assert_int_equal(outside_number(file, "SELECT count(*) FROM place WHERE airflow_measured = 0 AND low_exhaust = 'unanswered'"), 1);
     assert_int_equal(outside_number(file, "SELECT count(*) FROM vapour_release WHERE what = 'lacquer thinner' AND amount_ml = 200"), 1);
+    assert_int_equal(outside_number(file, "SELECT count(*) FROM bake JOIN bake_part ON bake_part.bake_id = bake.id AND metal = 'steel' AND wall_mm = 6 AND mass_kg IS NULL"), 1);
+    assert_int_equal(outside_number(file, "SELECT count(*) FROM bake_answer WHERE about = 'exhaust' AND answer = 'yes'"), 1);
+    assert_int_equal(outside_number(file, "SELECT count(*) FROM bake_gap WHERE to_at IS NULL"), 1);
     assert_int_equal(outside_number(file, "SELECT max(version) FROM material_version WHERE builtin"), 1); /* no built-in one is another for it */
 }
 
