@@ -15,8 +15,8 @@ static const char *const moment_texts[] = {
     [BAKE_MOMENT_TOO_LONG] = "it may have been in the heat too long, turn it off",
     [BAKE_MOMENT_TOO_HOT] = "it may be too hot for its finish, turn the heat down now",
     [BAKE_MOMENT_UNREAD] = "the oven is not read any more, look at it. Nothing counts until it is",
-    [BAKE_MOMENT_INTERRUPTED] = "the service did not run, look at the oven. What it did meanwhile is not known: where it goes on, say so (coat bake resume), else end it "
-                                "(coat bake stop)",
+    [BAKE_MOMENT_INTERRUPTED] =
+        "the service did not run, look at the oven. What it did meanwhile is not known: where it goes on, say so (coat bake resume), else end it (coat bake stop)",
     [BAKE_MOMENT_COOL] = "cool enough to touch. That is by the slowest that it can cool: hold the back of a hand near it first",
 };
 _Static_assert(sizeof moment_texts / sizeof *moment_texts == BAKE_MOMENT_COUNT, "one text a moment");
