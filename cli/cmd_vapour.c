@@ -204,16 +204,6 @@ static void say_release(struct cli *cli, const cJSON *release)
     render_text(&cli->out, 0, 4, text.data);
 }
 
-/* Where the sums are the document, "cautions" are their codes and the texts stand beside. */
-static void say_own_cautions(struct cli *cli, cJSON *document)
-{
-    cJSON *texts = cJSON_CreateObject();
-    cJSON_AddItemReferenceToObject(texts, "cautions", cJSON_GetObjectItem(document, "caution_texts"));
-    cJSON_AddItemReferenceToObject(texts, "deferral", cJSON_GetObjectItem(document, "deferral"));
-    say_cautions(cli, texts, doc_get(document, "cautions"), 4);
-    cJSON_Delete(texts);
-}
-
 int cmd_vapour(struct cli *cli)
 {
     int64_t place = 0;
@@ -226,6 +216,6 @@ int cmd_vapour(struct cli *cli)
         return status;
     say_release(cli, doc_get(cli->reply.document, "release"));
     say_sums(cli, cli->reply.document, true);
-    say_own_cautions(cli, cli->reply.document);
+    say_cautions_beside(cli, cli->reply.document, 4);
     return CLI_DONE;
 }

@@ -329,6 +329,15 @@ void say_cautions(struct cli *cli, const cJSON *document, const cJSON *codes, un
     say_deferral(cli, document);
 }
 
+void say_cautions_beside(struct cli *cli, cJSON *document, unsigned most)
+{
+    cJSON *texts = cJSON_CreateObject();
+    cJSON_AddItemReferenceToObject(texts, "cautions", cJSON_GetObjectItem(document, "caution_texts"));
+    cJSON_AddItemReferenceToObject(texts, "deferral", cJSON_GetObjectItem(document, "deferral"));
+    say_cautions(cli, texts, doc_get(document, "cautions"), most);
+    cJSON_Delete(texts);
+}
+
 void say_listed_cautions(struct cli *cli)
 {
     struct text text = {0};

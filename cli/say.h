@@ -46,6 +46,8 @@ void say_mix(const struct cli *cli, struct text *text, const cJSON *mix);
 /* The acts of the cautions in `codes`, most of them (0: all), as one paragraph, then the sentence that defers. `document` holds the
  * texts under "cautions" and the "deferral". */
 void say_cautions(struct cli *cli, const cJSON *document, const cJSON *codes, unsigned most);
+/* The same of a document whose "cautions" are its own codes, with the texts beside them under "caution_texts". */
+void say_cautions_beside(struct cli *cli, cJSON *document, unsigned most);
 /* The acts of the last answer, a list of cautions. */
 void say_listed_cautions(struct cli *cli);
 /* Asks for the cautions of a subject ("strip", "sand") and says their acts. */

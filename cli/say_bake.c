@@ -227,16 +227,6 @@ static void say_running(struct cli *cli, struct table *table, const cJSON *bake)
 
 /* ---- together ---- */
 
-/* The codes stand in the bake, the texts beside them. */
-static void say_own_cautions(struct cli *cli, cJSON *bake)
-{
-    cJSON *texts = cJSON_CreateObject();
-    cJSON_AddItemReferenceToObject(texts, "cautions", cJSON_GetObjectItem(bake, "caution_texts"));
-    cJSON_AddItemReferenceToObject(texts, "deferral", cJSON_GetObjectItem(bake, "deferral"));
-    say_cautions(cli, texts, doc_get(bake, "cautions"), 0);
-    cJSON_Delete(texts);
-}
-
 void bake_say_whole(struct cli *cli, cJSON *bake)
 {
     struct text head = {0};
@@ -245,7 +235,7 @@ void bake_say_whole(struct cli *cli, cJSON *bake)
     bool review = doc_is(bake, "state", "review");
     say_load(cli, &head, bake);
     render_text(&cli->out, 0, 4, head.data);
-    say_own_cautions(cli, bake);
+    say_cautions_beside(cli, bake, 0);
     if (doc_get(bake, "review") != NULL && review)
         say_vapour(cli, table, doc_get(bake, "review.vapour"));
     say_programme(cli, table, bake);

@@ -55,20 +55,6 @@ static enum coat_result raise(const struct gathering *g, const struct subject *s
     return notice_batch_add(g->batch, &notice) ? COAT_OK : COAT_NO_MEMORY;
 }
 
-/* It is over: nobody need look any more. */
-static enum coat_result take_back(const struct gathering *g, const struct notice *notice)
-{
-    struct notice taken = *notice;
-    for (size_t i = 0; i < g->batch->count; i++) {
-        if (&g->batch->item[i] != notice)
-            continue;
-        g->batch->item[i].withdrawn_at = g->now_ms;
-        return COAT_OK;
-    }
-    taken.withdrawn_at = g->now_ms;
-    return notice_batch_add(g->batch, &taken) ? COAT_OK : COAT_NO_MEMORY;
-}
-
 /* Raised once each time that it begins, at due_at; taken back when it is over. */
 static enum coat_result settle(const struct gathering *g, const struct subject *subject, bool is_so, int64_t due_at, const char *text)
 {
@@ -76,7 +62,7 @@ static enum coat_result settle(const struct gathering *g, const struct subject *
     if (newest && notice_is_ahead(newest, g->at_ms))
         return COAT_OK;
     if (!is_so)
-        return stands(newest) ? take_back(g, newest) : COAT_OK;
+        return stands(newest) ? notice_take_back(newest, g->now_ms, g->batch) : COAT_OK;
     if (stands(newest))
         return COAT_OK;
     return raise(g, subject, due_at, text);

@@ -50,19 +50,6 @@ static const struct notice *newest_of(const struct gathering *g, int32_t boundar
     return NULL;
 }
 
-static enum coat_result take_back(const struct gathering *g, const struct notice *notice)
-{
-    struct notice taken = *notice;
-    for (size_t i = 0; i < g->batch->count; i++) {
-        if (&g->batch->item[i] != notice)
-            continue;
-        g->batch->item[i].withdrawn_at = g->now_ms;
-        return COAT_OK;
-    }
-    taken.withdrawn_at = g->now_ms;
-    return notice_batch_add(g->batch, &taken) ? COAT_OK : COAT_NO_MEMORY;
-}
-
 static void word(const struct gathering *g, enum bake_moment moment, unsigned step, struct notice *notice)
 {
     char target[32], next[96] = "";
@@ -101,7 +88,7 @@ static enum coat_result settle(const struct gathering *g, enum bake_moment momen
         return COAT_OK;
     if (is_so)
         return stands ? COAT_OK : raise(g, moment, step, due_at, newest);
-    return stands && newest->acknowledged_at == MOMENT_NONE ? take_back(g, newest) : COAT_OK;
+    return stands && newest->acknowledged_at == MOMENT_NONE ? notice_take_back(newest, g->now_ms, g->batch) : COAT_OK;
 }
 
 /* When a step of the programme is over; MOMENT_NONE for the last, after which the heat goes. */

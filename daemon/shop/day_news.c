@@ -30,13 +30,6 @@ static enum coat_result raise(const struct shop *shop, enum notice_kind kind, in
     return notice_batch_add(batch, &notice) ? COAT_OK : COAT_NO_MEMORY;
 }
 
-static enum coat_result take_back(const struct notice *notice, int64_t now_ms, struct notice_batch *batch)
-{
-    struct notice taken = *notice;
-    taken.withdrawn_at = now_ms;
-    return notice_batch_add(batch, &taken) ? COAT_OK : COAT_NO_MEMORY;
-}
-
 /* The newest notice of a kind (and place) that was raised from since_ms on and before until_ms; NULL. */
 static const struct notice *newest_between(const struct shop *shop, enum notice_kind kind, int64_t place_id, int64_t since_ms, int64_t until_ms)
 {
@@ -87,7 +80,7 @@ static enum coat_result raise_leaving(struct shop *shop, const struct coat *coat
     bool stands = before && before->acknowledged_at == MOMENT_NONE && before->withdrawn_at == MOMENT_NONE;
     snprintf(text, sizeof text, "%.60s%s%s. %s The label comes first.", place ? place->name : "", place ? ": " : "", notice_wording(NOTICE_LEAVING),
              caution_text(CAUTION_LEAVING)->text);
-    enum coat_result result = stands ? take_back(before, now_ms, batch) : COAT_OK;
+    enum coat_result result = stands ? notice_take_back(before, now_ms, batch) : COAT_OK;
     return result == COAT_OK ? raise(shop, NOTICE_LEAVING, place_id, coat->last_at, now_ms, text, batch) : result;
 }
 
@@ -198,7 +191,7 @@ static enum coat_result gather_morning(struct shop *shop, int64_t now_ms, struct
         return COAT_OK;
     snprintf(text, sizeof text, "Today: %u can be done now, %u to come, %u not to be touched, %u held up. %s. The label comes first.", rows[LIST_NOW],
              rows[LIST_NEXT], rows[LIST_NOT_YET], rows[LIST_HELD], caution_text(CAUTION_VENTILATION)->act);
-    enum coat_result result = newest && newest->withdrawn_at == MOMENT_NONE && newest->acknowledged_at == MOMENT_NONE ? take_back(newest, now_ms, batch) : COAT_OK;
+    enum coat_result result = newest && newest->withdrawn_at == MOMENT_NONE && newest->acknowledged_at == MOMENT_NONE ? notice_take_back(newest, now_ms, batch) : COAT_OK;
     return result == COAT_OK ? raise(shop, NOTICE_MORNING, 0, morning, now_ms, text, batch) : result;
 }
 

@@ -256,17 +256,13 @@ void mix_notice_tie(struct shop *shop, size_t number)
             shop->mix_clocks.item[index].notice[news] = number;
 }
 
-/* The newest notice of this kind as it will be once the batch is stored; NULL where there is none. *ret_batched: where it stands in the
- * batch, else NULL. Good until the batch grows. */
-static const struct notice *newest_of(const struct gathering *g, enum mix_news news, struct notice **ret_batched)
+/* The newest notice of this kind as it will be once the batch is stored; NULL where there is none. Good until the batch grows. */
+static const struct notice *newest_of(const struct gathering *g, enum mix_news news)
 {
-    *ret_batched = NULL;
     for (size_t i = g->batch->count; i-- > 0;) {
-        struct notice *notice = &g->batch->item[i];
-        if (notice->mix_id != g->mix->id || notice->kind != kind_of_news[news])
-            continue;
-        *ret_batched = notice;
-        return notice;
+        const struct notice *notice = &g->batch->item[i];
+        if (notice->mix_id == g->mix->id && notice->kind == kind_of_news[news])
+            return notice;
     }
     size_t number = g->clock->notice[news];
     return number > 0 ? &g->shop->notices.item[number - 1] : NULL;
@@ -285,8 +281,7 @@ static void word_notice(const struct gathering *g, struct notice *notice)
 
 static enum coat_result raise(const struct gathering *g, enum mix_news news, int64_t due_at)
 {
-    struct notice *batched;
-    const struct notice *newest = newest_of(g, news, &batched);
+    const struct notice *newest = newest_of(g, news);
     struct notice notice = {
         .kind = kind_of_news[news],
         .mix_id = g->mix->id,
@@ -303,23 +298,11 @@ static enum coat_result raise(const struct gathering *g, enum mix_news news, int
     return notice_batch_add(g->batch, &notice) ? COAT_OK : COAT_NO_MEMORY;
 }
 
-static enum coat_result take_back(const struct gathering *g, const struct notice *notice, struct notice *batched)
-{
-    if (batched) {
-        batched->withdrawn_at = g->now_ms;
-        return COAT_OK;
-    }
-    struct notice taken = *notice;
-    taken.withdrawn_at = g->now_ms;
-    return notice_batch_add(g->batch, &taken) ? COAT_OK : COAT_NO_MEMORY;
-}
-
 /* That it is ready is of use while it can be used. What lies behind when it was entered is seen in the answer. */
 static enum coat_result gather_ready(const struct gathering *g)
 {
-    struct notice *batched;
     const struct mix_clock *clock = g->clock;
-    const struct notice *newest = newest_of(g, MIX_READY, &batched);
+    const struct notice *newest = newest_of(g, MIX_READY);
     bool stands = newest && newest->withdrawn_at == MOMENT_NONE;
     bool is_ready = clock->ready_at != MOMENT_NONE && clock->ready_at <= g->at_ms;
     bool over = g->now_ms >= clock->over_at;
@@ -327,18 +310,17 @@ static enum coat_result gather_ready(const struct gathering *g)
         return is_ready && !over && clock->ready_at >= g->mix->entered_at ? raise(g, MIX_READY, clock->ready_at) : COAT_OK;
     if (is_ready && (!over || newest->acknowledged_at != MOMENT_NONE))
         return COAT_OK;
-    enum coat_result result = take_back(g, newest, batched);
+    enum coat_result result = notice_take_back(newest, g->now_ms, g->batch);
     return result == COAT_OK && !is_ready && !over ? raise(g, MIX_CORRECTION, clock->ready_at) : result;
 }
 
 /* The correction stands until it is ready after all, or of no use any more. */
 static enum coat_result gather_correction(const struct gathering *g)
 {
-    struct notice *batched;
-    const struct notice *newest = newest_of(g, MIX_CORRECTION, &batched);
+    const struct notice *newest = newest_of(g, MIX_CORRECTION);
     bool stands = newest && newest->withdrawn_at == MOMENT_NONE && newest->acknowledged_at == MOMENT_NONE;
     bool is_ready = g->clock->ready_at != MOMENT_NONE && g->clock->ready_at <= g->at_ms;
-    return stands && (is_ready || g->now_ms >= g->clock->over_at) ? take_back(g, newest, batched) : COAT_OK;
+    return stands && (is_ready || g->now_ms >= g->clock->over_at) ? notice_take_back(newest, g->now_ms, g->batch) : COAT_OK;
 }
 
 /* Whether the end that was told is no longer the one to go by: a good deal sooner, or later by more than the lead. */
@@ -350,15 +332,14 @@ static bool end_moved(const struct mix_clock *clock, const struct notice *told)
 /* Told once, also where the service was off when it ended. Once it was over it is over: nothing is taken back then. */
 static enum coat_result gather_pot_life(const struct gathering *g)
 {
-    struct notice *batched;
     const struct mix_clock *clock = g->clock;
-    const struct notice *newest = newest_of(g, MIX_POT_LIFE, &batched);
+    const struct notice *newest = newest_of(g, MIX_POT_LIFE);
     enum coat_result result = COAT_OK;
     if (clock->use_by_at == MOMENT_NONE)
         return COAT_OK;
     bool stands = newest && newest->withdrawn_at == MOMENT_NONE;
     if (stands && end_moved(clock, newest) && newest->due_at > g->at_ms) {
-        result = take_back(g, newest, batched);
+        result = notice_take_back(newest, g->now_ms, g->batch);
         stands = false;
     }
     bool due = clock->use_by_at - clock->lead_ms <= g->at_ms && clock->use_by_at > g->mix->entered_at;
@@ -367,8 +348,7 @@ static enum coat_result gather_pot_life(const struct gathering *g)
 
 static bool is_ahead(const struct gathering *g, enum mix_news news)
 {
-    struct notice *batched;
-    const struct notice *newest = newest_of(g, news, &batched);
+    const struct notice *newest = newest_of(g, news);
     return newest && notice_is_ahead(newest, g->at_ms);
 }
 

@@ -30,6 +30,19 @@ bool notice_batch_add(struct notice_batch *batch, const struct notice *notice)
     return true;
 }
 
+enum coat_result notice_take_back(const struct notice *notice, int64_t now_ms, struct notice_batch *batch)
+{
+    for (size_t i = 0; i < batch->count; i++) {
+        if (&batch->item[i] != notice)
+            continue;
+        batch->item[i].withdrawn_at = now_ms;
+        return COAT_OK;
+    }
+    struct notice taken = *notice;
+    taken.withdrawn_at = now_ms;
+    return notice_batch_add(batch, &taken) ? COAT_OK : COAT_NO_MEMORY;
+}
+
 void notice_batch_free(struct notice_batch *batch)
 {
     free(batch->item);

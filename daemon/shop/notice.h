@@ -12,6 +12,8 @@ struct notice_batch {
 
 /* false without memory. */
 bool notice_batch_add(struct notice_batch *batch, const struct notice *notice);
+/* It is over, nobody need look any more: a notice of the record, or one that this batch raises. */
+COAT_CHECKED enum coat_result notice_take_back(const struct notice *notice, int64_t now_ms, struct notice_batch *batch);
 /* Adds what the mixes call for at at_ms (mix.c); *changed is set where one stands otherwise than was told. */
 COAT_CHECKED enum coat_result notice_gather_mixes(struct shop *shop, int64_t at_ms, int64_t now_ms, struct notice_batch *batch,
                                                   bool *changed);
