@@ -1,10 +1,12 @@
 #!/bin/bash
 # Runs every suite, prints the seconds of each, and closes with "N passed, N failed". BUILD names the build folder.
+#   tests/run.sh                  all of them, several at a time
+#   tests/run.sh --suite FILE     one: a program, or a script of node:test
+#   tests/run.sh --list           which there are, in their order
 set -u
 cd "$(dirname "$0")/.."
-BUILD=${BUILD:-build}
+export BUILD=${BUILD:-build}
 export COAT_BUILD=$PWD/$BUILD COAT_ROOT=$PWD COAT_REFERENCE=$PWD/tests/reference
-passed=0 failed=0
 logs=$BUILD/test-logs
 mkdir -p "$logs"
 
@@ -16,62 +18,83 @@ count() {
     echo "$ok $bad"
 }
 
+# A file's name among the suites: tests/api/air.test.js is api/air, build/tests/unit/test_air is unit/test_air.
+name_of() {
+    local name=${1#"$BUILD"/}
+    name=${name#tests/}
+    echo "${name%.test.js}"
+}
+log_of() { name_of "$1" | sed "s|/|-|g; s|^|$logs/|"; }
+
+# One suite; leaves its counts in a file. Prints in one go, since others print beside it.
 suite() {
-    local name=$1 log begin status ok bad
-    shift
-    log=$logs/${name//\//-}.log
-    begin=$(date +%s.%N)
-    "$@" >"$log" 2>&1
+    local file=$1 name log begin=${EPOCHREALTIME/[.,]/} status ok bad ms said=""
+    name=$(name_of "$file") log=$(log_of "$file")
+    case $file in
+    *.js) node --test "$file" >"$log.log" 2>&1 ;;
+    *) "$file" >"$log.log" 2>&1 ;;
+    esac
     status=$?
-    read -r ok bad < <(count "$log")
+    read -r ok bad < <(count "$log.log")
     # A suite that ran nothing, or died without counting its failure, has failed.
     if [ "$status" -ne 0 ] && [ "$bad" -eq 0 ]; then bad=1; fi
     if [ "$ok" -eq 0 ] && [ "$bad" -eq 0 ]; then bad=1; fi
-    passed=$((passed + ok)) failed=$((failed + bad))
-    printf '%-34s %4d passed %3d failed %7.1f s\n' "$name" "$ok" "$bad" "$(echo "$(date +%s.%N) - $begin" | bc -l 2>/dev/null || awk -v a="$begin" -v b="$(date +%s.%N)" 'BEGIN {print b - a}')"
-    if [ "$bad" -gt 0 ]; then tail -n 60 "$log" | sed 's/^/    /'; fi
+    echo "$ok $bad" >"$log.counts"
+    ms=$(((${EPOCHREALTIME/[.,]/} - begin) / 1000))
+    if [ "$bad" -gt 0 ]; then said=$(tail -n 60 "$log.log" | sed 's/^/    /')$'\n'; fi
+    printf '%-34s %4d passed %3d failed %5d.%d s\n%s' "$name" "$ok" "$bad" $((ms / 1000)) $((ms % 1000 / 100)) "$said"
 }
 
+if [ "${1:-}" = --suite ]; then
+    suite "$2"
+    exit
+fi
+
 programs() {
+    local part program
     for part in "$@"; do
         for program in "$BUILD/tests/$part"/test_*; do
-            [ -x "$program" ] && [ ! -d "$program" ] && case $program in *.*) ;; *) suite "$part/$(basename "$program")" "$program" ;; esac
+            [ -x "$program" ] && [ ! -d "$program" ] && case $program in *.*) ;; *) echo "$program" ;; esac
         done
     done
 }
 
-scripts() {
-    for file in "$@"; do
-        [ -e "$file" ] && suite "$(echo "${file#tests/}" | sed 's/\.test\.js$//')" node --test "$file"
-    done
+# Those that take longest begin first, so that none is left running alone.
+long_first() {
+    local all long
+    all=$(cat)
+    long=$(for name in "$@"; do grep -E "(^|/)tests/$name(\.test\.js)?$" <<<"$all"; done)
+    printf '%s\n' "$long"
+    grep -vxF -e "$long" <<<"$all"
 }
 
-# Two lanes, since the browser's suites wait as much as they work; a lane leaves its counts in a file, and one that leaves none has failed. What
-# keeps real time (beats, limits, back-off) mostly sleeps: two lanes of it run before them, with nothing that works hard beside.
-lane() {
-    local counts=$logs/$1.counts
-    shift
-    rm -f "$counts"
-    "$@"
-    echo "$passed $failed" >"$counts"
+# What keeps real time (beats, limits, back-off) mostly sleeps: many of it at a time, before the others, with nothing that works hard beside.
+sleepers() {
+    { programs sense notify; ls tests/courier/*.test.js; } | long_first courier/channels sense/test_sense courier/webhook courier/courier courier/publish courier/links courier/service
 }
-everything_else() {
-    programs unit store shop http cli
-    scripts tests/tree/*.test.js tests/api/*.test.js
+workers() {
+    { programs unit store shop http cli; ls tests/tree/*.test.js tests/api/*.test.js tests/browser/*.test.js tests/fault/*.test.js; } |
+        long_first browser/page browser/access shop/test_histories browser/air api/demo browser/finger browser/mixes shop/test_clock_histories browser/shop browser/check browser/bake api/gate browser/tell
 }
+
+# run N: what the input names, N at a time.
+run() { xargs -P "$1" -n 1 "$BASH" tests/run.sh --suite; }
+
+if [ "${1:-}" = --list ]; then
+    sleepers
+    workers
+    exit
+fi
 
 rm -f "$logs"/*.counts
-lane sources programs sense notify &
-lane couriers scripts tests/courier/*.test.js tests/fault/*.test.js
-wait
+sleepers | run 5
+workers | run 3
+
 passed=0 failed=0
-lane browser scripts tests/browser/*.test.js &
-lane rest everything_else
-wait
-for counts in "$logs/sources.counts" "$logs/couriers.counts" "$logs/browser.counts" "$logs/rest.counts"; do
-    read -r ok bad <"$counts" || { ok=0 bad=1; }
-    passed_all=$((${passed_all:-0} + ok)) failed_all=$((${failed_all:-0} + bad))
-done
+while read -r file; do
+    read -r ok bad 2>/dev/null <"$(log_of "$file").counts" || { ok=0 bad=1; }
+    passed=$((passed + ok)) failed=$((failed + bad))
+done < <(sleepers; workers)
 echo
-echo "$passed_all passed, $failed_all failed"
-[ "$failed_all" -eq 0 ] && [ "$passed_all" -gt 0 ]
+echo "$passed passed, $failed failed"
+[ "$failed" -eq 0 ] && [ "$passed" -gt 0 ]

@@ -181,7 +181,7 @@ function present(place, sensors) {
 export function plotView(el, params, context) {
   leave();
   const place = () => context.shop.places.find((one) => one.id === Number(params.place));
-  const state = { from: 0, to: 0, span: 2 * DAY, follow: true, doc: null, fetched: null, asked: 0, askedAt: 0, panels: null, timer: null, gone: false, cursor: null, sensors: [] };
+  const state = { from: 0, to: 0, span: 2 * DAY, follow: true, doc: null, fetched: null, asked: 0, done: 0, askedAt: 0, panels: null, timer: null, gone: false, cursor: null, sensors: [] };
   const parts = { temp: h('div', {}), rh: h('div', {}), coats: s('svg', { class: 'aircoats', 'aria-hidden': 'true' }), says: h('p', { class: 'airsays' }), sum: h('p', { class: 'airsum', 'aria-live': 'polite' }), now: h('p', { class: 'airnow' }), more: h('p', { class: 'hint' }), limits: h('div', {}), list: h('div', {}), spans: h('div', { class: 'controls spans', role: 'group', 'aria-label': 'Span' }),
     table: h('div', {}), trouble: h('p', { class: 'outcome', role: 'status' }) };
   parts.plot = h('div', { class: 'airplot', tabindex: 0, role: 'group', 'aria-label': 'Plot of the air. Arrow keys move it, plus and minus zoom, Home shows all, End goes back to now. The same figures stand in the table below.', 'data-focus': 'airplot' }, parts.coats, h('h2', { class: 'panelname' }, 'Temperature'), parts.temp, h('h2', { class: 'panelname' }, 'Humidity'), parts.rh);
@@ -226,10 +226,14 @@ export function plotView(el, params, context) {
     drawWords();
   }
 
+  // While it moves, or waits for what it asked, what is read from it may still change.
+  const busy = (more = false) => parts.plot.setAttribute('aria-busy', String(more || state.timer !== null || state.done < state.asked));
+
   async function fetchNow() {
     const number = (state.asked += 1), margin = (state.to - state.from) / 2;
     const from = state.from - margin, to = state.to + margin, bins = Math.min(2000, Math.round(width()));
     state.askedAt = performance.now();
+    busy();
     try {
       const [doc, sensors] = await Promise.all([get(`/places/${place().id}/air?from=${rfc3339(from)}&to=${rfc3339(to)}&bins=${bins}`), get(`/sensors?place=${place().id}`)]);
       if (number !== state.asked || state.gone) return;
@@ -238,7 +242,7 @@ export function plotView(el, params, context) {
       drawAll();
     } catch (error) {
       if (number === state.asked && !state.gone) parts.trouble.textContent = `The air could not be fetched: ${error.message || error}. The shop may be out of reach; the table and the plot show what was last known.`;
-    }
+    } finally { state.done = Math.max(state.done, number); busy(); }
   }
 
   // Within what was fetched, and about as fine, nothing needs to be asked.
@@ -248,7 +252,8 @@ export function plotView(el, params, context) {
     state.panels?.move();
     if (state.doc) drawCoats(parts.coats, state, state.doc, width(), nameOf);
     clearTimeout(state.timer);
-    state.timer = setTimeout(() => { if (enough()) drawWords(); else fetchNow(); }, FETCH_AFTER);
+    state.timer = setTimeout(() => { state.timer = null; if (enough()) drawWords(); else fetchNow(); busy(); }, FETCH_AFTER);
+    busy();
   }
 
   function look(from, to, span = null) {
@@ -273,10 +278,11 @@ export function plotView(el, params, context) {
   }
 
   async function showAll() {
+    busy(true);
     try {
       const first = await firstReading(BEGINNING, shopNow());
       if (!state.gone) look(Math.min(first ?? shopNow(), shopNow() - DAY), shopNow() + ahead(DAY), 'all');
-    } catch (error) { parts.trouble.textContent = `The air could not be fetched: ${error.message || error}.`; }
+    } catch (error) { parts.trouble.textContent = `The air could not be fetched: ${error.message || error}.`; busy(); }
   }
 
   const begin = () => { if (last?.place !== params.place) show(2 * DAY); else if (typeof last.span === 'number') show(last.span); else look(last.from, last.to, last.span); };
@@ -324,7 +330,7 @@ export function plotView(el, params, context) {
   addEventListener('hashchange', leave);
   replace(parts.now, ...present(place(), state.sensors));
   drawSpans();
-  loadLibrary().then(() => { if (state.gone) return; watch.observe(parts.plot); themed.observe(document.documentElement, { attributes: true, attributeFilter: ['data-theme'] }); device.addEventListener('change', onDevice); begin(); fetchNow(); clearTimeout(state.timer); },
+  loadLibrary().then(() => { if (state.gone) return; watch.observe(parts.plot); themed.observe(document.documentElement, { attributes: true, attributeFilter: ['data-theme'] }); device.addEventListener('change', onDevice); begin(); fetchNow(); clearTimeout(state.timer); state.timer = null; busy(); },
     (error) => { replace(parts.trouble, `${error.message}. `, tag('Again', { onclick: () => plotView(el, params, context) })); });
 
   const follow = () => { if (!state.doc || !state.follow || document.hidden) return; const span = state.to - state.from; state.to = shopNow() + ahead(typeof state.span === 'number' ? state.span : span); state.from = state.to - span; state.panels?.move(); };

@@ -4,7 +4,7 @@
 const assert = require('node:assert/strict');
 const { after, before, test } = require('node:test');
 const axe = require('axe-core');
-const { launch, openPage } = require('./browser.js');
+const { launch, openPage, settled } = require('./browser.js');
 const { serveFixture } = require('./fixture-server.js');
 
 let browser, full, empty;
@@ -23,7 +23,7 @@ for (const [size, scheme] of [['wall', 'light'], ['wall', 'dark'], ['phone', 'li
     for (const hash of ['', '#line', '#log?piece=1&material=2', '#piece?id=3', '#air', '#notices', '#material', '#shop', '#more', '#check', '#check?material=4&place=1&piece=1', '#check?material=2&place=1', '#mix', '#tins']) {
       await page.goto(full.url + hash);
       await page.locator('#view h1').first().waitFor({ state: 'attached' });
-      await page.waitForTimeout(200);
+      await settled(page);
       assert.deepEqual(await findings(page), [], `view ${hash || 'home'}`);
     }
     await close();

@@ -10,13 +10,15 @@ const SHOTS = path.resolve(__dirname, '../../build/screenshots');
 const SIZES = { wall: { width: 1280, height: 800 }, tablet: { width: 1024, height: 768 }, phone: { width: 390, height: 844 }, small: { width: 320, height: 640 } };
 
 function launch() {
-  return chromium.launch({ executablePath: process.env.COAT_CHROMIUM || '/usr/bin/chromium', args: ['--no-sandbox'] });
+  return chromium.launch({ executablePath: process.env.COAT_CHROMIUM || '/usr/bin/chromium', args: ['--no-sandbox', '--disable-gpu'] });
 }
 
-/* Opens url. options: {size, scheme, offline (network errors are expected), init: run in each page before it, context: more of the browser's}. */
+/* Opens url. options: {size, scheme, offline (network errors are expected), clock (page.clock moves the page's time on), init: run in each page before it, context: more of the browser's}. */
 async function openPage(browser, url, options = {}) {
   const context = await browser.newContext({ viewport: SIZES[options.size || 'wall'], colorScheme: options.scheme || 'light', hasTouch: ['phone', 'small'].includes(options.size), ...options.context });
+  await context.addInitScript(countAsking);
   if (options.init) await context.addInitScript(options.init);
+  if (options.clock) await context.clock.install();
   const page = await context.newPage();
   const wrong = [], strange = [];
   page.on('pageerror', (error) => wrong.push(error.stack || String(error)));
@@ -26,7 +28,22 @@ async function openPage(browser, url, options = {}) {
   return { page, context, wrong, strange, async close() { await context.close(); assert.deepEqual(wrong, [], 'the page said something wrong'); assert.deepEqual(strange, [], 'the page asked somebody else'); } };
 }
 
+// Runs in the page: how many answers it waits for.
+function countAsking() {
+  const ask = globalThis.fetch;
+  globalThis.asking = 0;
+  globalThis.fetch = (...what) => { globalThis.asking += 1; return ask(...what).finally(() => { globalThis.asking -= 1; }); };
+}
+
+// Until the page waits for no answer and has drawn what it got.
+async function settled(page) {
+  const frame = () => page.evaluate(() => new Promise((done) => { requestAnimationFrame(() => requestAnimationFrame(() => setTimeout(() => done(globalThis.asking), 5))); }));
+  for (let quiet = 0; quiet < 2;) quiet = await frame() ? 0 : quiet + 1;
+}
+
+// Pictures to look at, build/screenshots/NAME.png: only where COAT_SHOTS asks for them, since they take longer than the tests.
 async function shot(page, name) {
+  if (!process.env.COAT_SHOTS) return;
   fs.mkdirSync(SHOTS, { recursive: true });
   await page.screenshot({ path: path.join(SHOTS, `${name}.png`) });
 }
@@ -60,4 +77,4 @@ async function made(promise) {
   return body;
 }
 
-module.exports = { launch, made, openPage, shot, assertFits, assertCautions, seconds, SIZES };
+module.exports = { launch, made, openPage, settled, shot, assertFits, assertCautions, seconds, SIZES };

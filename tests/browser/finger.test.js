@@ -35,7 +35,7 @@ const testsOf = async (daemon, coat) => (await made(daemon.get(`/api/v1/coats/${
 for (const [size, scheme] of [['wall', 'light'], ['phone', 'dark'], ['small', 'light'], ['tablet', 'dark']]) {
   test(`a size at its finger test on a ${size} in ${scheme}: not yet can be undone, is kept when it is not, and takes leaf opens the window`, async (t) => {
     const { daemon, coat, leaf } = await sized(t);
-    const { page, close } = await openPage(browser, daemon.url, { size, scheme });
+    const { page, close } = await openPage(browser, daemon.url, { size, scheme, clock: true });
     const row = page.locator('.row.fingertest');
     await row.waitFor();
     await assertCautions(page, 'finger test');
@@ -51,14 +51,19 @@ for (const [size, scheme] of [['wall', 'light'], ['phone', 'dark'], ['small', 'l
     assert.deepEqual(await testsOf(daemon, coat), [], 'what was undone is not in the record');
 
     await notYet.click();
-    await page.getByText('mill flywheel: not yet, written down.').waitFor({ timeout: 15000 });
+    await page.getByText('Written down in a moment.').waitFor();
+    await page.clock.fastForward(7000);
+    assert.deepEqual(await testsOf(daemon, coat), [], 'while it can be undone nothing is written');
+    await page.clock.fastForward(2000);
+    await page.getByText('mill flywheel: not yet, written down.').waitFor();
     assert.deepEqual(await testsOf(daemon, coat), [['leaf', false]]);
     await row.getByText(/not yet at \d\d:\d\d/).waitFor();
 
     await made(daemon.advance(300));
     await row.getByRole('button', { name: /takes leaf/i }).click();
     assert.ok(await row.getByRole('button', { name: /takes leaf/i }).isDisabled(), 'once is enough');
-    await page.getByText('mill flywheel: takes leaf, written down.').waitFor({ timeout: 15000 });
+    await page.clock.fastForward(9000);
+    await page.getByText('mill flywheel: takes leaf, written down.').waitFor();
     assert.deepEqual(await testsOf(daemon, coat), [['leaf', false], ['leaf', true]]);
     assert.equal((await leaf()).spans[(await leaf()).current].do, 'go');
     await page.locator('.row.todo', { hasText: 'lay the leaf' }).getByRole('link', { name: /log coat/i }).waitFor();
@@ -72,7 +77,7 @@ test('a phone that goes into the pocket right after the tap has told the test al
   const { page, close } = await openPage(browser, daemon.url, { size: 'phone' });
   await page.locator('.row.fingertest').getByRole('button', { name: /takes leaf/i }).click();
   await page.evaluate(() => { Object.defineProperty(document, 'hidden', { value: true }); document.dispatchEvent(new Event('visibilitychange')); });
-  for (let i = 0; i < 30 && !(await testsOf(daemon, coat)).length; i += 1) await page.waitForTimeout(100);
+  for (let i = 0; i < 150 && !(await testsOf(daemon, coat)).length; i += 1) await page.waitForTimeout(20);
   assert.deepEqual(await testsOf(daemon, coat), [['leaf', true]]);
   await close();
 });

@@ -4,7 +4,7 @@
 const assert = require('node:assert/strict');
 const { after, before, test } = require('node:test');
 const { startDaemon } = require('../api/daemon.js');
-const { assertCautions, assertFits, launch, made, openPage, seconds, shot } = require('./browser.js');
+const { assertCautions, assertFits, launch, made, openPage, seconds, settled, shot } = require('./browser.js');
 
 let browser;
 before(async () => { browser = await launch(); });
@@ -51,9 +51,9 @@ for (const [size, scheme] of [['wall', 'light'], ['phone', 'dark'], ['small', 'l
     await pass(daemon, place, 1.5, 21);
     await standing.getByText('stir again, then use it').waitFor({ timeout: 15000 });
     let left = 0; // the page hears of the time that passed before it hears of the air of it
-    for (let i = 0; i < 60 && left <= 2 * 3600; i++) {
+    for (let i = 0; i < 600 && left <= 2 * 3600; i++) {
       left = seconds(await standing.locator('.countdown').innerText());
-      await page.waitForTimeout(250);
+      await page.waitForTimeout(25);
     }
     assert.ok(left <= 2.5 * 3600 && left > 2 * 3600, `${left} s are left`);
     await page.goto(`${daemon.url}/#`);
@@ -99,7 +99,7 @@ test('an answer that comes late does not draw over the view that was gone to mea
   const answered = page.waitForResponse('**/api/v1/mixes?all=1');
   letGo();
   await answered;
-  await page.waitForTimeout(200);
+  await settled(page);
   assert.equal(await page.getByRole('heading', { name: 'Mixes' }).count(), 0);
   await close();
 });

@@ -4,7 +4,7 @@
 const assert = require('node:assert/strict');
 const { after, before, test } = require('node:test');
 const zlib = require('node:zlib');
-const { assertCautions, assertFits, launch, openPage, seconds, shot, SIZES } = require('./browser.js');
+const { assertCautions, assertFits, launch, openPage, seconds, settled, shot, SIZES } = require('./browser.js');
 const { serveFixture } = require('./fixture-server.js');
 
 let browser, full, empty;
@@ -21,7 +21,7 @@ for (const size of Object.keys(SIZES)) {
       for (const [name, hash] of Object.entries(VIEWS)) {
         await page.goto(full.url + hash);
         await page.locator(name === 'home' ? '.rows' : '#view h1').first().waitFor();
-        await page.waitForTimeout(120);
+        await settled(page);
         await assertFits(page, name);
         await assertCautions(page, name);
         await page.evaluate(() => scrollTo(0, document.documentElement.scrollHeight));
@@ -146,7 +146,7 @@ test('US units and another zone are told in words', async () => {
 test('the first view weighs less than 50 kB compressed', async () => {
   const { page, close } = await openPage(browser, full.url, { size: 'wall' });
   await page.locator('.rows').first().waitFor();
-  await page.waitForTimeout(500);
+  await settled(page);
   const asked = await page.evaluate(() => performance.getEntriesByType('resource').map((one) => new URL(one.name).pathname));
   const later = /\/(log|piece|material|shopview|why|check|mix|tins)\.js$|\/events$|\/shop$/; // fetched after the list is there, and the shop's own document
   const first = ['/', ...new Set(asked.filter((path) => !later.test(path)))];

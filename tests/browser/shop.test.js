@@ -98,7 +98,7 @@ test('given a primed piece, then its hours pass, the next coat opens on the page
   const before = (await daemon.get('/api/v1/shop')).body.notices;
   await notice.getByRole('button').click();
   await assert.doesNotReject(async () => {
-    for (let i = 0; i < 50; i += 1) { if ((await daemon.get('/api/v1/shop')).body.notices.length === before.length - 1) return; await new Promise((done) => setTimeout(done, 100)); }
+    for (let i = 0; i < 500; i += 1) { if ((await daemon.get('/api/v1/shop')).body.notices.length === before.length - 1) return; await new Promise((done) => setTimeout(done, 10)); }
     throw new Error('the notice was not acknowledged');
   });
   await page.goto(`${daemon.url}/#piece?id=${piece.id}`);
