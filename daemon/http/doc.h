@@ -10,6 +10,7 @@
 #include "coat/shop.h"
 #include "coat/shop_bake.h"
 #include "coat/shop_check.h"
+#include "coat/shop_record.h"
 #include "coat/shop_vapour.h"
 #include "daemon/http/json_out.h"
 
@@ -61,6 +62,12 @@ void doc_strip(struct doc *doc, const struct stripping *stripping); /* a documen
 
 /* doc_record.c: the members of the record of a piece, with the texts of its cautions. */
 void doc_record(struct doc *doc, const struct piece *piece, const struct coat_list *coats);
+
+/* doc_photo.c */
+void doc_piece_note(struct doc *doc, const struct piece_note *note);
+void doc_piece_notes(struct doc *doc, int64_t piece_id); /* an array, as they were entered */
+void doc_photo(struct doc *doc, const struct photo *photo); /* all but the picture */
+void doc_photos(struct doc *doc, int64_t piece_id); /* an array */
 
 /* doc_material.c */
 void doc_material(struct doc *doc, const struct material_version *version);

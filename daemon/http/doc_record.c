@@ -1,8 +1,6 @@
 /* The record of a piece: all that was done to it and what air it had, in one document, to keep or to hand on with the machine. */
 #include "daemon/http/doc.h"
 
-#include "coat/shop_record.h"
-
 static void put_range(struct json_out *out, const char *key, double low, double mean, double high)
 {
     json_put_object(out, key);
@@ -141,6 +139,10 @@ void doc_record(struct doc *doc, const struct piece *piece, const struct coat_li
     put_coats(doc, piece->id);
     put_moves(doc, piece->id);
     put_strippings(doc, piece->id);
+    json_out_key(doc->out, "notes");
+    doc_piece_notes(doc, piece->id);
+    json_out_key(doc->out, "photos");
+    doc_photos(doc, piece->id);
     put_cautions(doc, piece->id);
     doc_caution_texts(doc, "caution_texts");
 }

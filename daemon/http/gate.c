@@ -157,9 +157,23 @@ static bool is_usable_key(const char *key)
     return true;
 }
 
-bool gate_admit_write(const struct gate_head *head, bool body_needed, size_t body_max, struct gate_refusal *ret)
+static bool is_picture_type(const char *type)
+{
+    return strcasecmp(type, "image/jpeg") == 0 || strcasecmp(type, "image/png") == 0;
+}
+
+static bool admit_type(const struct gate_head *head, enum gate_body body, bool has_body, struct gate_refusal *ret)
 {
     const char *type = head->value[GATE_CONTENT_TYPE];
+    if (body == GATE_BODY_MAY_BE && !has_body && type == NULL)
+        return true;
+    bool good = type != NULL && (body == GATE_BODY_PICTURE ? is_picture_type(type) : is_json_type(type));
+    return good || refuse(ret, 415, "the body is told as \"%.60s\": send %s", type != NULL ? type : "nothing",
+                          body == GATE_BODY_PICTURE ? "image/jpeg or image/png" : "application/json");
+}
+
+bool gate_admit_write(const struct gate_head *head, enum gate_body body, size_t body_max, struct gate_refusal *ret)
+{
     const char *length_text = head->value[GATE_CONTENT_LENGTH];
     const char *key = head->value[GATE_IDEMPOTENCY_KEY];
     uint64_t length = 0;
@@ -167,8 +181,8 @@ bool gate_admit_write(const struct gate_head *head, bool body_needed, size_t bod
         return false;
     if (length_text != NULL && !read_length(length_text, &length))
         return refuse(ret, 400, "Content-Length \"%.40s\" is no length", length_text);
-    if ((body_needed || length > 0 || type != NULL) && (type == NULL || !is_json_type(type)))
-        return refuse(ret, 415, "the body is told as \"%.60s\": send application/json", type != NULL ? type : "nothing");
+    if (!admit_type(head, body, length > 0, ret))
+        return false;
     if (length > body_max)
         return refuse(ret, 413, "the body has %llu bytes: at most %zu are taken here", (unsigned long long)length, body_max);
     if (key != NULL && !is_usable_key(key))

@@ -28,9 +28,10 @@ void gate_note(struct gate_head *head, const char *name, const char *value);
 
 /* What every request must be: form, one Host out of the loopback names with this port, no Transfer-Encoding. */
 bool gate_admit(const struct gate_head *head, const char *target, uint16_t port, struct gate_refusal *ret);
-/* What a write must be besides: own Origin and fetch site where told, application/json where it has a body, a usable Idempotency-Key,
- * and no more than body_max bytes announced. */
-bool gate_admit_write(const struct gate_head *head, bool body_needed, size_t body_max, struct gate_refusal *ret);
+/* What a write must be besides: own Origin and fetch site where told, a body of the type that is taken where it has one, a usable Idempotency-Key,
+ * and no more than body_max bytes announced. None of the types is one that a page of another origin may send unasked. */
+enum gate_body { GATE_BODY_NEEDED, GATE_BODY_MAY_BE, GATE_BODY_PICTURE }; /* the first two: JSON */
+bool gate_admit_write(const struct gate_head *head, enum gate_body body, size_t body_max, struct gate_refusal *ret);
 /* What the one form must be that works without scripts, from wherever a mail was read: all of it stands in its signed address, so the form itself is
  * empty. */
 bool gate_admit_form(const struct gate_head *head, struct gate_refusal *ret);

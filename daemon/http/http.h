@@ -56,7 +56,7 @@ struct http_request {
     const char *body;                                /* NUL-terminated; "" where there is none */
     size_t body_length;
     uint64_t body_hash;                              /* FNV-1a, 64 bits */
-    const struct cJSON *json;                        /* a write's body, scanned and parsed: an object, or NULL where a DELETE has none */
+    const struct cJSON *json;                        /* a write's body, scanned and parsed: an object, or NULL where a DELETE has none or it is a picture */
     void *connection;                                /* for http_query() alone */
 };
 
@@ -82,6 +82,7 @@ struct http_route {
     size_t body_max;                                 /* 0: HTTP_BODY_MAX for writes */
     bool test_clock_only;                            /* 404 where the daemon runs on the wall clock */
     bool signed_form;                                /* the signature in its address stands for origin and JSON; a POST of it has no body */
+    bool picture;                                    /* the body is a picture in place of JSON */
     bool sensor_token;                               /* for sensors that post: their token opens this alone, and nothing else opens it */
 };
 /* Defined in routes.c; the last row has a NULL method. */

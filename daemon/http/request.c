@@ -146,13 +146,20 @@ static size_t body_max(const struct http_route *route)
     return route->body_max > 0 ? route->body_max : HTTP_BODY_MAX;
 }
 
+static enum gate_body body_of(const struct call *call)
+{
+    if (call->route->picture)
+        return GATE_BODY_PICTURE;
+    return call->request.method == HTTP_DELETE ? GATE_BODY_MAY_BE : GATE_BODY_NEEDED;
+}
+
 /* What the write gate wants, and room for the body. */
 static bool admit_write(struct call *call)
 {
     struct gate_refusal refusal;
     const char *length = call->head.value[GATE_CONTENT_LENGTH];
     bool admitted = call->route->signed_form ? gate_admit_form(&call->head, &refusal)
-                                             : gate_admit_write(&call->head, call->request.method != HTTP_DELETE, body_max(call->route), &refusal);
+                                             : gate_admit_write(&call->head, body_of(call), body_max(call->route), &refusal);
     if (!admitted) {
         refuse(call, refusal.status, refusal.text);
         return false;
@@ -265,7 +272,7 @@ void call_finish(struct http_context *context, struct call *call)
     call->request.body = call->body != NULL ? call->body : "";
     call->request.body_length = call->body_length;
     call->request.body_hash = hash_bytes(call->request.body, call->body_length);
-    if (!call->write || call->route->signed_form || parse_body(call, &json)) {
+    if (!call->write || call->route->signed_form || call->route->picture || parse_body(call, &json)) {
         call->request.json = json;
         answer(context, call);
     }

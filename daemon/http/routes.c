@@ -1,6 +1,8 @@
 /* Every address of the service, in one place. openapi.json says what they take and answer. */
 #include "daemon/http/routes.h"
 
+#include "coat/picture.h"
+
 #define V1 "/api/v1"
 
 const struct http_route http_routes[] = {
@@ -51,6 +53,12 @@ const struct http_route http_routes[] = {
     {.method = "POST", .path = V1 "/pieces/{id}/strips", .handle = route_piece_strip},
     {.method = "GET", .path = V1 "/pieces/{id}/record", .handle = route_record},
     {.method = "GET", .path = V1 "/pieces/{id}/code.svg", .handle = route_piece_code},
+    {.method = "GET", .path = V1 "/pieces/{id}/notes", .handle = route_notes_list},
+    {.method = "POST", .path = V1 "/pieces/{id}/notes", .handle = route_note_add},
+    {.method = "GET", .path = V1 "/pieces/{id}/photos", .handle = route_photos_list},
+    {.method = "POST", .path = V1 "/pieces/{id}/photos", .handle = route_photo_add, .body_max = PICTURE_BYTES_MAX, .picture = true},
+    {.method = "GET", .path = V1 "/photos/{id}", .handle = route_photo_get},
+    {.method = "DELETE", .path = V1 "/photos/{id}", .handle = route_photo_remove},
 
     {.method = "GET", .path = V1 "/racks", .handle = route_racks_list},
     {.method = "POST", .path = V1 "/racks", .handle = route_rack_add},

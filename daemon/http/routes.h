@@ -39,6 +39,14 @@ ROUTE_HANDLER(route_piece_strip);
 /* route_record.c */
 ROUTE_HANDLER(route_record);
 ROUTE_HANDLER(route_piece_code);
+
+/* route_photo.c */
+ROUTE_HANDLER(route_notes_list);
+ROUTE_HANDLER(route_note_add);
+ROUTE_HANDLER(route_photos_list);
+ROUTE_HANDLER(route_photo_add);
+ROUTE_HANDLER(route_photo_get);
+ROUTE_HANDLER(route_photo_remove);
 /* route_rack.c */
 ROUTE_HANDLER(route_racks_list);
 ROUTE_HANDLER(route_rack_add);

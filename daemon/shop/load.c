@@ -39,6 +39,8 @@ LOADER(bench_test, bench_test, bench_tests)
 LOADER(tin, tin, tins)
 LOADER(mix, mix, mixes)
 LOADER(release, solvent_release, releases)
+LOADER(piece_note, piece_note, piece_notes)
+LOADER(photo, photo, photos)
 LOADER(bake, bake, bakes)
 LOADER(bake_part, bake_part, bake_parts)
 LOADER(bake_hold, bake_hold, bake_holds)
@@ -136,6 +138,10 @@ static enum coat_result load_facts(struct shop *shop)
         result = store_mixes(shop->store, load_mix, &loading);
     if (result == COAT_OK)
         result = store_releases(shop->store, load_release, &loading);
+    if (result == COAT_OK)
+        result = store_piece_notes(shop->store, load_piece_note, &loading);
+    if (result == COAT_OK)
+        result = store_photos(shop->store, load_photo, &loading);
     if (result == COAT_OK)
         result = load_bakes(shop, &loading);
     if (result == COAT_OK)
@@ -506,6 +512,7 @@ void shop_close(struct shop *shop)
                      shop->sensors.item,     shop->sensor_clocks.item, shop->adjustments.item, shop->heatings.item,
                      shop->imports.item,     shop->place_notices.item, shop->group_next.item, shop->untold.item,
                      shop->channels.item,    shop->channel_clocks.item, shop->deliveries.item, shop->leads.item,
+                     shop->piece_notes.item, shop->photos.item,
                      shop->bakes.item,       shop->bake_parts.item,  shop->bake_holds.item,  shop->bake_answers.item, shop->bake_gaps.item,
                      shop->bake_marks.item};
     for (size_t i = 0; i < sizeof lists / sizeof *lists; i++)

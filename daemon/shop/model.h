@@ -137,6 +137,8 @@ struct shop {
     LIST(struct mix) mixes;
     LIST(struct mix_clock) mix_clocks;          /* parallel to mixes */
     LIST(struct solvent_release) releases;      /* by id */
+    LIST(struct piece_note) piece_notes;        /* by id */
+    LIST(struct photo) photos;                  /* by id */
     LIST(struct bake) bakes;                    /* by id; so the next four */
     LIST(struct bake_part) bake_parts;
     LIST(struct bake_hold) bake_holds;

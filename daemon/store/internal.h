@@ -69,6 +69,6 @@ void name_fold(const char *name, char *key, size_t size);
 
 extern const struct statement_text transaction_statements[], shop_statements[], material_statements[], coat_statements[],
     bench_statements[], bake_statements[], sensor_statements[], reading_statements[], notice_statements[], answer_statements[],
-    channel_statements[];
+    channel_statements[], photo_statements[];
 
 #endif

@@ -543,6 +543,29 @@ static const char *const migration_7[] = {
     NULL,
 };
 
+static const char *const migration_8[] = {
+    "CREATE TABLE piece_note (               -- what was seen or done, at a moment\n"
+    "  id INTEGER PRIMARY KEY,\n"
+    "  piece_id INTEGER NOT NULL REFERENCES piece,\n"
+    "  text TEXT NOT NULL,\n"
+    "  at INTEGER NOT NULL,                  -- moment\n"
+    "  entered_at INTEGER NOT NULL           -- moment\n"
+    ") STRICT;\n"
+    NEVER_CHANGED("piece_note")
+    "CREATE TABLE photo (                    -- a photo of a piece, without anything but the picture\n"
+    "  id INTEGER PRIMARY KEY AUTOINCREMENT, -- its number, never used again\n"
+    "  piece_id INTEGER NOT NULL REFERENCES piece,\n"
+    "  type TEXT NOT NULL CHECK (type IN ('image/jpeg', 'image/png')),\n"
+    "  width INTEGER NOT NULL, height INTEGER NOT NULL, -- pixels as stored\n"
+    "  length INTEGER NOT NULL,              -- bytes\n"
+    "  note TEXT NOT NULL,                   -- what it shows\n"
+    "  entered_at INTEGER NOT NULL,          -- moment\n"
+    "  bytes BLOB NOT NULL CHECK (length(bytes) = length) -- last, so that lists do not read it\n"
+    ") STRICT;\n"
+    "CREATE INDEX photo_of_piece ON photo (piece_id);\n",
+    NULL,
+};
+
 static const char *const migration_5[] = {migration_5_channels, migration_5_notices, NULL};
 
 static const char *const migration_4[] = {migration_4_sensors, migration_4_readings, migration_4_notices, NULL};
@@ -555,6 +578,7 @@ const struct migration store_migrations[] = {
     {"channels, deliveries, groups of notices", migration_5},
     {"open solvent, what an exhaust does, what a material is made of", migration_6},
     {"bakes", migration_7},
+    {"photos and notes of pieces", migration_8},
 };
 const unsigned store_migrations_count = sizeof store_migrations / sizeof *store_migrations;
 

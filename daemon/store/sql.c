@@ -12,7 +12,7 @@ static const char *const statement_names[STATEMENT_COUNT] = {
 static const struct statement_text *const statement_texts[] = {
     transaction_statements, shop_statements,    material_statements, coat_statements,
     bench_statements,       bake_statements,        sensor_statements, reading_statements,  notice_statements,   answer_statements,
-    channel_statements,
+    channel_statements,     photo_statements,
 };
 
 /* ---- preparing ---- */

@@ -82,6 +82,16 @@ COAT_CHECKED enum coat_result store_mixes(struct store *store, bool (*each)(cons
 COAT_CHECKED enum coat_result store_release_add(struct store *store, const struct solvent_release *release, int64_t *ret_id);
 COAT_CHECKED enum coat_result store_releases(struct store *store, bool (*each)(const struct solvent_release *, void *), void *context); /* by id */
 
+COAT_CHECKED enum coat_result store_piece_note_add(struct store *store, const struct piece_note *note, int64_t *ret_id);
+COAT_CHECKED enum coat_result store_piece_notes(struct store *store, bool (*each)(const struct piece_note *, void *), void *context); /* by id */
+/* photo->length bytes. The list is by id. */
+COAT_CHECKED enum coat_result store_photo_add(struct store *store, const struct photo *photo, const void *bytes, int64_t *ret_id);
+COAT_CHECKED enum coat_result store_photos(struct store *store, bool (*each)(const struct photo *, void *), void *context);
+/* Its bytes, to be freed by the caller. */
+COAT_CHECKED enum coat_result store_photo_bytes(struct store *store, int64_t photo_id, void **ret_bytes, size_t *ret_length);
+/* Takes it away, bytes and all. */
+COAT_CHECKED enum coat_result store_photo_drop(struct store *store, int64_t photo_id);
+
 /* Bakes; each list by id. */
 COAT_CHECKED enum coat_result store_bake_add(struct store *store, const struct bake *bake, int64_t *ret_id);
 COAT_CHECKED enum coat_result store_bake_put(struct store *store, const struct bake *bake);

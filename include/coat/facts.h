@@ -54,6 +54,27 @@ struct piece {
     int64_t removed_at;
 };
 
+/* What was seen or done, at a moment. Never changed: one that was wrong is followed by the next. */
+struct piece_note {
+    int64_t id;
+    int64_t piece_id;
+    char text[NOTE_SIZE];
+    int64_t at;
+    int64_t entered_at;
+};
+
+/* A photo of a piece, without its bytes: those stay in the store. */
+#define PHOTO_TYPE_SIZE 16
+struct photo {
+    int64_t id;                      /* never used again */
+    int64_t piece_id;
+    char type[PHOTO_TYPE_SIZE];      /* "image/jpeg", "image/png" */
+    int64_t width, height;           /* pixels as stored; JPEG may say that it is to be turned */
+    int64_t length;                  /* bytes */
+    char note[NOTE_SIZE];
+    int64_t entered_at;
+};
+
 struct rack { /* pieces that are always done together */
     int64_t id;
     char name[NAME_SIZE];

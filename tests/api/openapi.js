@@ -112,6 +112,9 @@ function checkAnswer(method, target, sent, answer) {
   if (target.startsWith('/api/v1/')) checkCautions(answer.body, what);
 }
 
+// An answer to something else than JSON.
+const checkAnswerOf = (method, target, answer) => checkAnswer(method, target, undefined, answer);
+
 // The same daemon, each of its answers checked.
 function hold(daemon) {
   const send = async (method, target, document, headers) => {
@@ -132,4 +135,4 @@ function hold(daemon) {
   };
 }
 
-module.exports = { hold, description, check, checkCautions };
+module.exports = { hold, description, check, checkAnswerOf, checkCautions };

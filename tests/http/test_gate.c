@@ -33,7 +33,7 @@ static int status_of(const struct header *headers)
 {
     struct gate_head head = head_of(headers);
     struct gate_refusal refusal = {0};
-    if (gate_admit(&head, "/", PORT, &refusal) && gate_admit_write(&head, true, 100, &refusal))
+    if (gate_admit(&head, "/", PORT, &refusal) && gate_admit_write(&head, GATE_BODY_NEEDED, 100, &refusal))
         return 0;
     assert_true(strlen(refusal.text) > 10);
     return refusal.status;

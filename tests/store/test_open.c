@@ -326,6 +326,10 @@ static void tell_new_facts(struct store *store, int64_t coat_id)
     assert_int_equal(store_bake_hold_add(store, &hold, &part_id), COAT_OK);
     assert_int_equal(store_bake_answer_add(store, &answer, &part_id), COAT_OK);
     assert_int_equal(store_bake_gap_add(store, &gap, &part_id), COAT_OK);
+    const struct piece_note note = {.piece_id = 1, .text = "two spokes brazed", .at = NOW, .entered_at = NOW};
+    const struct photo photo = {.piece_id = 1, .type = "image/png", .width = 4, .height = 3, .length = 5, .note = "rim", .entered_at = NOW};
+    assert_int_equal(store_piece_note_add(store, &note, &id), COAT_OK);
+    assert_int_equal(store_photo_add(store, &photo, "\0bits", &id), COAT_OK);
     END_WRITE(store);
 }
 
@@ -362,6 +366,8 @@ static void a_file_of_the_first_version_keeps_its_facts_and_takes_new_ones(void 
     assert_int_equal(outside_number(file, "SELECT count(*) FROM bake JOIN bake_part ON bake_part.bake_id = bake.id AND metal = 'steel' AND wall_mm = 6 AND mass_kg IS NULL"), 1);
     assert_int_equal(outside_number(file, "SELECT count(*) FROM bake_answer WHERE about = 'exhaust' AND answer = 'yes'"), 1);
     assert_int_equal(outside_number(file, "SELECT count(*) FROM bake_gap WHERE to_at IS NULL"), 1);
+    assert_int_equal(outside_number(file, "SELECT count(*) FROM piece_note WHERE text = 'two spokes brazed'"), 1);
+    assert_int_equal(outside_number(file, "SELECT count(*) FROM photo WHERE bytes = x'0062697473' AND width = 4"), 1);
     assert_int_equal(outside_number(file, "SELECT max(version) FROM material_version WHERE builtin"), 1); /* no built-in one is another for it */
 }
 
