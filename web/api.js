@@ -142,6 +142,20 @@ async function flush() {
   tell('waiting');
 }
 
+/* Sends a picture, which is not kept over a reload: tried three times under one key. Resolves and rejects as a write does. */
+export async function upload(path, blob) {
+  const key = newKey();
+  for (let left = 2; ; left -= 1) {
+    try {
+      const response = await fetch(BASE + path, { method: 'POST', headers: { 'Content-Type': blob.type, 'Idempotency-Key': key }, body: blob });
+      const answer = await response.json().catch(() => ({}));
+      if (response.ok) { refresh(); return answer; }
+      if (response.status < 500 || left === 0) return Promise.reject({ detail: answer.detail || `The shop answered ${response.status}.` });
+    } catch (error) { if (left === 0) return Promise.reject({ detail: 'There is no connection to the shop. Choose it again when there is.' }); }
+    await new Promise((done) => { setTimeout(done, RETRY_MS[0]); });
+  }
+}
+
 export function retryNow() { tries = 0; flush(); }
 export function retrying() { return tries > 0 && waiting.length > 0; }
 

@@ -4,6 +4,7 @@ import { at, fullDate, hhmm, span } from './clock.js';
 import { airText, amount, film, humidity, mass, temp, wall } from './units.js';
 import { STAGE_WORDS } from './words.js';
 import { addPaperStyle } from './tag.js';
+import { figure } from './photos.js';
 import { get } from './api.js';
 
 const day = (text) => (text ? `${fullDate(at(text))} ${hhmm(at(text))}` : 'not known');
@@ -33,7 +34,7 @@ function recordParts(record) {
   const { piece } = record;
   const inUse = !piece.removed_at;
   return [h('div', { class: 'viewhead' }, h('h1', {}, `The record of ${piece.name}`), h('div', { class: 'after' }, tag('Back', { href: inUse ? `#piece?id=${piece.id}` : '#finished' }), tag('Print', { filled: true, 'data-focus': 'print', onclick: () => print() }))),
-    h('div', { class: 'recordsheet' }, aboutPiece(record), coatsPart(record), lists(record), cautionsPart(record))];
+    h('div', { class: 'recordsheet' }, aboutPiece(record), coatsPart(record), lists(record), photosPart(record), cautionsPart(record))];
 }
 
 function aboutPiece({ piece, as_of_at: now }) {
@@ -109,7 +110,13 @@ function part(title, items) { return items.length > 0 && h('section', {}, h('h2'
 function lists(record) {
   const moves = record.moves.map((move) => `${move.place_name}, since ${day(move.at)}`);
   const strips = record.strippings.map((one) => `${one.area || 'all of it'}, ${one.down_to ? `down to coat ${one.down_to}` : 'down to the iron'}, ${day(one.at)}`);
-  return h('div', { class: 'columns' }, part('Where it hung', moves), part('Stripped', strips));
+  return h('div', { class: 'columns' }, part('Where it hung', moves), part('Stripped', strips), part('Notes', record.notes.map((note) => `${day(note.at)}: ${note.text}`)));
+}
+
+const ON_PAPER = 8;
+function photosPart({ photos, piece }) {
+  if (!photos.length) return null;
+  return h('section', {}, h('h2', {}, 'Photos'), h('div', { class: 'photos' }, photos.map((photo) => figure(photo, piece.name))), photos.length > ON_PAPER && h('p', { class: 'onlyprint' }, `${photos.length - ON_PAPER} more on the page.`));
 }
 
 // ---- what to mind ----

@@ -19,7 +19,7 @@
 #define CONNECTIONS_MAX 1100u        /* streams are counted among them */
 #define CONNECTION_MEMORY 16384u     /* head and answer buffer of one; a longer head is 431 */
 #define BACKLOG 256
-#define DRAIN_MAX (16u * 1024u * 1024u)/* so much of a refused body is read and dropped, so that the refusal is seen */
+#define DRAIN_MAX (16u * 1024u * 1024u) /* so much of a refused body is read and dropped, so that the refusal is seen */
 #define EVENTS_A_TURN 256
 
 struct http_server {

@@ -9,6 +9,7 @@ const axe = require('axe-core');
 const { execFileSync } = require('node:child_process');
 const { after, before, test } = require('node:test');
 const { startDaemon } = require('../api/daemon.js');
+const { asFromAPhone, telltales } = require('../api/pictures.js');
 const { assertFits, launch, made, openPage, shot } = require('./browser.js');
 
 const START = '2026-11-28T08:00:00Z';
@@ -125,6 +126,80 @@ test('the code on the printed tag is read by another reader, and leads to the pi
   await page.getByRole('heading', { name: 'mill 2 flywheel' }).waitFor();
 });
 
+// A picture of that many pixels, as this browser writes it: the left half dark, the right half bright.
+async function jpegOf(page, width, height, noise = false) {
+  const url = await page.evaluate(([w, h, n]) => {
+    const canvas = Object.assign(document.createElement('canvas'), { width: w, height: h }), pen = canvas.getContext('2d');
+    pen.fillStyle = '#fff'; pen.fillRect(0, 0, w, h); pen.fillStyle = '#222'; pen.fillRect(0, 0, w / 2, h);
+    if (n) { const all = pen.getImageData(0, 0, w, h); for (let i = 0; i < all.data.length; i += 7) all.data[i] = (i * 7919) % 251; pen.putImageData(all, 0, 0); }
+    return canvas.toDataURL('image/jpeg', 0.95);
+  }, [width, height, noise]);
+  return Buffer.from(url.split(',')[1], 'base64');
+}
+
+const photosOf = async (piece) => (await made(daemon.get(`/api/v1/pieces/${piece.id}/photos`))).items;
+
+const unfold = (page, label) => page.locator('.kept details', { hasText: label }).evaluate((el) => { el.open = true; });
+
+async function addPhoto(page, bytes, caption) {
+  await unfold(page, 'Add a photo');
+  await page.getByLabel('What the next photo shows').fill(caption);
+  await page.getByLabel('Choose pictures').setInputFiles({ name: 'rim.jpg', mimeType: 'image/jpeg', buffer: bytes });
+  await page.locator('.photos figure', { hasText: caption }).waitFor();
+}
+
+test('given a photo that tells where it was taken, then the page shows it the right way up, and what the shop gives out tells nothing', async () => {
+  const page = await look(`piece?id=${wheel.id}`, { size: 'phone' });
+  const sent = asFromAPhone(await jpegOf(page, 60, 40), 6);
+  assert.ok(telltales(sent).length >= 5);
+  await addPhoto(page, sent, 'rim before blasting');
+  const [photo] = await photosOf(wheel);
+  const bytes = Buffer.from(await (await fetch(`${daemon.url}/api/v1/photos/${photo.id}`)).arrayBuffer());
+  assert.deepEqual(telltales(bytes), []);
+  const image = page.locator('.photos img').first();
+  await image.scrollIntoViewIfNeeded();
+  await page.waitForFunction(() => document.querySelector('.photos img').naturalWidth > 0);
+  assert.deepEqual(await image.evaluate((el) => [el.naturalWidth, el.naturalHeight]), [40, 60], 'turned by a quarter');
+  assert.equal(await image.getAttribute('alt'), 'rim before blasting');
+});
+
+test('a large photo is made smaller before it is sent', async () => {
+  const page = await look(`piece?id=${wheel.id}`, { size: 'phone', scheme: 'dark' });
+  const sent = await jpegOf(page, 3000, 1500, true);
+  assert.ok(sent.length > 600e3, `${sent.length} bytes are not large`);
+  await addPhoto(page, sent, 'the whole wheel');
+  const photo = (await photosOf(wheel)).find((one) => one.note === 'the whole wheel');
+  assert.deepEqual([photo.width, photo.height], [2048, 1024]);
+  assert.ok(photo.bytes < sent.length);
+  await page.getByText('Notes and photos').scrollIntoViewIfNeeded();
+  await shot(page, 'photos-phone-dark');
+});
+
+test('a file that is no picture is told at the form; a photo is taken away by two taps, and is gone', async () => {
+  const page = await look(`piece?id=${wheel.id}`);
+  await unfold(page, 'Add a photo');
+  await page.getByLabel('Choose pictures').setInputFiles({ name: 'letter.pdf', mimeType: 'application/pdf', buffer: Buffer.from('%PDF-1.7') });
+  await page.getByText(/Not kept: .*JPEG and PNG/).waitFor();
+  const before = await photosOf(wheel);
+  const figure = page.locator('.photos figure', { hasText: 'the whole wheel' });
+  await figure.getByRole('button').click();
+  await figure.getByRole('button', { name: /for good/ }).click();
+  await figure.waitFor({ state: 'detached' });
+  assert.equal((await photosOf(wheel)).length, before.length - 1);
+});
+
+test('a note is kept with its time, and stands in the record', async () => {
+  const page = await look(`piece?id=${wheel.id}`, { size: 'phone' });
+  await unfold(page, 'Add a note');
+  await page.getByLabel('Note', { exact: true }).fill('blasted with fine garnet');
+  await page.getByRole('button', { name: 'Note it' }).click();
+  await page.locator('.kept .told', { hasText: 'blasted with fine garnet' }).waitFor();
+  await page.getByText('Notes and photos').scrollIntoViewIfNeeded();
+  await assertFits(page, 'notes and photos');
+  assert.deepEqual(await findings(page), []);
+  await shot(page, 'photos-phone-light');
+});
+
 async function onRecord(piece, options) {
   const page = await look(`record?piece=${piece.id}`, options);
   await page.locator('.recordsheet .mindit').waitFor();
@@ -133,6 +208,7 @@ async function onRecord(piece, options) {
 
 test('the record of a dozen coats prints on two sheets at most, and has each entry, the struck one marked', async () => {
   const page = await onRecord(wheel);
+  await page.waitForFunction(() => [...document.querySelectorAll('.recordsheet img')].every((image) => image.naturalWidth > 0));
   for (const format of ['A4', 'Letter']) {
     const pdf = await page.pdf({ format });
     if (format === 'A4') fs.writeFileSync(path.resolve(__dirname, '../../build/screenshots/record.pdf'), pdf);
@@ -145,7 +221,7 @@ test('the record of a dozen coats prints on two sheets at most, and has each ent
   assert.match(await struck.innerText(), /struck out .*: that was the other wheel/);
   assert.equal(await struck.locator('s').count(), 1);
   const text = await page.locator('.recordsheet').innerText();
-  for (const said of [/corrected later/, /test not passed/, /sanded 14 Dec/, /cellar, since/, /loft, since/, /two spokes brazed/, /17 °C to 20 °C/, /measured/, /14 kg/, /counts as lead/]) assert.match(text, said);
+  for (const said of [/corrected later/, /test not passed/, /sanded 14 Dec/, /cellar, since/, /loft, since/, /two spokes brazed/, /17 °C to 20 °C/, /measured/, /14 kg/, /counts as lead/, /: blasted with fine garnet/, /rim before blasting/]) assert.match(text, said);
 });
 
 test('given a finished piece, then its record is found under the finished ones', async () => {

@@ -1,0 +1,114 @@
+// Notes and photos on a piece. A photo is made smaller before it goes out, which bad wifi thanks; the shop keeps only the picture of it.
+import { h, tag, field, replace } from './dom.js';
+import { at, fullDate, hhmm } from './clock.js';
+import { outcome, send } from './log.js';
+import { addPaperStyle } from './tag.js';
+import { get, upload } from './api.js';
+
+const SIDE = 2048; // pixels: enough for a run under the rim, and for paper
+const SMALL = 600e3, MOST = 4 * 1024 * 1024; // bytes
+
+const opened = new Set(); // folds that stay open when the view is drawn again
+const fold = (key, label, kid) => h('details', { open: opened.has(key), ontoggle: (event) => { if (event.target.open) opened.add(key); else opened.delete(key); } }, h('summary', {}, label), kid);
+
+const day = (text) => `${fullDate(at(text))} ${hhmm(at(text))}`;
+const seen = new Map(); // piece -> what was read last, so that a view that is drawn again does not blink
+
+// What is sent of a file: turned and made smaller by the browser, where it can.
+async function lighter(file) {
+  const plain = ['image/jpeg', 'image/png'].includes(file.type);
+  if (plain && file.size <= SMALL) return file;
+  const bitmap = await createImageBitmap(file, { imageOrientation: 'from-image' }).catch(() => null);
+  if (!bitmap) {
+    if (plain && file.size <= MOST) return file;
+    throw new Error(plain ? 'It is larger than 4 MB, and this browser cannot make it smaller.' : 'This browser cannot read that picture. JPEG and PNG are taken.');
+  }
+  const scale = Math.min(1, SIDE / Math.max(bitmap.width, bitmap.height));
+  const canvas = h('canvas', { width: Math.max(1, Math.round(bitmap.width * scale)), height: Math.max(1, Math.round(bitmap.height * scale)) });
+  canvas.getContext('2d').drawImage(bitmap, 0, 0, canvas.width, canvas.height);
+  bitmap.close();
+  return new Promise((done, fail) => canvas.toBlob((blob) => (blob ? done(blob) : fail(new Error('The picture could not be made smaller.'))), 'image/jpeg', 0.85));
+}
+
+// ---- what is there ----
+
+export function figure(photo, name, kids) {
+  const words = photo.note || `${name}, ${day(photo.entered_at)}`;
+  return h('figure', {}, h('a', { href: `/api/v1/photos/${photo.id}`, target: '_blank', rel: 'noopener' }, h('img', { src: `/api/v1/photos/${photo.id}`, alt: words, loading: kids ? 'lazy' : 'eager' })),
+    h('figcaption', {}, photo.note && h('b', {}, photo.note), h('span', {}, day(photo.entered_at)), kids));
+}
+
+function forget(piece, photo) {
+  const kept = seen.get(piece.id);
+  if (kept) kept.photos = kept.photos.filter((one) => one.id !== photo.id);
+}
+
+// Twice, since it cannot be undone.
+function takeAway(context, piece, photo, says, load) {
+  const button = tag('Take away', { small: true, 'aria-label': `Take away: photo ${photo.id}`, 'data-focus': `away${photo.id}`, onclick: async (event) => {
+    const el = event.currentTarget;
+    if (el.dataset.sure) { if (await send(el, says, context.write('DELETE', `/photos/${photo.id}`, {}, `photo of ${piece.name} taken away`))) { forget(piece, photo); load(); } return; }
+    el.dataset.sure = '1';
+    el.textContent = 'For good?';
+    el.setAttribute('aria-label', `Take away for good: photo ${photo.id}`);
+  } });
+  return button;
+}
+
+function drawKept(box, context, piece, says, load) {
+  const kept = seen.get(piece.id);
+  if (!kept) return;
+  replace(box, kept.notes.length > 0 && h('ol', { class: 'told' }, kept.notes.map((note) => h('li', {}, h('small', {}, day(note.at)), ' ', note.text))),
+    kept.photos.length > 0 && h('div', { class: 'photos' }, kept.photos.map((photo) => figure(photo, piece.name, takeAway(context, piece, photo, says, load)))));
+}
+
+// ---- what comes to it ----
+
+function noteForm(context, piece, load) {
+  const says = outcome();
+  return h('form', { class: 'plain', onsubmit: async (event) => {
+    event.preventDefault();
+    const { text } = event.target.elements;
+    if (await send(event.target.querySelector('[type=submit]'), says, context.write('POST', `/pieces/${piece.id}/notes`, { text: text.value.trim() }, `note on ${piece.name}`))) { text.value = ''; load(); }
+  } }, field('Note', h('input', { name: 'text', required: true, maxlength: 500, autocomplete: 'off' }), 'what was seen or done; it stays, with its time'), says, h('button', { type: 'submit', class: 'tag' }, 'Note it'));
+}
+
+async function sendAll(input, says, piece, caption, load) {
+  const files = [...input.files];
+  for (const [i, file] of files.entries()) {
+    says.textContent = `Sending ${files.length > 1 ? `${i + 1} of ${files.length} ` : ''}…`;
+    try {
+      await upload(`/pieces/${piece.id}/photos${caption.value.trim() ? `?note=${encodeURIComponent(caption.value.trim())}` : ''}`, await lighter(file));
+    } catch (error) { says.textContent = `Not kept: ${error.detail || error.message}`; return; }
+  }
+  says.textContent = '';
+  caption.value = '';
+  input.value = '';
+  load();
+}
+
+function photoForm(piece, says, load) {
+  const caption = h('input', { name: 'caption', maxlength: 200, autocomplete: 'off' });
+  const chooser = (label, more) => {
+    const input = h('input', { type: 'file', accept: 'image/*', class: 'unseen', ...more, onchange: (event) => sendAll(event.target, says, piece, caption, load) });
+    return h('label', { class: 'tag' }, label, input);
+  };
+  return h('div', { class: 'plain' }, field('What the next photo shows', caption, 'may stay empty'), h('div', { class: 'after' }, chooser('Take a photo', { capture: 'environment' }), chooser('Choose pictures', { multiple: true })),
+    h('p', { class: 'hint' }, 'Where and when a photo was taken, and whose phone it was, is not kept with it.'));
+}
+
+// The part of the piece's page.
+export function notesAndPhotos(context, piece) {
+  addPaperStyle();
+  const says = outcome(), box = h('div', {});
+  const load = async () => {
+    try {
+      const [notes, photos] = await Promise.all([get(`/pieces/${piece.id}/notes`), get(`/pieces/${piece.id}/photos`)]);
+      seen.set(piece.id, { notes: notes.items, photos: photos.items });
+      drawKept(box, context, piece, says, load);
+    } catch (error) { says.textContent = `Notes and photos could not be read: ${error.message}`; }
+  };
+  drawKept(box, context, piece, says, load);
+  load();
+  return h('section', { class: 'group kept', 'aria-label': 'Notes and photos' }, h('h2', {}, 'Notes and photos'), box, says, fold(`note ${piece.id}`, 'Add a note', noteForm(context, piece, load)), fold(`photo ${piece.id}`, 'Add a photo', photoForm(piece, says, load)));
+}
