@@ -115,17 +115,39 @@ static int fail_answer(struct cli *cli)
     return cli_fail(cli, status, "%s", text.data);
 }
 
+#define PATH_SIZE 2048 /* a note in it, escaped */
+
+__attribute__((format(printf, 2, 0))) static void make_path(char path[PATH_SIZE], const char *format, va_list arguments)
+{
+    size_t used = (size_t)snprintf(path, PATH_SIZE, "%s", API);
+    vsnprintf(path + used, PATH_SIZE - used, format, arguments);
+}
+
+static int judge(struct cli *cli, enum client_result result, bool writes)
+{
+    if (result != CLIENT_ANSWERED)
+        return fail_transport(cli, result, writes);
+    return cli->reply.status >= 200 && cli->reply.status < 300 ? CLI_DONE : fail_answer(cli);
+}
+
 __attribute__((format(printf, 4, 0))) static int ask(struct cli *cli, const char *method, const cJSON *body,
                                                      const char *format, va_list arguments)
 {
-    char path[512] = API;
-    size_t used = strlen(path);
-    vsnprintf(path + used, sizeof path - used, format, arguments);
+    char path[PATH_SIZE];
+    make_path(path, format, arguments);
     reply_free(&cli->reply);
-    enum client_result result = client_ask(&cli->client, method, path, body, &cli->reply);
-    if (result != CLIENT_ANSWERED)
-        return fail_transport(cli, result, strcmp(method, "GET") != 0);
-    return cli->reply.status >= 200 && cli->reply.status < 300 ? CLI_DONE : fail_answer(cli);
+    return judge(cli, client_ask(&cli->client, method, path, body, &cli->reply), strcmp(method, "GET") != 0);
+}
+
+int cli_send_picture(struct cli *cli, const char *type, const void *bytes, size_t length, const char *format, ...)
+{
+    char path[PATH_SIZE];
+    va_list arguments;
+    va_start(arguments, format);
+    make_path(path, format, arguments);
+    va_end(arguments);
+    reply_free(&cli->reply);
+    return judge(cli, client_post(&cli->client, path, type, bytes, length, &cli->reply), true);
 }
 
 int cli_get(struct cli *cli, const char *format, ...)

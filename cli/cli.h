@@ -39,6 +39,9 @@ int cli_fail_error(const struct cli *cli, const struct coat_error *error);
 int cli_get(struct cli *cli, const char *format, ...) __attribute__((format(printf, 2, 3)));
 int cli_send(struct cli *cli, const char *method, cJSON *body, const char *format, ...)
     __attribute__((format(printf, 4, 5)));
+/* The same for a picture, whose bytes are the body. */
+int cli_send_picture(struct cli *cli, const char *type, const void *bytes, size_t length, const char *format, ...)
+    __attribute__((format(printf, 5, 6)));
 /* The document of the last answer, now the caller's to delete. */
 cJSON *cli_take(struct cli *cli);
 

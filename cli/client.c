@@ -12,7 +12,7 @@
 #define ANSWER_LIMIT_S 60L
 #define STREAM_SILENCE_S 60L /* the daemon says something every 15 s */
 #define STREAM_POLL_MS 1000
-#define PATH_SIZE 1024
+#define PATH_SIZE 2048
 #define HEADER_SIZE 320
 
 static bool is_plain(const char *text)
@@ -78,7 +78,8 @@ static void add_key(struct curl_slist **headers)
     add_header(headers, "Idempotency-Key", key);
 }
 
-static struct curl_slist *make_headers(const struct client *client, bool writes)
+/* type: of the body; NULL: there is none. */
+static struct curl_slist *make_headers(const struct client *client, const char *type)
 {
     char bearer[sizeof client->token + sizeof "Bearer "];
     struct curl_slist *headers = NULL;
@@ -86,8 +87,8 @@ static struct curl_slist *make_headers(const struct client *client, bool writes)
         snprintf(bearer, sizeof bearer, "Bearer %s", client->token);
         add_header(&headers, "Authorization", bearer);
     }
-    if (writes) {
-        add_header(&headers, "Content-Type", "application/json");
+    if (type != NULL) {
+        add_header(&headers, "Content-Type", type);
         add_key(&headers);
     }
     add_header(&headers, "Expect", ""); /* no "100-continue" */
@@ -146,31 +147,54 @@ static enum client_result perform(CURL *handle, struct reply *reply)
     return cJSON_IsObject(reply->document) ? CLIENT_ANSWERED : CLIENT_NOT_COATD;
 }
 
-enum client_result client_ask(const struct client *client, const char *method, const char *path, const cJSON *body,
-                              struct reply *reply)
+struct sent {
+    const char *method, *type; /* type NULL: no body */
+    const void *bytes;
+    size_t length;
+};
+
+static enum client_result ask(const struct client *client, const char *path, const struct sent *sent, struct reply *reply)
 {
     enum client_result result = CLIENT_NO_MEMORY;
-    bool writes = strcmp(method, "GET") != 0;
     *reply = (struct reply){0};
-    char *text = writes ? cJSON_PrintUnformatted(body) : NULL;
-    struct curl_slist *headers = make_headers(client, writes);
+    struct curl_slist *headers = make_headers(client, sent->type);
     CURL *handle = make_handle(client, path, headers);
     if (handle == NULL)
         goto out;
     curl_easy_setopt(handle, CURLOPT_TIMEOUT, ANSWER_LIMIT_S);
-    curl_easy_setopt(handle, CURLOPT_CUSTOMREQUEST, method);
+    curl_easy_setopt(handle, CURLOPT_CUSTOMREQUEST, sent->method);
     curl_easy_setopt(handle, CURLOPT_WRITEFUNCTION, keep);
     curl_easy_setopt(handle, CURLOPT_WRITEDATA, reply);
-    if (writes)
-        curl_easy_setopt(handle, CURLOPT_POSTFIELDS, text != NULL ? text : "{}");
+    if (sent->type != NULL) {
+        curl_easy_setopt(handle, CURLOPT_POSTFIELDSIZE_LARGE, (curl_off_t)sent->length);
+        curl_easy_setopt(handle, CURLOPT_POSTFIELDS, sent->bytes);
+    }
     result = perform(handle, reply);
 out:
     if (result != CLIENT_ANSWERED)
         reply_free(reply);
     curl_easy_cleanup(handle);
     curl_slist_free_all(headers);
+    return result;
+}
+
+enum client_result client_ask(const struct client *client, const char *method, const char *path, const cJSON *body,
+                              struct reply *reply)
+{
+    bool writes = strcmp(method, "GET") != 0;
+    char *text = writes ? cJSON_PrintUnformatted(body) : NULL;
+    const char *bytes = text != NULL ? text : "{}";
+    const struct sent sent = {method, writes ? "application/json" : NULL, bytes, strlen(bytes)};
+    enum client_result result = ask(client, path, &sent, reply);
     cJSON_free(text);
     return result;
+}
+
+enum client_result client_post(const struct client *client, const char *path, const char *type, const void *bytes, size_t length,
+                               struct reply *reply)
+{
+    const struct sent sent = {"POST", type, bytes, length};
+    return ask(client, path, &sent, reply);
 }
 
 void reply_free(struct reply *reply)
@@ -245,7 +269,7 @@ enum client_result client_follow(const struct client *client, const char *path, 
 {
     enum client_result result = CLIENT_NO_MEMORY;
     struct stream stream = {0};
-    struct curl_slist *headers = make_headers(client, false);
+    struct curl_slist *headers = make_headers(client, NULL);
     CURL *handle = make_handle(client, path, headers);
     CURLM *multi = curl_multi_init();
     *ret_status = 0;

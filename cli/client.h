@@ -40,6 +40,9 @@ COAT_CHECKED enum coat_result client_init(struct client *client, const char *url
  * CLIENT_ANSWERED. */
 enum client_result client_ask(const struct client *client, const char *method, const char *path, const cJSON *body,
                               struct reply *reply);
+/* Posts bytes as they are, of that media type. */
+enum client_result client_post(const struct client *client, const char *path, const char *type, const void *bytes, size_t length,
+                               struct reply *reply);
 void reply_free(struct reply *reply);
 
 /* Calls `event` at each event of a text/event-stream, until it returns false (CLIENT_ANSWERED) or the stream ends (CLIENT_NO_ANSWER). Any

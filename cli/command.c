@@ -79,6 +79,11 @@ static const struct option strip_options[] = {
     {"--note", "TEXT", "anything else", .kind = FIELD_TEXT, .field = "note"}
 static const struct option piece_add_options[] = {OPTION("--place", "PLACE", "where it hangs"), OPTIONS_PIECE, END};
 static const struct option piece_edit_options[] = {OPTION_NAME, OPTIONS_PIECE, END};
+static const struct option piece_photo_options[] = {
+    OPTION("--note", "TEXT", "what it shows"),
+    OPTION("--remove", "N", "take photo N out of the record, for good"),
+    END,
+};
 static const struct option rack_edit_options[] = {
     OPTION_NAME,
     OPTION("--pieces", "PIECE,PIECE", "its pieces, all of them"),
@@ -292,6 +297,8 @@ static const char bake_detail[] =
     "Without --step it is the coolest row of the material, for as long as it asks. No design of an oven: the label, the safety data sheet, local codes and "
     "licensed practice decide.";
 static const char air_detail[] = "A file of past readings is taken in with coat air import FILE --place PLACE.";
+static const char photo_detail[] =
+    "JPEG or PNG, at most 4 MiB, 24 of a piece. Where, when and with what it was taken is left out before it is sent.";
 static const char when_detail[] =
     "A time without a day is the latest one past. Times are the shop's; one that the change of the clocks left out or "
     "brought twice is asked back.";
@@ -334,6 +341,8 @@ const struct command command_table[] = {
     {"piece show", "PIECE", "what is known of it, and its coats", NULL, 1, 1, false, NULL, NULL, cmd_piece_show},
     {"piece edit", "PIECE", "change what is known of it", NOT_CHANGED, 1, 1, false, piece_edit_options, NULL, cmd_piece_edit},
     {"piece remove", "PIECE", "take it out of use; its record stays", NOT_CHANGED, 1, 1, false, NULL, NULL, cmd_piece_remove},
+    {"piece note", "PIECE [TEXT]", "note what was seen or done, or list the notes", NOT_ENTERED, 1, 2, false, at_options, NULL, cmd_piece_note},
+    {"piece photo", "PIECE [FILE]", "keep a photo of it, or list them", NOT_CHANGED, 1, 2, false, piece_photo_options, photo_detail, cmd_piece_photo},
     {"rack list", "", "pieces that are always done together", NULL, 0, 0, true, NULL, NULL, cmd_rack_list},
     {"rack add", "NAME PIECE[,PIECE...]", "make a rack", NOT_ENTERED, 2, 2, false, NULL, NULL, cmd_rack_add},
     {"rack edit", "RACK", "change its name or pieces", NOT_CHANGED, 1, 1, false, rack_edit_options, NULL, cmd_rack_edit},

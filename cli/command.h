@@ -72,6 +72,8 @@ int cmd_piece_list(struct cli *cli);
 int cmd_piece_show(struct cli *cli);
 int cmd_piece_edit(struct cli *cli);
 int cmd_piece_remove(struct cli *cli);
+int cmd_piece_note(struct cli *cli);
+int cmd_piece_photo(struct cli *cli);
 int cmd_rack_add(struct cli *cli);
 int cmd_rack_list(struct cli *cli);
 int cmd_rack_edit(struct cli *cli);
