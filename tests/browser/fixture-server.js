@@ -57,7 +57,7 @@ function serveFixture(options = {}) {
     if (url === '/api/v1/check') return json(response, 200, check(now, Object.fromEntries(new URL(request.url, 'http://shop').searchParams)));
     if (url === '/api/v1/materials') return json(response, 200, twoPart());
     if (url === '/api/v1/mixes') return json(response, 200, { items: mixes(now), cautions: {}, deferral: '' });
-    if (url.endsWith('/entries')) return json(response, 200, { items: [] });
+    if (/\/(entries|notes|photos)$/.test(url)) return json(response, 200, { items: [] });
     return json(response, 404, { type: 'about:blank', title: 'Not found', status: 404, detail: `nothing at ${url}` });
   });
 
