@@ -9,7 +9,7 @@ const { launch, made, openPage } = require('./browser.js');
 
 const THUMB_PX = 44;
 const VIEWS = ['', 'line', 'log', 'log?piece=1&material=2', 'piece?id=1', 'piece?id=2', 'air?place=1&enter=1', 'air?place=1', 'notices', 'material', 'shop', 'more', 'check', 'check?material=2&place=1', 'mix', 'tins', 'tell', 'vapour?place=1',
-  'bake', 'bake?new=1', 'bake?id=1', 'place', 'newpiece'];
+  'bake', 'bake?new=1', 'bake?id=1', 'place', 'newpiece', 'hangtag?piece=1', 'record?piece=1', 'finished'];
 
 let browser, daemon;
 before(async () => {
