@@ -17,6 +17,14 @@ let browser, daemon, paper, wheel, cover, folder;
 
 const pages = (pdf) => [...pdf.toString('latin1').matchAll(/MediaBox \[0 0 ([\d.]+) ([\d.]+)/g)].map((found) => [Math.round((found[1] / 72) * 25.4), Math.round((found[2] / 72) * 25.4)]);
 
+// Where pictures are asked for, the sheets are among them.
+function keep(name, bytes) {
+  if (!process.env.COAT_SHOTS) return;
+  const shots = path.resolve(__dirname, '../../build/screenshots');
+  fs.mkdirSync(shots, { recursive: true });
+  fs.writeFileSync(path.join(shots, name), bytes);
+}
+
 async function findings(page) {
   await page.evaluate(axe.source);
   const { violations } = await page.evaluate(() => globalThis.axe.run(document, { runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'best-practice'] }));
@@ -78,8 +86,7 @@ async function onTag(piece, options) {
 test('a tag prints on two sides of 80 by 140 mm, in black alone, and says the latest moment with its day', async () => {
   const page = await onTag(wheel);
   const pdf = await page.pdf({ preferCSSPageSize: true });
-  fs.mkdirSync(path.resolve(__dirname, '../../build/screenshots'), { recursive: true });
-  fs.writeFileSync(path.resolve(__dirname, '../../build/screenshots/tag.pdf'), pdf);
+  keep('tag.pdf', pdf);
   assert.deepEqual(pages(pdf), [[80, 140], [80, 140]]);
   const handle = await page.locator('.paper .handle').innerText();
   assert.match(handle, /Do not handle before\s+\w+ \d+ \w+ \d\d:\d\d/);
@@ -211,7 +218,7 @@ test('the record of a dozen coats prints on two sheets at most, and has each ent
   await page.waitForFunction(() => [...document.querySelectorAll('.recordsheet img')].every((image) => image.naturalWidth > 0));
   for (const format of ['A4', 'Letter']) {
     const pdf = await page.pdf({ format });
-    if (format === 'A4') fs.writeFileSync(path.resolve(__dirname, '../../build/screenshots/record.pdf'), pdf);
+    keep(`record-${format}.pdf`, pdf);
     const count = pages(pdf).length;
     assert.ok(count >= 1 && count <= 2, `${count} sheets of ${format}`);
   }
