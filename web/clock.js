@@ -76,7 +76,7 @@ export const rfc3339 = (ms) => new Date(Math.round(ms)).toISOString();
 // Rounded down, so that what is left is never told longer than it is. Never negative.
 export function left(ms) {
   if (ms <= 0) return null;
-  if (ms < HOUR) return `${Math.floor(ms / MIN)} min ${String(Math.floor((ms % MIN) / 1000)).padStart(2, '0')} s`;
+  if (ms < 10 * MIN) return `${Math.floor(ms / MIN)} min ${String(Math.floor((ms % MIN) / 1000)).padStart(2, '0')} s`;
   return span(ms);
 }
 

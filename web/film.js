@@ -1,7 +1,7 @@
 // A coat as a film seen from the side: how deep it is when, what its edge looks like, and where its gates stand.
 import { at } from './clock.js';
 
-export const WET = 13;
+const WET = 13, BAKED = 3.5;
 // A film is in a phase from the moment that one of these stages is reached.
 const PHASES = [
   { name: 'tacky', stages: ['touch'], depth: 10 },
@@ -33,8 +33,10 @@ function phaseBand(coat, names) {
   return null;
 }
 
-/* {points: [{t, depth}], rings: [{t}], parts: [{name, from, to}]} ; parts name the edge; the last part's `to` is null. */
-export function profile(coat, now) {
+/* {points: [{t, depth}], rings: [{t}], parts: [{name, from, to}]} ; parts name the edge, one to come with its `ramp` from
+ * earliest to latest; the last part's `to` is null. `stalledFrom` is since when it
+ * stands still, where it does. */
+export function profile(coat, now, stalledFrom = now) {
   const first = at(coat.first_at);
   const out = { points: [{ t: first, depth: 0 }, { t: first, depth: WET }], rings: [], parts: [{ name: 'wet', from: first, to: null }] };
   let depth = WET, before = at(coat.last_at) ?? first;
@@ -48,20 +50,35 @@ export function profile(coat, now) {
     out.points.push({ t: start, depth }, { t: end, depth: phase.depth });
     if (!found.passed) out.rings.push({ t: likely, depth: (depth + phase.depth) / 2 });
     out.parts[out.parts.length - 1].to = likely;
-    out.parts.push({ name: phase.name, from: likely, to: null });
+    out.parts.push({ name: phase.name, from: likely, to: null, ramp: found.passed ? null : { from: start, to: end } });
     depth = phase.depth;
     before = end;
   }
-  stallFromNow(coat, out, now);
+  bakeIt(coat, out);
+  stall(coat, out, now, stalledFrom);
   return out;
 }
 
-function stallFromNow(coat, out, now) {
-  if (!coat.stall || coat.stall === 'none' || coat.status !== 'on') return;
+// What an oven hardened is hard from then on, whatever the room would have made of it.
+function bakeIt(coat, out) {
+  const done = coat.bake && coat.bake.baked ? at(coat.bake.ended_at) : null;
+  if (done === null || done <= out.points[0].t) return;
+  const depth = depthAt(out.points, done);
+  out.points = [...out.points.filter((p) => p.t < done), { t: done, depth }, { t: done, depth: BAKED }];
+  out.rings = out.rings.filter((ring) => ring.t < done);
+  out.parts = [...out.parts.filter((part) => part.from < done).map((part) => (part.to === null || part.to > done ? { ...part, to: done } : part)), { name: 'baked', from: done, to: null }];
+}
+
+export const isStalled = (coat) => Boolean(coat.stall && coat.stall !== 'none' && coat.status === 'on');
+
+function stall(coat, out, now, stalledFrom) {
+  if (!isStalled(coat)) return;
   const i = out.parts.findIndex((part) => part.to === null || part.to > now);
   const part = out.parts[i];
   if (!part || part.from > now) return;
-  out.parts.splice(i, 1, { name: part.name, from: part.from, to: now }, { name: 'stalled', from: now, to: part.to });
+  const from = Math.max(part.from, Math.min(now, stalledFrom));
+  const before = from > part.from ? [{ name: part.name, from: part.from, to: from }] : [];
+  out.parts.splice(i, 1, ...before, { name: 'stalled', from, to: part.to });
 }
 
 export function depthAt(points, t) {
@@ -99,4 +116,11 @@ export function railSpans(coat, stage) {
     fromBand = until;
   }
   return spans;
+}
+
+// The same, cut where the next coat ended it.
+export function shownSpans(coat, stage) {
+  const ended = coat.ended_at ? at(coat.ended_at) : null;
+  const cut = (span) => (ended !== null && (span.to === null || span.to > ended) ? { ...span, to: ended } : span);
+  return railSpans(coat, stage).map(cut).filter((span) => span.to === null || span.to > span.from);
 }

@@ -3,7 +3,8 @@ import { h, tag, field, number, select, choices, replace } from './dom.js';
 import { at, fromField, fullDate, rfc3339, shopNow, toField, when } from './clock.js';
 import { airText, amountToMl, amountUnit, massToKg, massUnit, roomToM3, roomUnit, tempFromC, tempToC, tempUnit, wallToMm, wallUnit } from './units.js';
 import { filmPicture } from './gates.js';
-import { isLateTape, OLD_FINISHES, PLACE_KINDS, RISKS, stateWord } from './words.js';
+import { stateWord } from './words.js';
+import { OLD_FINISHES, PLACE_KINDS, RISKS } from './choices.js';
 
 const MIN = 60e3;
 const fewOf = () => (matchMedia('(min-width: 900px)').matches ? 7 : 3); // choices before "other"
@@ -39,7 +40,7 @@ function recentOrder(items, shop, idOf) {
 
 export function pieceChoices(shop) {
   const rows = new Map();
-  for (const name of ['now', 'not_yet', 'held', 'next']) for (const row of shop.lists[name]) if (!rows.has(row.piece) && !isLateTape(row)) rows.set(row.piece, { ...row, list: name });
+  for (const name of ['now', 'not_yet', 'held', 'next']) for (const row of shop.lists[name]) if (!rows.has(row.piece) && row.stage !== 'unmask') rows.set(row.piece, { ...row, list: name });
   const note = (row) => (!row ? '' : row.list === 'not_yet' ? 'hands off' : stateWord(row.state, row.do, row.stage));
   const asks = (piece) => (rows.get(piece.id)?.list === 'now' ? 0 : 1);
   const pieces = recentOrder(use(shop.pieces), shop, (coat) => coat.piece).sort((p, q) => asks(p) - asks(q));
@@ -54,7 +55,7 @@ export function materialChoices(shop) {
 // ---- the form ----
 
 export function logView(el, params, context) {
-  const state = { piece: params.piece ? `p${params.piece}` : null, material: params.material || null, film: 'normal', when: 'now', whenOther: '', amount: '', place: params.place || null, area: params.area || '', tin: null, air: null, allPieces: false, allMaterials: false };
+  const state = { piece: params.rack ? `r${params.rack}` : params.piece ? `p${params.piece}` : null, material: params.material || null, film: 'normal', when: 'now', whenOther: '', amount: '', place: params.place || null, area: params.area || '', tin: null, air: null, allPieces: false, allMaterials: false };
   const says = outcome();
   const draw = () => replace(el, form(state, context, draw, says));
   draw();

@@ -4,7 +4,7 @@ import { hhmm, longDay, setZone, shopNow, clockKnown, startFace } from './clock.
 import { setUnits } from './units.js';
 import * as api from './api.js';
 import { renderPlate } from './plate.js';
-import { renderNotices, renderNow, tickAll } from './now.js';
+import { askTag, renderNotices, renderNow, tickAll } from './now.js';
 import { lineSection } from './lineview.js';
 import { currentTheme, startTheme, toggleTheme } from './theme.js';
 
@@ -19,8 +19,11 @@ const SAID_MS = 20e3;
 const waits = [];
 
 // The forms come after the first view, so that what can be done now is there first.
-let forms = null;
-const loadForms = () => { forms ||= Promise.all(['log', 'piece', 'material', 'shopview', 'check', 'mix', 'tins', 'bell'].map((name) => import(`./${name}.js`))).then((parts) => Object.assign({}, ...parts)); return forms; };
+let forms = null, formStyle = null;
+// Behind the first, before those of single views, which overrule it.
+const style = (name) => new Promise((done, fail) => document.querySelector('link[rel=stylesheet]').after(Object.assign(document.createElement('link'), { rel: 'stylesheet', href: `/assets/${name}.css`, onload: done, onerror: fail })));
+const loadStyle = () => { formStyle ||= style('later').catch((error) => { formStyle = null; throw error; }); return formStyle; };
+const loadForms = () => { forms ||= Promise.all([loadStyle(), ...['log', 'piece', 'material', 'shopview', 'check', 'mix', 'tins', 'bell'].map((name) => import(`./${name}.js`))]).then((parts) => Object.assign({}, ...parts)); return forms; };
 
 // What every view is given.
 const context = {
@@ -93,7 +96,7 @@ function homeView(el) {
   replace(el, head, notices, now, wide.matches && line);
   const drawList = () => { renderNotices(notices, context.shop, context, 1); renderNow(now, context.shop, context); };
   drawList();
-  const drawLine = wide.matches && context.shop.pieces.length + context.shop.places.length > 0 ? lineSection(line, context, false) : null;
+  const drawLine = wide.matches && context.shop.pieces.length + context.shop.places.length > 0 ? lineSection(line, context, false, askTag(context.shop)) : null;
   const hadLine = Boolean(drawLine);
   return { update() { if (wide.matches && !hadLine && context.shop.pieces.length + context.shop.places.length > 0) { show(); return; } drawList(); drawLine?.(); }, creep() { drawLine?.(); } };
 }
@@ -124,7 +127,7 @@ function moreView(el) {
 // Views of the modules that come later. Each draws in a box of its own, so that an answer which comes late cannot draw over the next view.
 const later = (pick, load = loadForms) => (el, params) => {
   let inner = null;
-  load().then((parts) => { if (view?.el !== el || view.token !== token) return; const box = h('div'); replace(el, box); inner = pick(parts)(box, params, context); }, () => { forms = null; replace(el, h('p', {}, 'This part of the page could not be fetched. '), tag('Again', { onclick: show })); });
+  Promise.all([load(), loadStyle()]).then(([parts]) => { if (view?.el !== el || view.token !== token) return; const box = h('div'); replace(el, box); inner = pick(parts)(box, params, context); }, () => { forms = null; replace(el, h('p', {}, 'This part of the page could not be fetched. '), tag('Again', { onclick: show })); });
   const token = {};
   return { token, update() { inner?.update?.(); }, creep() { inner?.creep?.(); } };
 };

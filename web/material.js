@@ -1,7 +1,7 @@
 // A material from its label, asked in the order in which labels print things; and the list of what the shop has.
 import { h, tag, field, number, select, replace } from './dom.js';
 import { tempToC, tempUnit, filmToUm, filmUnit, isUs } from './units.js';
-import { APPLICATIONS, CLASSES, HAZARDS, ROLES } from './words.js';
+import { APPLICATIONS, CLASSES, HAZARDS, ROLES } from './choices.js';
 import { answerField, numberOf, outcome, send } from './log.js';
 
 const DRY = [['touch', 'Dry to touch'], ['tack-free', 'Tack-free'], ['handle', 'Dry to handle'], ['cure', 'Cured through']];

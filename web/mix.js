@@ -4,7 +4,7 @@ import { at, fromField, rfc3339, shopNow, span, toField, when } from './clock.js
 import { airText, temp } from './units.js';
 import { get } from './api.js';
 import { gate } from './gates.js';
-import { countedTo, mixState, onAssumedAir } from './now.js';
+import { countedTo, mixState, onAssumedAir } from './mixline.js';
 import { mind } from './check.js';
 import { likelyPlace, outcome, send, use } from './log.js';
 

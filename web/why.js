@@ -3,7 +3,8 @@ import { h, field, replace, select, tag } from './dom.js';
 import { at, hhmm, longDay, when } from './clock.js';
 import { humidity, temp } from './units.js';
 import { get } from './api.js';
-import { STAGES, STAGE_WORDS } from './words.js';
+import { STAGE_WORDS } from './words.js';
+import { STAGES } from './choices.js';
 import { outcome, send } from './log.js';
 
 // Stages that somebody waits for; the others come on the way.

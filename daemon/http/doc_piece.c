@@ -57,6 +57,27 @@ static void write_coat_numbers(struct json_out *out, int64_t piece_id, const str
     json_out_array_end(out);
 }
 
+#define MOVES_SHOWN 8
+
+/* The newest of them, oldest first. */
+static void write_moves(struct doc *doc, int64_t piece_id)
+{
+    size_t count = 0, mine = 0, n = 0;
+    const struct move *moves = shop_moves(doc->shop, &count);
+    for (size_t i = 0; i < count; i++)
+        mine += moves[i].piece_id == piece_id;
+    json_put_array(doc->out, "moves");
+    for (size_t i = 0; i < count; i++) {
+        if (moves[i].piece_id != piece_id || n++ + MOVES_SHOWN < mine)
+            continue;
+        json_out_object(doc->out);
+        json_put_int(doc->out, "place", moves[i].place_id);
+        json_put_moment(doc->out, "at", moves[i].at);
+        json_out_object_end(doc->out);
+    }
+    json_out_array_end(doc->out);
+}
+
 void doc_piece(struct doc *doc, const struct piece *piece, const struct coat_list *coats)
 {
     struct json_out *out = doc->out;
@@ -72,6 +93,7 @@ void doc_piece(struct doc *doc, const struct piece *piece, const struct coat_lis
     json_put_moment(out, "added_at", piece->added_at);
     json_put_moment(out, "removed_at", piece->removed_at);
     write_coat_numbers(out, piece->id, coats);
+    write_moves(doc, piece->id);
     json_out_object_end(out);
 }
 

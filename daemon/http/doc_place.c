@@ -57,6 +57,40 @@ static void write_risks(struct json_out *out, const struct place *place)
     json_out_object_end(out);
 }
 
+static void write_gaps(struct doc *doc, int64_t place_id)
+{
+    struct air_gap gap[AIR_GAPS_MAX];
+    unsigned count = 0;
+    enum coat_result result = shop_air_gaps(doc->shop, place_id, doc->now_ms - RECENT_MS, doc->now_ms, gap, &count);
+    if (result != COAT_OK)
+        doc->failed = result;
+    json_put_array(doc->out, "assumed");
+    for (unsigned i = 0; i < count; i++) {
+        json_out_object(doc->out);
+        json_put_moment(doc->out, "from_at", gap[i].from_ms);
+        json_put_moment(doc->out, "to_at", gap[i].to_ms);
+        json_out_object_end(doc->out);
+    }
+    json_out_array_end(doc->out);
+}
+
+static void write_ahead(struct doc *doc, int64_t place_id)
+{
+    struct air_ahead ahead[AIR_AHEAD_MAX];
+    unsigned count = shop_air_ahead(doc->shop, place_id, doc->now_ms, ahead);
+    json_put_array(doc->out, "outlook");
+    for (unsigned i = 0; i < count; i++) {
+        json_out_object(doc->out);
+        json_put_moment(doc->out, "at", ahead[i].at_ms);
+        json_put_number(doc->out, "temp_c", ahead[i].temp_c, 1);
+        json_put_number(doc->out, "temp_low_c", ahead[i].low_c, 1);
+        json_put_number(doc->out, "temp_high_c", ahead[i].high_c, 1);
+        json_put_number(doc->out, "rh_pct", ahead[i].rh_pct, 0);
+        json_out_object_end(doc->out);
+    }
+    json_out_array_end(doc->out);
+}
+
 void doc_place(struct doc *doc, const struct place *place)
 {
     struct json_out *out = doc->out;
@@ -76,5 +110,7 @@ void doc_place(struct doc *doc, const struct place *place)
     doc_air(doc, &air);
     json_out_key(out, "recent");
     doc_readings(doc, place->id, doc->now_ms - RECENT_MS, doc->now_ms + 1, RECENT_MOST);
+    write_gaps(doc, place->id);
+    write_ahead(doc, place->id);
     json_out_object_end(out);
 }

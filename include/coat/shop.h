@@ -178,6 +178,25 @@ struct air_view {
 };
 struct air_view shop_air(struct shop *shop, int64_t place_id, int64_t now_ms);
 
+/* Stretches of from_ms to to_ms in which the temperature of a place is assumed, by the rules of the gaps (coat/history.h); the newest. None of a place
+ * that was never read. */
+#define AIR_GAPS_MAX 32
+struct air_gap {
+    int64_t from_ms, to_ms;
+};
+COAT_CHECKED enum coat_result shop_air_gaps(struct shop *shop, int64_t place_id, int64_t from_ms, int64_t to_ms,
+                                            struct air_gap gap[AIR_GAPS_MAX], unsigned *ret_count);
+
+/* The air to come after now_ms, as far as the line draws it; gives the count: 0 while too little is known of the place, or its last reading no longer
+ * holds. */
+#define AIR_AHEAD_MAX 32
+struct air_ahead {
+    int64_t at_ms;
+    double temp_c, rh_pct;
+    double low_c, high_c; /* 10 and 90 % of what it may become */
+};
+unsigned shop_air_ahead(struct shop *shop, int64_t place_id, int64_t now_ms, struct air_ahead ahead[AIR_AHEAD_MAX]);
+
 /* How a sensor does. */
 struct sensor_view {
     const struct sensor *sensor;

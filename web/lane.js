@@ -1,0 +1,294 @@
+// One piece on the line: the iron, its films, the bakes over it, the rail with its gates under it, and at most three bold words.
+import { s } from './dom.js';
+import { at, when } from './clock.js';
+import { depthAt, isStalled, profile, railStage, shownSpans } from './film.js';
+import { act, finishColour, STALLS, stateWord } from './words.js';
+import { box, clampTo, line, put, Words, xy } from './scale.js';
+import { temp } from './units.js';
+
+export const LANE = 46, TURNED_LANE = 44;
+const IRON = 7, FILM_TOP = 10.5, FILM_MOST = 20, RAIL = 37.5, BAKE_TOP = 1.5;
+const FILMS_MOST = 5, PLANNED_DEPTH = 6;
+
+// ---- films ----
+
+const EDGES = {
+  wet: { step: 9, draw: (g, base, a, b) => `M${xy(g, a, base(a))}Q${xy(g, (a + b) / 2, base((a + b) / 2) + 6)} ${xy(g, b, base(b))}` },
+  tacky: { step: 7, draw: (g, base, a, b) => { const mid = (a + b) / 2, c = base(mid); return `M${xy(g, mid, c)}L${xy(g, mid, c + 4.5)}`; } },
+  stalled: { step: 12, draw: (g, base, a, b) => { const mid = (a + b) / 2, c = base(a); return `M${xy(g, a, c)}L${xy(g, a, c + 4.5)}L${xy(g, mid, c + 4.5)}L${xy(g, mid, c)}`; } },
+};
+
+function edgePath(g, kind, base, from, to) {
+  const edge = EDGES[kind];
+  if (!edge) return '';
+  const a0 = clampTo(g, g.along(from)), a1 = clampTo(g, to === null ? g.length : g.along(to));
+  let d = '';
+  for (let a = a0; a + edge.step * 0.5 < a1; a += edge.step) d += edge.draw(g, base, a, Math.min(a + edge.step, a1));
+  return d;
+}
+
+// Where to look at the films: on both sides of every step, and often enough along the ramps, which the scale bends.
+function samples(g, films) {
+  const list = [-2, g.length + 2];
+  const add = (a) => { if (a > -2 && a < g.length + 2) list.push(a - 0.05, a + 0.05); };
+  for (const { shape: { points } } of films) {
+    points.forEach((p, i) => {
+      const a = g.along(p.t), next = points[i + 1];
+      add(a);
+      if (!next || next.depth === p.depth || next.t === p.t) return;
+      const end = clampTo(g, g.along(next.t));
+      for (let b = clampTo(g, a) + 20; b < end; b += 20) list.push(b);
+    });
+  }
+  return list.sort((p, q) => p - q);
+}
+
+function stackOf(g, coats, stalledFrom) {
+  const films = coats.slice(-FILMS_MOST).map((coat) => ({ coat, shape: profile(coat, g.now, stalledFrom), colour: finishColour(coat), start: at(coat.first_at) }));
+  const total = (t, n) => { let sum = 0; for (let i = 0; i < n; i += 1) sum += depthAt(films[i].shape.points, t); return sum; };
+  const list = samples(g, films);
+  const most = Math.max(0, ...list.map((a) => total(g.moment(a), films.length)));
+  const squeeze = most > FILM_MOST ? FILM_MOST / most : 1;
+  films.forEach((film, n) => {
+    film.top = (a) => FILM_TOP + total(g.moment(a), n) * squeeze;
+    film.bottom = (a) => FILM_TOP + total(g.moment(a), n + 1) * squeeze;
+  });
+  return { films, list };
+}
+
+const closed = (g, film, list) => `${line(g, [...list.map((a) => [a, film.top(a)]), ...list.map((a) => [a, film.bottom(a)]).reverse()])}Z`;
+
+function drawFilm(g, film, list, gaps) {
+  const from = g.along(film.start);
+  if (from > g.length) return null;
+  const within = list.filter((a) => a >= from);
+  const group = s('g', { class: `film ${film.colour}`, 'data-coat': film.coat.id });
+  group.append(s('path', { class: 'body', d: closed(g, film, within) }), s('path', { class: 'edge rim', d: line(g, within.map((a) => [a, film.bottom(a)])) }));
+  const uncovered = film.coat.ended_at ? at(film.coat.ended_at) : null;
+  for (const gap of gaps) { // assumed air, over the hours that this film was the one outside
+    const a0 = Math.max(from, clampTo(g, g.along(gap.from))), a1 = clampTo(g, g.along(Math.min(gap.to, uncovered ?? gap.to)));
+    if (a1 - a0 > 1) group.append(s('path', { class: 'assumed', d: closed(g, film, [a0, ...list.filter((a) => a > a0 && a < a1), a1]) }));
+  }
+  for (const part of film.shape.parts) drawEdge(g, film, part, uncovered, group);
+  if (film.coat.status === 'on') for (const ring of film.shape.rings) group.append(drawRing(g, film, ring));
+  return group;
+}
+
+function drawEdge(g, film, part, uncovered, group) {
+  const to = uncovered === null ? part.to : Math.min(part.to ?? uncovered, uncovered);
+  if (to !== null && to <= part.from) return;
+  const d = edgePath(g, part.name, film.bottom, part.from, to);
+  if (d) group.append(s('path', { class: `edge ${part.name}`, d }));
+  if (part.name === 'wet') gloss(g, film, part.from, to, group);
+}
+
+function gloss(g, film, from, to, group) {
+  const a0 = Math.max(0, g.along(from) + 6), a1 = Math.min(g.length, (to === null ? g.length : g.along(to)) - 4);
+  if (a1 - a0 < 8) return;
+  const cut = (a) => film.top(a) + 3.5;
+  group.append(s('path', { class: 'gloss', d: line(g, [[a0, cut(a0)], [a1, cut(a1)]]) }));
+}
+
+function drawRing(g, film, ring) {
+  const a = g.along(ring.t);
+  if (a < 4 || a > g.length - 4) return '';
+  const [cx, cy] = put(g, a, film.bottom(a));
+  return s('circle', { class: 'ring', cx, cy, r: 3.2 });
+}
+
+// ---- over the iron: bakes and moves ----
+
+const BAKE_LEAST = 12; // as wide as a bake is drawn at least, however far off
+
+/* A plateau over the iron, its shoulders the heating and the cooling. `open`: it is still in the oven. */
+function plateau(g, from, to, coolAt, cls) {
+  const a0 = g.along(from), a1 = Math.max(a0 + BAKE_LEAST, g.along(to)), rise = Math.min(9, (a1 - a0) / 4);
+  const end = coolAt === null ? a1 + rise : Math.max(a1 + rise, g.along(coolAt));
+  if (end < -2 || a0 > g.length + 2) return null;
+  const points = [[a0, IRON], [a0 + rise, BAKE_TOP], [a1, BAKE_TOP], ...(cls.includes('interrupted') ? [[a1 - 3, IRON - 3], [a1 + 2, IRON - 2], [a1, IRON]] : [[end, IRON]])];
+  let comb = '';
+  for (let a = a0 + rise + 3; a < a1 - 1; a += 6) comb += line(g, [[a, BAKE_TOP + 1.5], [a, IRON]]);
+  return s('g', { class: `oven ${cls}` }, s('path', { class: 'heat', d: line(g, points) }), comb && s('path', { class: 'comb', d: comb }));
+}
+
+const isRunning = (bake) => bake.state === 'heating' || bake.state === 'soaking';
+
+function drawBake(g, bake) {
+  const from = at(bake.started_at), to = at(bake.ended_at) ?? g.now;
+  return plateau(g, from, Math.max(from, to), at(bake.cool_at), isRunning(bake) ? 'running' : bake.state);
+}
+
+export function bakeWord(bake, now) {
+  const peak = bake.peak_c === null || bake.peak_c === undefined ? '' : ` ${temp(bake.peak_c)}`;
+  const cool = at(bake.cool_at);
+  if (isRunning(bake)) return `${bake.state === 'heating' ? 'heating up' : 'in the oven'}${peak}`;
+  if (bake.state === 'interrupted' || !bake.baked) return `bake broken off${peak}`;
+  if (cool !== null && cool > now) return `hot until about ${when(cool, now)}`;
+  return `baked${peak}`;
+}
+
+function bakeWords(g, bake, words) {
+  const cool = at(bake.cool_at), hot = !isRunning(bake) && cool !== null && cool > g.now;
+  const a = g.along(at(bake.started_at));
+  words.add(bakeWord(bake, g.now), isRunning(bake) || hot ? g.nowAt + 10 : Math.max(4, a), { bold: true, cls: 'prep' });
+}
+
+// The moment that a baked piece is cool enough for a hand: a lozenge on the rail.
+function drawCool(g, bake, group) {
+  const cool = at(bake.cool_at);
+  if (cool === null) return;
+  const [x, y] = put(g, g.along(cool), RAIL);
+  group.append(s('path', { class: cool <= g.now ? 'cool' : 'cool coming', d: `M${x} ${y - 6}L${x + 6} ${y}L${x} ${y + 6}L${x - 6} ${y}Z` }));
+}
+
+// Hung elsewhere: a hook over the iron that points on.
+function drawMove(g, move) {
+  const a = g.along(move.at);
+  if (a < 2 || a > g.length - 2) return null;
+  return s('path', { class: 'move', d: `${line(g, [[a, FILM_TOP + 3], [a, 2], [a + 9, 2]])}${line(g, [[a + 6, -0.5], [a + 9.5, 2], [a + 6, 4.5]])}` });
+}
+
+// ---- what is only planned: outlines ----
+
+function drawPlanned(g, step, films) {
+  const from = at(step.from_at), to = at(step.to_at) ?? from + HOUR_MS;
+  if (step.kind === 'bake') return plateau(g, from, to, null, 'planned');
+  const a0 = g.along(from), a1 = Math.max(a0 + 14, g.along(to));
+  if (a1 < -2 || a0 > g.length) return null;
+  const base = (a) => (films.length ? films[films.length - 1].bottom(a) : FILM_TOP) + 1.5;
+  const [b0, b1] = [clampTo(g, a0), clampTo(g, a1)], slant = Math.min(8, (b1 - b0) / 3);
+  return s('path', { class: 'planned', d: `${line(g, [[b0, base(b0)], [b0, base(b0) + PLANNED_DEPTH], [b1 - slant, base(b1) + PLANNED_DEPTH], [b1, base(b1)]])}Z` });
+}
+const HOUR_MS = 3600e3;
+
+// ---- the rail and its gates ----
+
+function zigzag(g, a0, a1, step, height) {
+  const points = [];
+  for (let a = a0, n = 0; a <= a1; a += step, n += 1) points.push([a, RAIL + (n % 2 ? -height : height)]);
+  return points.length > 1 ? line(g, points) : '';
+}
+function wave(g, a0, a1) {
+  let d = `M${xy(g, a0, RAIL)}`;
+  for (let a = a0, n = 0; a + 24 <= a1; a += 24, n += 1) d += `Q${xy(g, a + 12, RAIL + (n % 2 ? 9 : -9))} ${xy(g, a + 24, RAIL)}`;
+  return d;
+}
+function lattice(g, a0, a1) {
+  const d = [line(g, [[a0, RAIL - 4], [a1, RAIL - 4]]), line(g, [[a0, RAIL + 4], [a1, RAIL + 4]])];
+  for (let a = a0; a + 9 <= a1; a += 9) d.push(line(g, [[a, RAIL - 4], [a + 9, RAIL + 4]]), line(g, [[a, RAIL + 4], [a + 9, RAIL - 4]]));
+  return d.join('');
+}
+const straight = (g, a0, a1) => line(g, [[a0, RAIL], [a1, RAIL]]);
+const post = (g, a, cls = '') => s('path', { class: `post ${cls}`, d: line(g, [[a, RAIL - 6], [a, RAIL + 6]]) });
+const leaf = (g, a) => s('path', { class: 'leaf', d: `${line(g, [[a, RAIL - 5], [a + 8, RAIL - 3], [a + 8, RAIL + 3], [a, RAIL + 5]])}Z` });
+
+// The tinted ground of an open gate. One that is still to open grows from its earliest to its latest moment, with a ring at the likely one.
+function openGround(g, a0, a1, span) {
+  const sure = span.fromBand && !span.fromBand.passed && span.fromBand.latest > span.from ? span.fromBand : null;
+  if (!sure || a0 > g.length) return [box(g, a0, a1, RAIL - 6, RAIL + 6, { class: 'open-ground' }), post(g, a0), leaf(g, a0)];
+  const early = Math.min(a0, clampTo(g, g.along(Math.max(g.now, sure.earliest)))), late = Math.min(a1, clampTo(g, g.along(sure.latest)));
+  const [cx, cy] = put(g, a0, RAIL);
+  return [s('path', { class: 'open-ground', d: `${line(g, [[early, RAIL], [late, RAIL - 6], [a1, RAIL - 6], [a1, RAIL + 6], [late, RAIL + 6]])}Z` }), post(g, a0), leaf(g, a0), late - early > 24 ? s('circle', { class: 'ring', cx, cy, r: 3.2 }) : null];
+}
+
+const RAIL_MARKS = {
+  wait: (g, a0, a1) => [s('path', { class: 'rail dots', d: straight(g, a0, a1) })],
+  shut: (g, a0, a1) => [s('path', { class: 'rail lattice', d: lattice(g, a0, a1) })],
+  go: (g, a0, a1, span) => [openGround(g, a0, a1, span), span.to === null ? null : post(g, a1)],
+  test: (g, a0, a1) => [box(g, a0, a1, RAIL - 6, RAIL + 6, { class: 'finger-gate' })],
+  scuff: (g, a0, a1) => [post(g, a0, 'brass'), s('path', { class: 'rail zig', d: zigzag(g, a0, a1, 4.5, 3.6) })],
+  wipe: (g, a0, a1) => [post(g, a0, 'brass'), s('path', { class: 'rail zig', d: wave(g, a0, a1) })],
+  strip: (g, a0, a1) => [s('path', { class: 'rail cross', d: `${line(g, [[a0 - 5, RAIL - 5], [a0 + 5, RAIL + 5]])}${line(g, [[a0 + 5, RAIL - 5], [a0 - 5, RAIL + 5]])}` }), s('path', { class: 'rail broken', d: line(g, [[a0 + 9, RAIL], [a1, RAIL]]) })],
+};
+const late = (g, a0, a1) => [s('path', { class: 'rail sparse', d: straight(g, a0, a1) })];
+
+function drawRail(g, coat, stage, group) {
+  const spans = shownSpans(coat, stage);
+  for (const span of spans) {
+    const a0 = clampTo(g, g.along(span.from)), a1 = clampTo(g, span.to === null ? g.length : g.along(span.to));
+    if (a1 - a0 < 1) continue;
+    const draw = span.kind === 'strip' && stage.stage === 'leaf' ? late : RAIL_MARKS[span.kind] || RAIL_MARKS.wait;
+    group.append(s('g', { class: `gatemark ${span.kind}` }, draw(g, a0, a1, span)));
+  }
+  const ended = coat.ended_at ? g.along(at(coat.ended_at)) : -1;
+  if (ended > 0) group.append(box(g, ended - 4, ended + 4, RAIL - 4, RAIL + 4, { class: 'peg' }));
+  return coat.ended_at ? [] : spans;
+}
+
+// ---- words ----
+
+const CLASSES = { go: 'may', test: 'may', scuff: 'prep', wipe: 'prep' };
+const SIMPLE = { scuff: 'scuff first', wipe: 'wipe first', test: 'finger test', wait: 'wait', shut: 'shut' };
+const GO = { recoat: 'go', unmask: 'pull the tape', leaf: 'takes leaf', seal: 'seal the leaf', tape: 'takes tape', bake: 'may be baked', sand: 'may be sanded' };
+const goWord = (stage) => GO[stage.stage] || stateWord('reached', 'go', stage.stage);
+const spanWord = (span, stage) => (span.kind === 'strip' ? (stage.stage === 'leaf' ? 'too late to rely on' : 'missed: strip and start again') : span.kind === 'go' ? goWord(stage) : SIMPLE[span.kind]);
+
+// On the turned line there is room for a word or two only.
+function shortWord(span, stage, now) {
+  const word = span.kind === 'strip' ? (stage.stage === 'leaf' ? 'too late' : 'strip') : span.kind === 'go' ? 'go' : SIMPLE[span.kind];
+  if (span.kind === 'go' && span.to !== null && span.from <= now) return `go to ${when(span.to, now)}`;
+  return span.kind === 'go' && span.from > now ? `go ${when(span.from, now)}` : word;
+}
+
+function laneWord(span, stage, now, turned) {
+  if (turned) return shortWord(span, stage, now);
+  const simple = spanWord(span, stage);
+  if (span.kind === 'wait' && span.from <= now && span.to !== null) return `${act(stage.stage, span.next)} about ${when(span.to, now)}`;
+  if (span.from > now || span.to === null || ['scuff', 'wipe', 'strip'].includes(span.kind)) return simple;
+  return `${simple} until ${['wait', 'shut'].includes(span.kind) ? 'about ' : ''}${when(span.to, now)}`;
+}
+
+// The one word of now.
+function nowWord(g, lane, coat, stage, current) {
+  const { row } = lane;
+  if (isStalled(coat)) return [g.turned ? STALLS[coat.stall] || 'stalled' : `stalled: ${STALLS[coat.stall] || coat.stall}`, ''];
+  const off = row && row.list === 'not_yet', likely = off && row.until ? at(row.until.likely_at) : null;
+  if (off) return [g.turned || likely === null ? 'hands off' : `hands off until about ${when(likely, g.now)}`, ''];
+  return current ? [laneWord(current, stage, g.now, g.turned), CLASSES[current.kind] || ''] : null;
+}
+
+function laneWords(g, lane, coat, stage, spans, words) {
+  const { now } = g;
+  const current = spans.find((span) => span.from <= now && (span.to === null || span.to > now));
+  const word = nowWord(g, lane, coat, stage, current);
+  if (word && !(coat.bake && words.bold)) words.add(word[0], g.nowAt + 10, { bold: true, cls: word[1] });
+  for (const span of spans) {
+    const coming = span.from > now, end = span.to === null ? g.length : g.along(span.to);
+    if (span === current || g.along(span.from) > g.length || !(coming || ['go', 'scuff', 'wipe', 'test'].includes(span.kind)) || end <= 0) continue;
+    words.add(laneWord(coming ? { ...span, to: null } : { ...span, to: null, from: now + 1 }, stage, now, g.turned && coming), Math.max(4, g.along(span.from) + 11), { bold: coming, cls: CLASSES[span.kind] || '' });
+  }
+}
+
+function conditionWords(g, film, words) {
+  for (const part of film.shape.parts) {
+    const a = g.along(part.from), end = part.to === null ? g.length : g.along(part.to);
+    const text = g.turned && part.from > g.now ? `${part.name} ${when(part.from, g.now)}` : part.name;
+    if (end - Math.max(0, a) > 30) words.add(text, Math.max(3, a + 4));
+  }
+}
+
+const plainWords = (g, lane, words) => {
+  for (const step of lane.planned) words.add(step.kind === 'bake' ? 'bake planned' : 'planned', g.along(at(step.from_at)) + 2);
+  for (const move of lane.moves) { const a = g.along(move.at); if (a > 2 && a < g.length) words.add(`to ${move.to}`, a + 4); }
+};
+
+// ---- a lane ----
+
+// What is told of a lane where it is drawn: {piece, coats, row, gaps, moves, planned, stalledFrom}.
+export function drawLane(g, lane, width, wordy) {
+  const { films, list } = stackOf(g, lane.coats, lane.stalledFrom);
+  const bakes = lane.coats.filter((coat) => coat.bake);
+  const painted = s('g', {}, box(g, -2, g.length + 2, IRON, FILM_TOP, { class: 'iron' }), films.map((film) => drawFilm(g, film, list, lane.gaps)), lane.planned.map((step) => drawPlanned(g, step, films)), bakes.map((coat) => drawBake(g, coat.bake)), lane.moves.map((move) => drawMove(g, move)));
+  const rails = s('g', { class: 'rails' }), words = new Words(g, RAIL);
+  if (wordy) for (const coat of bakes) bakeWords(g, coat.bake, words);
+  for (const { coat } of films) {
+    const stage = railStage(coat, lane.row);
+    const spans = stage ? drawRail(g, coat, stage, rails) : [];
+    if (coat.bake) drawCool(g, coat.bake, rails);
+    if (coat.status === 'on' && spans.length && wordy) laneWords(g, lane, coat, stage, spans, words);
+  }
+  if (films.length && wordy) conditionWords(g, films[films.length - 1], words);
+  if (wordy) plainWords(g, lane, words);
+  const edge = s('path', { class: 'separator', d: line(g, [[0, width], [g.length, width]]) });
+  return s('g', { class: 'lane' }, edge, painted, rails, words.group);
+}
