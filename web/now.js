@@ -242,7 +242,8 @@ export function renderNow(el, shop, context) {
   const nothing = h('p', { class: 'quiet' }, later.length ? 'Nothing to do at a piece right now.' : 'Nothing waits and nothing is open.');
   replace(el, section('Can be done now', 'doing', doing.slice(0, most).map(({ draw }) => draw()), restDoing, lateTape(shop)) || h('section', { class: 'doing' }, shop.pieces.length ? [nothing, lateTape(shop)] : fetched('welcome', ({ welcome }) => welcome(shop))),
     section('Next, not yet, and held up', 'coming', later.slice(0, mostLater).map(({ draw }) => draw()), restLater) || null,
-    h('div', { class: 'ask' }, !wide.matches && askTag(shop), shop.mixes.length > 0 && fetched('mixline', ({ mixList }) => mixList(shop))));
+    h('div', { class: 'ask' }, !wide.matches && askTag(shop), shop.mixes.length > 0 && fetched('mixline', ({ mixList }) => mixList(shop)),
+      shop.coats.some((coat) => coat.bake && coat.bake.state !== 'cold') && fetched('bakeline', ({ bakeList }) => bakeList(shop))));
   el.classList.toggle('one', !later.length);
 }
 

@@ -85,6 +85,10 @@ test('from the piece to the review, its answers, the heat, and a part that can b
   assert.doesNotMatch(await said(page), /object/);
   assert.match(await said(page), /mill body\s+\d[\d.]* °C( to [\d.]+ °C)? by how it follows its oven/);
   assert.match(await said(page), /Heat off\s+\S*\d\d:\d\d[\s\S]*To touch\s+not before/);
+  await page.goto(`${daemon.url}/#`);
+  await page.locator('[aria-label="Hot ovens"] li', { hasText: /Bake 1, mill body: baking, heat off in \d/ }).waitFor();
+  await page.locator('[aria-label="Hot ovens"] a').click();
+  await page.locator('.running').waitFor();
   await assertFits(page, 'the running bake');
   await shot(page, 'bake-running-phone');
   await page.locator('summary', { hasText: 'Read the oven' }).click();

@@ -41,9 +41,9 @@ async function settled(page) {
   for (let quiet = 0; quiet < 2;) quiet = await frame() ? 0 : quiet + 1;
 }
 
-// Pictures to look at, build/screenshots/NAME.png: only where COAT_SHOTS asks for them, since they take longer than the tests.
+// Pictures to look at, build/screenshots/NAME.png: those of the whole job always, the others where COAT_SHOTS asks for them, since they take longer than the tests.
 async function shot(page, name) {
-  if (!process.env.COAT_SHOTS) return;
+  if (!process.env.COAT_SHOTS && !name.startsWith('job-')) return;
   fs.mkdirSync(SHOTS, { recursive: true });
   await page.screenshot({ path: path.join(SHOTS, `${name}.png`) });
 }
