@@ -116,6 +116,7 @@ seeds() {
         done
         seed=$(((seed * 48271 + 11) % 2147483647))
     done
+    part 1200 "histories of the clock, the long form" env COAT_LONG=1 COAT_SEED="$seed" build/tests/shop/test_clock_histories
 }
 
 # `make check` has built it; for a part alone nobody may have.

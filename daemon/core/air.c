@@ -25,47 +25,52 @@
 #define SEARCH_STEPS 100
 #define SEARCH_TOLERANCE_C 1e-10
 
-/* Natural logarithm of the saturation pressure in pascal. */
-typedef double (*log_pressure)(double temp_c);
+/* The natural logarithm of the saturation pressure in pascal: equations 5 and 6 are of one form. */
+struct curve {
+    double over_t, constant, by_t[4], log_t; /* over_t / t + constant + by_t[0] t + by_t[1] t^2 ... + log_t ln t, t in kelvin */
+};
 
 /* Equation 6. */
-static double log_pressure_over_water(double temp_c)
-{
-    double t = temp_c + KELVIN;
-    return -5.8002206e3 / t + 1.3914993 + t * (-4.8640239e-2 + t * (4.1764768e-5 + t * -1.4452093e-8)) +
-           6.5459673 * log(t);
-}
-
+static const struct curve over_water = {-5.8002206e3, 1.3914993, {-4.8640239e-2, 4.1764768e-5, -1.4452093e-8, 0.0}, 6.5459673};
 /* Equation 5. */
-static double log_pressure_over_ice(double temp_c)
+static const struct curve over_ice = {-5.6745359e3, 6.3925247, {-9.677843e-3, 6.2215701e-7, 2.0747825e-9, -9.484024e-13}, 4.1635019};
+
+static double log_pressure(const struct curve *c, double temp_c)
 {
     double t = temp_c + KELVIN;
-    return -5.6745359e3 / t + 6.3925247 +
-           t * (-9.677843e-3 + t * (6.2215701e-7 + t * (2.0747825e-9 + t * -9.484024e-13))) + 4.1635019 * log(t);
+    return c->over_t / t + c->constant + t * (c->by_t[0] + t * (c->by_t[1] + t * (c->by_t[2] + t * c->by_t[3]))) + c->log_t * log(t);
 }
 
-/* Slope by the Clausius-Clapeyron relation in its simple form: good to a percent, which is all that Newton's step needs. */
-static double log_pressure_slope(double temp_c)
+/* Its derivative. */
+static double log_pressure_slope(const struct curve *c, double temp_c)
 {
     double t = temp_c + KELVIN;
-    return 5400.0 / (t * t);
+    return (c->log_t - c->over_t / t) / t + c->by_t[0] + t * (2.0 * c->by_t[1] + t * (3.0 * c->by_t[2] + t * 4.0 * c->by_t[3]));
+}
+
+/* Magnus' short form, good to some tenths of a kelvin where weather is: where the search begins. */
+static double first_guess_c(double goal, double low_c, double high_c)
+{
+    double over_freezing = goal - log(610.94);
+    double guess_c = 243.04 * over_freezing / (17.625 - over_freezing);
+    return guess_c > low_c && guess_c < high_c ? guess_c : 0.5 * (low_c + high_c);
 }
 
 /* Temperature at which `curve` has the value `goal`: Newton's step where it stays inside the bracket, else bisection. */
-static double solve_saturation(log_pressure curve, double goal, double low_c, double high_c)
+static double solve_saturation(const struct curve *curve, double goal, double low_c, double high_c)
 {
-    double temp_c = 0.5 * (low_c + high_c);
+    double temp_c = first_guess_c(goal, low_c, high_c);
     for (int i = 0; i < SEARCH_STEPS; i++) {
-        double miss = curve(temp_c) - goal;
+        double miss = log_pressure(curve, temp_c) - goal;
         if (miss > 0.0)
             high_c = temp_c;
         else
             low_c = temp_c;
-        double next_c = temp_c - miss / log_pressure_slope(temp_c);
+        double next_c = temp_c - miss / log_pressure_slope(curve, temp_c);
+        if (fabs(next_c - temp_c) < SEARCH_TOLERANCE_C)
+            return fmin(next_c, high_c);
         if (next_c <= low_c || next_c >= high_c)
             next_c = 0.5 * (low_c + high_c);
-        if (fabs(next_c - temp_c) < SEARCH_TOLERANCE_C)
-            return next_c;
         temp_c = next_c;
     }
     return temp_c;
@@ -85,7 +90,7 @@ double air_saturation_pa(double temp_c)
 {
     if (!within(temp_c, TEMP_MIN_C, TEMP_MAX_C))
         return (double)NAN;
-    return exp(log_pressure_over_water(temp_c));
+    return exp(log_pressure(&over_water, temp_c));
 }
 
 double air_dew_point_c(double temp_c, double rh_pct)
@@ -94,8 +99,17 @@ double air_dew_point_c(double temp_c, double rh_pct)
         return (double)NAN;
     if (rh_pct >= RH_MAX_PCT)
         return temp_c;
-    double goal = log_pressure_over_water(temp_c) + log(rh_pct / 100.0);
-    return solve_saturation(log_pressure_over_water, goal, SEARCH_LOW_C, temp_c);
+    double goal = log_pressure(&over_water, temp_c) + log(rh_pct / 100.0);
+    return solve_saturation(&over_water, goal, SEARCH_LOW_C, temp_c);
+}
+
+/* Coefficients of Alduchov and Eskridge (1996), from memory; the tests hold them to the exact one. */
+double air_dew_point_about_c(double temp_c, double rh_pct)
+{
+    if (!within(temp_c, -40.0, 60.0) || !within(rh_pct, 5.0, RH_MAX_PCT))
+        return (double)NAN;
+    double over_freezing = log(rh_pct / 100.0) + 17.625 * temp_c / (243.04 + temp_c);
+    return 243.04 * over_freezing / (17.625 - over_freezing);
 }
 
 /* Over ice. In air near saturation over water below zero this lies above the air itself: hoar frost grows. */
@@ -103,7 +117,7 @@ static double frost_point_c(double vapour_pressure_pa, double dew_point_c)
 {
     if (dew_point_c > 0.01)
         return (double)NAN;
-    return solve_saturation(log_pressure_over_ice, log(vapour_pressure_pa), SEARCH_LOW_C, 1.0);
+    return solve_saturation(&over_ice, log(vapour_pressure_pa), SEARCH_LOW_C, 1.0);
 }
 
 double air_abs_humidity_g_m3(double temp_c, double rh_pct)
@@ -125,7 +139,7 @@ static double humidity_ratio(double vapour_pressure_pa, double pressure_pa)
 /* Equation 33: humidity ratio of air at temp_c whose wet bulb, wet with water, shows wet_c. */
 static double ratio_from_wet_bulb(double temp_c, double wet_c, double pressure_pa)
 {
-    double saturated = humidity_ratio(exp(log_pressure_over_water(wet_c)), pressure_pa);
+    double saturated = humidity_ratio(exp(log_pressure(&over_water, wet_c)), pressure_pa);
     return ((2501.0 - 2.326 * wet_c) * saturated - 1.006 * (temp_c - wet_c)) /
            (2501.0 + 1.86 * temp_c - 4.186 * wet_c);
 }
@@ -133,7 +147,7 @@ static double ratio_from_wet_bulb(double temp_c, double wet_c, double pressure_p
 /* Equation 35: the same with ice on the bulb. */
 static double ratio_from_iced_bulb(double temp_c, double wet_c, double pressure_pa)
 {
-    double saturated = humidity_ratio(exp(log_pressure_over_ice(wet_c)), pressure_pa);
+    double saturated = humidity_ratio(exp(log_pressure(&over_ice, wet_c)), pressure_pa);
     return ((2830.0 - 0.24 * wet_c) * saturated - 1.006 * (temp_c - wet_c)) /
            (2830.0 + 1.86 * temp_c - 2.1 * wet_c);
 }

@@ -20,13 +20,20 @@ static double dew_point_of(double temp_c, double rh_pct)
 
 static const struct check_fault no_fault = {CHECK_NOTHING, (double)NAN, (double)NAN};
 
+/* Most hours are: the exact dew point is for those that are not, or nearly. */
+static bool clear_by_far(double temp_c, double rh_pct, double surface_c)
+{
+    return air_surface_is_clear_of_dew(fmin(temp_c, surface_c), air_dew_point_about_c(temp_c, rh_pct) + AIR_DEW_POINT_ABOUT_C); /* false for NAN */
+}
+
 /* A surface warmer than the air refuses nothing that the air alone would not, and lets through nothing that it refuses. */
 static struct check_fault surface_fault(const struct check_terms *terms, double temp_c, double rh_pct, double surface_c)
 {
-    double dew_c = dew_point_of(temp_c, rh_pct);
-    if (!air_surface_is_clear_of_dew(temp_c, dew_c))
+    bool far = clear_by_far(temp_c, rh_pct, surface_c);
+    double dew_c = far ? (double)NAN : dew_point_of(temp_c, rh_pct);
+    if (!far && !air_surface_is_clear_of_dew(temp_c, dew_c))
         return (struct check_fault){CHECK_DEW, fmin(surface_c, temp_c) - dew_c, AIR_DEW_MARGIN_C};
-    if (!air_surface_is_clear_of_dew(surface_c, dew_c))
+    if (!far && !air_surface_is_clear_of_dew(surface_c, dew_c))
         return (struct check_fault){CHECK_SURFACE_DEW, surface_c - dew_c, AIR_DEW_MARGIN_C};
     if (surface_c < terms->min_temp_c)
         return (struct check_fault){CHECK_SURFACE_COLD, surface_c, terms->min_temp_c};

@@ -36,6 +36,10 @@ double air_saturation_pa(double temp_c);
 /* Dew point over liquid water for a temperature and a relative humidity; NAN outside the ranges above. */
 double air_dew_point_c(double temp_c, double rh_pct);
 
+/* The same by Magnus' short form, in a tenth of the time: no further off than half a kelvin from -40 to 60 C and from 5 %; else NAN. */
+double air_dew_point_about_c(double temp_c, double rh_pct);
+#define AIR_DEW_POINT_ABOUT_C 0.5
+
 /* Absolute humidity in g/m3; NAN outside the ranges. */
 double air_abs_humidity_g_m3(double temp_c, double rh_pct);
 

@@ -190,6 +190,17 @@ static void test_a_surface_near_the_dew_point_may_not_be_coated(void **state)
     assert_false(air_surface_is_clear_of_dew(12.0, (double)NAN));
 }
 
+static void test_the_short_dew_point_is_as_near_as_it_says(void **state)
+{
+    (void)state;
+    double most = 0.0;
+    for (double temp_c = -40.0; temp_c <= 60.0; temp_c += 0.5)
+        for (double rh_pct = 5.0; rh_pct <= 100.0; rh_pct += 0.5)
+            most = fmax(most, fabs(air_dew_point_about_c(temp_c, rh_pct) - air_dew_point_c(temp_c, rh_pct)));
+    assert_true(most < AIR_DEW_POINT_ABOUT_C);
+    assert_true(isnan(air_dew_point_about_c(61.0, 50.0)) && isnan(air_dew_point_about_c(20.0, 4.0)));
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -197,6 +208,7 @@ int main(void)
         cmocka_unit_test(test_frost_point_is_the_handbooks),
         cmocka_unit_test(test_the_handbooks_worked_example),
         cmocka_unit_test(test_absolute_humidity),
+        cmocka_unit_test(test_the_short_dew_point_is_as_near_as_it_says),
         cmocka_unit_test(test_a_published_dew_point_table),
         cmocka_unit_test(test_vapour_saturates_at_the_dew_point),
         cmocka_unit_test(test_wet_bulb_lies_between_dew_point_and_air),
