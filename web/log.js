@@ -38,14 +38,30 @@ function recentOrder(items, shop, idOf) {
   return [...items].sort((p, q) => (last.get(q.id) || 0) - (last.get(p.id) || 0));
 }
 
+// Whether the newest coat of each piece of a rack went on in one go.
+function togetherLast(shop, rack) {
+  const newest = rack.pieces.map((id) => Math.max(0, ...shop.coats.filter((coat) => coat.piece === id && coat.status !== 'struck').map((coat) => at(coat.last_at))));
+  return newest[0] > 0 && newest.every((ms) => ms === newest[0]);
+}
+
 export function pieceChoices(shop) {
   const rows = new Map();
   for (const name of ['now', 'not_yet', 'held', 'next']) for (const row of shop.lists[name]) if (!rows.has(row.piece) && row.stage !== 'unmask') rows.set(row.piece, { ...row, list: name });
   const note = (row) => (!row ? '' : row.list === 'not_yet' ? 'hands off' : stateWord(row.state, row.do, row.stage));
   const asks = (piece) => (rows.get(piece.id)?.list === 'now' ? 0 : 1);
   const pieces = recentOrder(use(shop.pieces), shop, (coat) => coat.piece).sort((p, q) => asks(p) - asks(q));
-  const racks = use(shop.racks || []).map((rack) => ({ value: `r${rack.id}`, text: rack.name, note: `rack of ${rack.pieces.length}` }));
-  return [...pieces.map((piece) => ({ value: `p${piece.id}`, text: piece.name, note: note(rows.get(piece.id)) })), ...racks];
+  const items = pieces.map((piece) => ({ value: `p${piece.id}`, text: piece.name, note: note(rows.get(piece.id)) }));
+  const order = pieces.map((piece) => piece.id);
+  // A rack stands before the first of its pieces where the last coat went on all of them at once, else behind the last.
+  for (const rack of use(shop.racks || [])) {
+    const item = { value: `r${rack.id}`, text: rack.name, note: `rack of ${rack.pieces.length}` };
+    const at0 = rack.pieces.map((id) => order.indexOf(id)).filter((i) => i >= 0);
+    if (!at0.length) continue;
+    const i = togetherLast(shop, rack) ? Math.min(...at0) : Math.max(...at0) + 1;
+    items.splice(i, 0, item);
+    order.splice(i, 0, null);
+  }
+  return items;
 }
 
 export function materialChoices(shop) {

@@ -3,10 +3,28 @@ import { h, tag, field, number, select, replace } from './dom.js';
 import { tempToC, tempUnit, filmToUm, filmUnit, isUs } from './units.js';
 import { APPLICATIONS, CLASSES, HAZARDS, ROLES } from './choices.js';
 import { answerField, numberOf, outcome, send } from './log.js';
+import { get } from './api.js';
 
 const DRY = [['touch', 'Dry to touch'], ['tack-free', 'Tack-free'], ['handle', 'Dry to handle'], ['cure', 'Cured through']];
 
+const BAKE_ROWS = [1, 2, 3];
+const MIN_PER_H = 60;
+
 function hoursField(name, label) { return field(label, number(name, { min: 0, max: 10000 })); }
+
+// A time as labels print them: "30 minutes", "8 hours".
+function timeField(name, label) {
+  const unit = select(`${name}-unit`, [['h', 'hours'], ['min', 'minutes']]);
+  unit.setAttribute('aria-label', `${label}: hours or minutes`);
+  const box = field(label, number(name, { min: 0, max: 10000 }));
+  box.append(unit);
+  return box;
+}
+
+function hoursOf(form, name) {
+  const told = numberOf(form, name);
+  return told !== null && form.elements[`${name}-unit`].value === 'min' ? told / MIN_PER_H : told;
+}
 
 function windowFields(stage, title) {
   return h('fieldset', { class: 'window' }, h('legend', {}, title), h('p', { class: 'hint' }, 'Fill in what the label prints; leave the rest empty.'),
@@ -29,13 +47,23 @@ export function windowOf({ within, after, before, then }, temp) {
 function stagesOf(form, temp) {
   const stages = [];
   for (const [stage] of DRY) {
-    const hours = numberOf(form, stage);
+    const hours = hoursOf(form, stage);
     if (hours !== null) stages.push({ stage, first: 'wait', boundaries: [boundary('go', temp, hours, hours)] });
   }
   const read = (name) => numberOf(form, `recoat-${name}`);
   const found = windowOf({ within: read('within'), after: read('after'), before: read('before'), then: form.elements['recoat-then'].value }, temp);
   if (found) stages.push({ stage: 'recoat', ...found });
   return stages;
+}
+
+function bakeOf(form) {
+  const rows = BAKE_ROWS.map((n) => ({ temp: numberOf(form, `bake-temp-${n}`), min: numberOf(form, `bake-min-${n}`) })).filter((row) => row.temp !== null && row.min !== null);
+  return rows.map((row) => ({ temp_c: tempToC(row.temp), hours: row.min / MIN_PER_H }));
+}
+
+function compositionOf(form) {
+  const solvent = form.elements.evaporates.value.trim(), share = numberOf(form, 'evaporates-share');
+  return solvent || share !== null ? { solvent: solvent || null, solvent_pct: share } : null;
 }
 
 function documentOf(form) {
@@ -48,6 +76,10 @@ function documentOf(form) {
     stages: stagesOf(form, temp), hazards: Object.fromEntries(HAZARDS.map(([word]) => [word, form.elements[word].value])) };
   const rh = numberOf(form, 'at-rh');
   if (rh !== null) document.ref_rh_pct = rh;
+  const bake = bakeOf(form);
+  if (bake.length) document.bake = bake;
+  const composition = compositionOf(form);
+  if (composition) document.composition = composition;
   return { ...document, ...some([['induction_min', numberOf(form, 'induction')], ['pot_life_min', numberOf(form, 'pot')]]) };
 }
 
@@ -59,20 +91,37 @@ export function materialView(el, params, context) {
       event.preventDefault();
       const document = documentOf(event.target);
       const made = await send(event.target.querySelector('[type=submit]'), says, context.write('POST', '/materials', document, `new material: ${document.name}`));
-      if (made) context.go(`log?material=${made.id}`);
+      if (!made) return;
+      const lead = numberOf(event.target, 'lead');
+      if (lead !== null && !await send(event.target.querySelector('[type=submit]'), says, context.write('POST', `/materials/${made.id}/lead`, { lead_closing_min: lead }, `warning for ${made.name}`))) return;
+      context.go(`log?material=${made.id}`);
     } },
     group('What it is', field('Name', h('input', { name: 'name', required: true, maxlength: 63, autocomplete: 'off' }), 'for example: black enamel, small tin'), field('Class', select('class', CLASSES.map((word) => [word, word.replaceAll('-', ' ')]))),
       h('div', { class: 'pair' }, field('Put on by', select('application', APPLICATIONS.map((word) => [word, word]))), field('Used as', select('role', ROLES.map((word) => [word, word]), 'enamel')))),
     group('Put it on between', h('div', { class: 'pair' }, field(`Lowest, ${tempUnit()}`, number('min')), field(`Highest, ${tempUnit()}`, number('max'))), field('Highest humidity, %', number('damp', { min: 0, max: 100 }))),
+    group('What evaporates from it', field('Solvents', h('input', { name: 'evaporates', maxlength: 255, autocomplete: 'off' }), 'for example: toluene=60%, acetone=40%; from the safety data sheet. Empty counts as the worst of its class'), field('Of it by volume, %', number('evaporates-share', { min: 0, max: 100 }))),
     group('Film', h('div', { class: 'pair' }, field(`Dry film, ${filmUnit()}`, number('film', { min: 0 })), field('Solids by volume, %', number('solids', { min: 0, max: 100 })))),
-    group('Dry times', h('div', { class: 'pair' }, field(`At, ${tempUnit()}`, number('at-temp', { value: isUs() ? 70 : 21 })), field('And humidity, %', number('at-rh', { min: 0, max: 100, value: 50 }))), h('div', { class: 'pair' }, DRY.map(([stage, label]) => hoursField(stage, `${label}, hours`)))),
-    group('Next coat', windowFields('recoat', 'When the next coat may go on')),
+    group('Dry times', h('div', { class: 'pair' }, field(`At, ${tempUnit()}`, number('at-temp', { value: isUs() ? 70 : 21 })), field('And humidity, %', number('at-rh', { min: 0, max: 100, value: 50 }))), h('div', { class: 'pair' }, DRY.map(([stage, label]) => timeField(stage, label)))),
+    group('Next coat', windowFields('recoat', 'When the next coat may go on'), field('Warn before it closes, min', number('lead', { min: 0, max: 2880, step: 1 }), `empty: as the shop does, ${context.shop.shop.lead_closing_min} min`)),
+    group('In the oven', h('p', { class: 'hint' }, 'Only for what is baked. The metal\u2019s temperature, and how long it stays there.'), BAKE_ROWS.map((n) => h('div', { class: 'pair' }, field(`${n}. At, ${tempUnit()}`, number(`bake-temp-${n}`)), field(`${n}. For, min`, number(`bake-min-${n}`, { min: 0 }))))),
     group('Two-part only', h('div', { class: 'pair' }, field('Stand after mixing, min', number('induction', { min: 0 })), field('Pot life, min', number('pot', { min: 0 })))),
     group('Hazards', h('p', { class: 'hint' }, 'From the label or the safety data sheet. Not answered counts as the worst of its class.'), HAZARDS.map(([word, text]) => answerField(word, text))),
     says, h('div', { class: 'bigrow' }, tag('Back', { href: '#' }), h('button', { type: 'submit', class: 'tag filled big' }, 'Keep this material'))));
   return {};
 }
 
-export function materialList(shop) {
-  return h('ul', { class: 'plainlist' }, shop.materials.map((one) => h('li', {}, h('b', {}, one.name), ` ${one.role}, ${one.class.replaceAll('-', ' ')}, ${one.application}`, h('small', {}, one.builtin ? ' generic' : ` from its label, version ${one.version}`, one.disputed ? ', sources disagree: read the can' : ''))));
+// How long before the end of its windows a material asks; read when it is opened.
+function leadFold(context, one) {
+  const says = outcome(), box = h('div', {}, 'reading …');
+  const draw = (lead) => replace(box, h('form', { class: 'plain', onsubmit: async (event) => {
+    event.preventDefault();
+    const told = numberOf(event.target, 'lead');
+    if (await send(event.target.querySelector('[type=submit]'), says, context.write('POST', `/materials/${one.id}/lead`, { lead_closing_min: told }, `warning for ${one.name}`))) says.textContent = told === null ? 'As the shop does again.' : 'Kept.';
+  } }, field('Warn before it closes, min', number('lead', { min: 0, max: 2880, step: 1, value: lead ?? '' }), `empty: as the shop does, ${context.shop.shop.lead_closing_min} min`), says, h('button', { type: 'submit', class: 'tag', 'aria-label': `Keep for ${one.name}` }, 'Keep')));
+  const load = async () => { try { draw((await get(`/materials/${one.id}`)).lead_closing_min); } catch (error) { box.textContent = `It could not be read: ${error.message}`; } };
+  return h('details', { ontoggle: (event) => { if (event.target.open) load(); } }, h('summary', { 'aria-label': `When to warn: ${one.name}` }, 'When to warn'), box);
+}
+
+export function materialList(context) {
+  return h('ul', { class: 'plainlist' }, context.shop.materials.map((one) => h('li', {}, h('b', {}, one.name), ` ${one.role}, ${one.class.replaceAll('-', ' ')}, ${one.application}`, h('small', {}, one.builtin ? ' generic' : ` from its label, version ${one.version}`, one.disputed ? ', sources disagree: read the can' : ''), leadFold(context, one))));
 }

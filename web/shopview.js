@@ -40,7 +40,7 @@ export function shopView(el, params, context) {
     h('section', { class: 'group' }, h('h2', {}, 'Places'), live.length ? h('ul', { class: 'plainlist' }, live.map((place) => h('li', {}, h('b', {}, place.name), ` ${place.kind}, ${airText(place.air)} `, h('a', { href: `#air?place=${place.id}` }, 'its air'), ' ', h('a', { href: `#air?place=${place.id}&enter=1` }, 'enter air'), ' ', h('a', { href: `#vapour?place=${place.id}` }, 'solvent in its air')))) : h('p', {}, 'None yet.'), tag('Add a place', { href: '#place' })),
     h('section', { class: 'group' }, h('h2', {}, 'Pieces'), h('ul', { class: 'plainlist' }, shop.pieces.filter((piece) => !piece.removed_at).map((piece) => h('li', {}, h('a', { href: `#piece?id=${piece.id}` }, piece.name)))), tag('Add a piece', { href: '#newpiece' })),
     h('section', { class: 'group' }, h('h2', {}, 'Settings'), settingsForm(context)), deviceGroup(context),
-    h('section', { class: 'group' }, h('h2', {}, 'Materials'), materialList(shop), tag('From a label', { href: '#material' })),
+    h('section', { class: 'group' }, h('h2', {}, 'Materials'), materialList(context), tag('From a label', { href: '#material' })),
     h('p', {}, h('small', {}, `version ${shop.version}`)));
   return {};
 }

@@ -152,7 +152,14 @@ test('a material typed in from its label is there to log with, and its numbers s
   const { page, close } = await openPage(browser, `${daemon.url}/#material`, { size: 'phone', scheme: 'dark' });
   await page.getByLabel('Name', { exact: true }).fill('black enamel, small tin');
   await page.getByLabel('Class').selectOption('spray-enamel');
-  await page.getByLabel('Dry to handle, hours').fill('8');
+  await page.getByLabel('Dry to touch', { exact: true }).fill('30');
+  await page.getByLabel('Dry to touch: hours or minutes').selectOption('min');
+  await page.getByLabel('Dry to handle', { exact: true }).fill('8');
+  await page.getByLabel('Solvents').fill('toluene=60%, acetone=40%');
+  await page.getByLabel('Of it by volume, %').fill('55');
+  await page.getByLabel('Warn before it closes, min').fill('10');
+  await page.getByLabel('1. At, °C').fill('150');
+  await page.getByLabel('1. For, min').fill('60');
   await page.getByLabel('Within, hours').fill('1');
   await page.getByLabel('Or after, hours').fill('48');
   await page.getByRole('group', { name: 'Flammable' }).getByRole('radio', { name: 'yes' }).check();
@@ -165,8 +172,21 @@ test('a material typed in from its label is there to log with, and its numbers s
   const recoat = made.stages.find((stage) => stage.stage === 'recoat');
   assert.equal(recoat.first, 'go');
   assert.deepEqual(recoat.boundaries.map((one) => [one.then, one.label_h]), [['wait', 1], ['go', 48]]);
+  const touch = made.stages.find((stage) => stage.stage === 'touch');
+  assert.equal(touch.boundaries[0].label_h, 0.5, '30 minutes');
+  assert.deepEqual(made.bake.map((row) => [row.temp_c, row.hours]), [[150, 1]]);
+  assert.deepEqual([made.composition.solvent, made.composition.solvent_pct], ['toluene=60%, acetone=40%', 55]);
+  assert.equal(made.lead_closing_min, 10);
   assert.equal(made.hazards.flammable, 'yes');
   assert.equal(made.hazards.isocyanate, 'unanswered');
+  await page.goto(`${daemon.url}/#shop`);
+  await page.getByLabel('When to warn: black enamel, small tin').click();
+  const lead = page.getByRole('spinbutton', { name: 'Warn before it closes, min' });
+  assert.equal(await lead.inputValue(), '10');
+  await lead.fill('25');
+  await page.getByRole('button', { name: 'Keep for black enamel, small tin' }).click();
+  await page.getByText('Kept.').waitFor();
+  assert.equal((await daemon.get(`/api/v1/materials/${made.id}`)).body.lead_closing_min, 25);
   await close();
   await daemon.stop();
 });
@@ -181,6 +201,50 @@ test('what the daemon refuses is told at the form, and what was typed stays', as
   await page.waitForFunction(() => document.querySelector('.outcome')?.textContent.length > 10);
   assert.equal(await page.getByLabel(/Temperature/).inputValue(), '400');
   assert.deepEqual(wrong.filter((text) => !/422|400/.test(text)), []);
+  await context.close();
+  await daemon.stop();
+});
+
+test('given pieces, a rack and materials, then what was used last stands first in the log, and the air is filled in from the sensor', async () => {
+  const daemon = await startDaemon({ testClock: '2026-11-28T08:00:00Z' });
+  const made = async (answer) => (await answer).body;
+  const place = await made(daemon.post('/api/v1/places', { name: 'cellar' }));
+  await daemon.post(`/api/v1/places/${place.id}/readings`, { temp_c: 19, rh_pct: 47 });
+  const pieces = [];
+  for (const name of ['lid', 'wheel', 'crank', 'base']) pieces.push(await made(daemon.post('/api/v1/pieces', { name, place: place.id })));
+  await daemon.post('/api/v1/racks', { name: 'small parts', pieces: [pieces[2].id, pieces[3].id] });
+  const { items } = await made(daemon.get('/api/v1/materials'));
+  const [primer, enamel] = ['alkyd-primer', 'alkyd-enamel'].map((name) => items.find((one) => one.class === name));
+  await daemon.post('/api/v1/coats', { pieces: [pieces[1].id], material: enamel.id, last_at: '2026-11-28T06:00:00Z' });
+  await daemon.post('/api/v1/coats', { pieces: [pieces[2].id, pieces[3].id], material: primer.id, last_at: '2026-11-28T07:00:00Z' });
+  const { page, close } = await openPage(browser, `${daemon.url}/#log`, { size: 'wall' });
+  const words = async (label) => page.getByRole('radiogroup', { name: label, exact: true }).locator('.choice b').allTextContents();
+  await page.getByRole('button', { name: /Log it/ }).waitFor();
+  assert.deepEqual((await words('Piece')).slice(0, 5), ['small parts', 'crank', 'base', 'wheel', 'lid']);
+  assert.deepEqual((await words('Material')).slice(0, 2), [primer.name, enamel.name]);
+  await page.locator('.choice', { hasText: 'small parts' }).click();
+  assert.match(await page.locator('.airline').innerText(), /Air 19 °C, 47 %\s+cellar, read/);
+  // Only a coat on one of them: the rack comes behind its pieces.
+  await daemon.post('/api/v1/coats', { pieces: [pieces[3].id], material: enamel.id, last_at: '2026-11-28T07:30:00Z' });
+  await page.waitForFunction(() => document.querySelector('[aria-label="Piece"] .choice b').textContent === 'base');
+  assert.deepEqual((await words('Piece')).slice(0, 3), ['base', 'crank', 'small parts']);
+  await close();
+  await daemon.stop();
+});
+
+test('given a coat that was just logged, then undo is there for a minute, and no longer', async () => {
+  const daemon = await startDaemon({ testClock: '2026-11-28T08:00:00Z' });
+  const { piece, coat } = await shopWithCoat(daemon, 'alkyd-enamel');
+  const { page, context, wrong } = await openPage(browser, 'about:blank', { size: 'phone' });
+  await page.clock.install({ time: new Date('2026-11-28T08:00:00Z') });
+  await page.goto(`${daemon.url}/#log?piece=${piece.id}&material=${coat.material.id}`);
+  await page.getByRole('button', { name: /Log it/ }).click();
+  await page.getByRole('button', { name: 'Undo' }).waitFor();
+  await page.clock.runFor(57e3);
+  assert.equal(await page.getByRole('button', { name: 'Undo' }).count(), 1, 'after 57 s');
+  await page.clock.runFor(5e3);
+  assert.equal(await page.getByRole('button', { name: 'Undo' }).count(), 0, 'after 62 s');
+  assert.deepEqual(wrong, []);
   await context.close();
   await daemon.stop();
 });
