@@ -54,9 +54,9 @@ function putOn(one) {
 const from = (low, high, unit) => (unit(low) === unit(high) ? unit(low) : `${unit(low)} to ${unit(high)}`);
 function spread(range, unit) { return range.mean === null ? null : `${from(range.low, range.high, unit)}, mean ${unit(range.mean)}`; }
 
-function airHad(coat, air) {
+function airHad(coat, air, now) {
   if (coat.status === 'struck') return null;
-  const until = air.cured ? `until cured through, ${day(air.to_at)}` : coat.status === 'stripped' ? 'until it was stripped' : 'so far';
+  const until = air.cured ? `until cured through, ${day(air.to_at)}` : coat.status === 'stripped' ? 'until it was stripped' : air.to_at < now ? `until ${day(air.to_at)}` : 'so far';
   const read = [spread(air.temp_c, temp), spread(air.rh_pct, humidity)].filter(Boolean);
   const hours = `${span(air.measured_h * 3600e3)} measured${air.assumed_h > 0 ? `, ${span(air.assumed_h * 3600e3)} assumed` : ''}`;
   return h('div', {}, read.length ? `${read.join('; ')}; ` : 'Nothing was read; ', `${hours}, ${until}`);
@@ -87,20 +87,20 @@ function earlier(coat, entries) {
   return entries.slice(0, coat.status === 'struck' ? -2 : -1).map((entry) => h('li', { class: 'was' }, `entry ${entry.entry}, ${day(entry.entered_at)}, corrected later: ${entry.material.name}, ${putOn(entry)}, ${day(entry.last_at)}`));
 }
 
-function coatRow(one) {
+function coatRow(one, now) {
   const { coat, entries, air_had: air } = one;
   const struck = coat.status === 'struck';
   const name = h(struck ? 's' : 'b', {}, coat.material.name);
   const times = coat.first_at === coat.last_at ? day(coat.last_at) : `${day(coat.first_at)} to ${hhmm(at(coat.last_at))}`;
   return h('tr', { class: coat.status }, h('th', { scope: 'row' }, coat.id), h('td', {}, name, h('div', {}, putOn(coat)), coat.note && h('div', {}, coat.note)),
-    h('td', { 'data-is': 'Put on' }, times, h('div', {}, coat.air ? `${airText(coat.air)}, ${coat.air.basis}` : 'no air known')), h('td', { 'data-is': 'Air it had' }, airHad(coat, air)),
+    h('td', { 'data-is': 'Put on' }, times, h('div', {}, coat.air ? `${airText(coat.air)}, ${coat.air.basis}` : 'no air known')), h('td', { 'data-is': 'Air it had' }, airHad(coat, air, now)),
     h('td', { 'data-is': 'What became of it' }, h('b', {}, statusText(coat, air)), coat.inspect && h('div', {}, 'the air left its limits before the film could stand it'), h('ul', {}, whatHappened(one), earlier(coat, entries))));
 }
 
-function coatsPart({ coats }) {
+function coatsPart({ coats, as_of_at: now }) {
   if (!coats.length) return h('section', {}, h('h2', {}, 'Coats'), h('p', {}, 'None was put on it.'));
   const heads = ['No.', 'Coat', 'Put on', 'Air it had', 'What became of it'];
-  return h('section', {}, h('h2', {}, 'Coats'), h('table', { class: 'coats' }, h('thead', {}, h('tr', {}, heads.map((text) => h('th', { scope: 'col' }, text)))), h('tbody', {}, coats.map(coatRow))));
+  return h('section', {}, h('h2', {}, 'Coats'), h('table', { class: 'coats' }, h('thead', {}, h('tr', {}, heads.map((text) => h('th', { scope: 'col' }, text)))), h('tbody', {}, coats.map((one) => coatRow(one, now)))));
 }
 
 // ---- where it hung, what was taken off ----

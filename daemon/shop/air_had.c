@@ -79,7 +79,8 @@ static int64_t cured_at(const struct coat_view *view)
 
 static int64_t had_until(const struct coat_view *view, int64_t now_ms, bool *ret_cured)
 {
-    int64_t cured = cured_at(view), to_ms = now_ms;
+    int64_t cured = cured_at(view), most_ms = view->coat->first_at + AIR_HAD_DAYS * MS_PER_DAY;
+    int64_t to_ms = now_ms < most_ms ? now_ms : most_ms;
     if ((view->status == COAT_STRIPPED || view->status == COAT_STRUCK) && view->ended_at != MOMENT_NONE && view->ended_at < to_ms)
         to_ms = view->ended_at;
     *ret_cured = cured != MOMENT_NONE && cured <= to_ms;

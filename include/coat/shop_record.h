@@ -5,8 +5,9 @@
 #include "coat/shop.h"
 
 /* What the sensors read where the piece hung, from the first pass until the coat was cured through, else until it was stripped or struck, else until
- * now. The ends are of single readings; the means are over the hours in which anything was read, so that a sensor that speaks often in some of them
+ * now; AIR_HAD_DAYS of it at most, for what later air does to a film stands in no table. The ends are of single readings; the means are over the hours in which anything was read, so that a sensor that speaks often in some of them
  * does not outweigh the rest. */
+#define AIR_HAD_DAYS 90
 struct air_had {
     int64_t from_at, to_at;
     bool cured;             /* to_at is when it was cured through */

@@ -62,6 +62,19 @@ test('given entries that were corrected, struck, tested, sanded and stripped, th
   assert.deepEqual(all.map((piece) => [piece.name, piece.removed_at !== null]), [['mill wheel', true]]);
 });
 
+test('given a coat that never cures, then its record tells of the air of its first 90 days, and no more', async (t) => {
+  const shop = await openShop(t);
+  const shed = await shop.addPlace('shed');
+  await shop.air(shed, 3, 60);
+  const lid = await shop.addPiece('lid', { place: shed.id });
+  await shop.log(lid, await shop.builtin('alkyd-enamel'), { last_at: at('08:00') });
+  await shop.goTo(at('08:00', 120));
+  await shop.air(shed, 30, 60);
+  await shop.goTo(at('08:00', 121));
+  const [{ air_had: air }] = (await recordOf(shop, lid)).coats;
+  assert.deepEqual([air.from_at, air.to_at, air.cured, air.temp_c.high], [at('08:00'), at('08:00', 90), false, 3]);
+});
+
 test('given a piece on which nothing was done, then its record is empty and still has its cautions; a piece that is not there is told so', async (t) => {
   const shop = await openShop(t);
   const cover = await shop.addPiece('hopper cover');

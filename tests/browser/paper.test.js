@@ -121,6 +121,21 @@ test('a tag of a size tells its finger test and when it is too late, each with i
   assert.match(text, /Do not handle\s+before the label says so/);
 });
 
+test('a tag never tells a moment before the last coat is ready and a part out of the oven is cool', async () => {
+  const page = await onTag(wheel);
+  const said = await page.evaluate(async () => {
+    const { handling } = await import('/assets/tag.js');
+    const now = Date.parse('2026-12-20T08:00:00Z');
+    const coat = (name, latest_at, more = {}) => ({ status: 'on', material: { name }, bake: null, stages: [{ stage: 'handle', spans: [{ do: 'wait', until: latest_at === undefined ? null : { latest_at } }, { do: 'go', until: null }] }], ...more });
+    const words = (coats) => { const { title, moment } = handling(coats, now); return `${title} ${moment}`; };
+    const early = '2026-12-20T10:00:00Z', late = '2026-12-21T18:30:00Z';
+    return [words([coat('rim', early), coat('spokes', late)]), words([coat('rim', early), coat('spokes', null)]), words([coat('rim', early, { bake: { state: 'soaking' } })]),
+      words([coat('rim', early, { bake: { state: 'cooling', cool_at: late } })]), words([coat('rim', early, { bake: { state: 'cooling', cool_at: null } })]), words([coat('rim', '2026-12-19T10:00:00Z')]), words([coat('rim', late, { status: 'covered' }), coat('rim', early)]), words([])];
+  });
+  assert.deepEqual(said.map((text) => text.replace(',', '')), ['Do not handle before Mon 21 Dec 18:30', 'Do not handle no end in sight in this air', 'Do not handle it is in the oven', 'Do not handle before Mon 21 Dec 18:30', 'Do not handle no end in sight in this air',
+    'May be handled since Sat 19 Dec 10:00', 'Do not handle before Sun 20 Dec 10:00', 'No coat on it ']);
+});
+
 test('the code on the printed tag is read by another reader, and leads to the piece', async () => {
   const page = await onTag(wheel);
   await page.emulateMedia({ media: 'print' });
