@@ -23,12 +23,21 @@ export function setClock(asOfMs, monoMs, rate) {
 export function setZone(name) {
   try {
     new Intl.DateTimeFormat('en-GB', { timeZone: name });
-    if (name !== zone) formats.clear();
+    if (name !== zone) { formats.clear(); texts.clear(); }
     zone = name;
   } catch { zone = 'UTC'; }
 }
 
 export function zoneName() { return zone; }
+
+// Texts of moments, kept for a while: a line that is moved asks for the same ones frame by frame.
+const texts = new Map();
+function text(key, ms, options) {
+  const id = `${key}${Math.floor(ms / MIN)}`;
+  if (texts.size > 3000) texts.clear();
+  if (!texts.has(id)) texts.set(id, format(key, options).format(ms));
+  return texts.get(id);
+}
 
 function format(key, options) {
   if (!formats.has(key)) formats.set(key, new Intl.DateTimeFormat('en-GB', { timeZone: zone, hourCycle: 'h23', ...options }));
@@ -54,14 +63,14 @@ export function toggleFace() {
 }
 
 // "14:35", or "2:35 pm"
-export const hhmm = (ms) => (twelve ? format('hm12', { hour: 'numeric', minute: '2-digit', hourCycle: 'h12' }) : format('hm', { hour: '2-digit', minute: '2-digit' })).format(ms);
+export const hhmm = (ms) => (twelve ? text('hm12', ms, { hour: 'numeric', minute: '2-digit', hourCycle: 'h12' }) : text('hm', ms, { hour: '2-digit', minute: '2-digit' }));
 // An hour of the day on an axis: "14", or "2 pm".
 export const hourText = (hour) => (twelve ? `${hour % 12 || 12} ${hour < 12 ? 'am' : 'pm'}` : String(hour).padStart(2, '0'));
-export const weekday = (ms) => format('wd', { weekday: 'short' }).format(ms);
-export const longDay = (ms) => format('ld', { weekday: 'short', day: 'numeric', month: 'long' }).format(ms);
-export const fullDate = (ms) => format('fd', { day: 'numeric', month: 'short', year: 'numeric' }).format(ms);
-export const shortDate = (ms) => format('sd', { weekday: 'short', day: 'numeric', month: 'short' }).format(ms);
-const dayKey = (ms) => format('dk', { year: 'numeric', month: 'numeric', day: 'numeric' }).format(ms);
+export const weekday = (ms) => text('wd', ms, { weekday: 'short' });
+export const longDay = (ms) => text('ld', ms, { weekday: 'short', day: 'numeric', month: 'long' });
+export const fullDate = (ms) => text('fd', ms, { day: 'numeric', month: 'short', year: 'numeric' });
+export const shortDate = (ms) => text('sd', ms, { weekday: 'short', day: 'numeric', month: 'short' });
+const dayKey = (ms) => text('dk', ms, { year: 'numeric', month: 'numeric', day: 'numeric' });
 
 // "14:35" today, "Sat 13:55" within six days, else "Sat 28 Nov 13:55".
 export function when(ms, now = shopNow()) {
@@ -115,13 +124,21 @@ export function dayEnds(text) {
   return Number.isNaN(next) ? null : dayBegins(new Date(next).toISOString().slice(0, 10));
 }
 
+const offsets = new Map(); // by six hours
+function offsetIn(block, ms) {
+  const id = `${zone}${block}`;
+  if (offsets.size > 2000) offsets.clear();
+  if (!offsets.has(id)) offsets.set(id, offset(ms));
+  return offsets.get(id);
+}
+
 // Whole local hours between two moments, each with its hour of the day: for the axis and the nights.
 export function localHours(fromMs, toMs) {
   const hours = [];
   let shift = 0, shiftFor = -1;
   for (let t = Math.ceil(fromMs / HOUR) * HOUR; t <= toMs; t += HOUR) {
     const block = Math.floor(t / (6 * HOUR));
-    if (block !== shiftFor) { shift = offset(t); shiftFor = block; }
+    if (block !== shiftFor) { shift = offsetIn(block, t); shiftFor = block; }
     const onTheHour = t - (((shift % HOUR) + HOUR) % HOUR);
     hours.push({ ms: onTheHour, hour: new Date(onTheHour + shift).getUTCHours() });
   }

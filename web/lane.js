@@ -58,42 +58,46 @@ function stackOf(g, coats, stalledFrom) {
 
 const closed = (g, film, list) => `${line(g, [...list.map((a) => [a, film.top(a)]), ...list.map((a) => [a, film.bottom(a)]).reverse()])}Z`;
 
-function drawFilm(g, film, list, gaps) {
+// What looks the same in a lane is one path: a lane has a few elements, however many coats, and a frame of a drag stays short.
+class Strokes {
+  constructor() { this.byClass = new Map(); }
+  add(cls, d) { if (d) this.byClass.set(cls, (this.byClass.get(cls) || '') + d); }
+  paths() { return [...this.byClass].map(([cls, d]) => s('path', { class: cls, d })); }
+}
+const circle = (g, a, c, r) => { const [x, y] = put(g, a, c).map((n) => Math.round(n * 10) / 10); return `M${x - r} ${y}a${r} ${r} 0 1 0 ${2 * r} 0a${r} ${r} 0 1 0 ${-2 * r} 0Z`; };
+const PALE = new Set(['clear', 'white', 'amber']); // films on which a dark hatch is seen
+
+function drawFilm(g, film, list, gaps, strokes) {
   const from = g.along(film.start);
-  if (from > g.length) return null;
+  if (from > g.length) return;
   const within = list.filter((a) => a >= from);
-  const group = s('g', { class: `film ${film.colour}`, 'data-coat': film.coat.id });
-  group.append(s('path', { class: 'body', d: closed(g, film, within) }), s('path', { class: 'edge rim', d: line(g, within.map((a) => [a, film.bottom(a)])) }));
+  strokes.add(`body ${film.colour} n${film.n}`, closed(g, film, within));
+  strokes.add(film.colour === 'black' ? 'rim seam' : 'rim', line(g, within.map((a) => [a, film.bottom(a)])));
   const uncovered = film.coat.ended_at ? at(film.coat.ended_at) : null;
   for (const gap of gaps) { // assumed air, over the hours that this film was the one outside
     const a0 = Math.max(from, clampTo(g, g.along(gap.from))), a1 = clampTo(g, g.along(Math.min(gap.to, uncovered ?? gap.to)));
-    if (a1 - a0 > 1) group.append(s('path', { class: 'assumed', d: closed(g, film, [a0, ...list.filter((a) => a > a0 && a < a1), a1]) }));
+    if (a1 - a0 > 1) strokes.add(PALE.has(film.colour) ? 'assumed dark' : 'assumed', closed(g, film, [a0, ...list.filter((a) => a > a0 && a < a1), a1]));
   }
-  for (const part of film.shape.parts) drawEdge(g, film, part, uncovered, group);
-  if (film.coat.status === 'on') for (const ring of film.shape.rings) group.append(drawRing(g, film, ring));
-  return group;
+  for (const part of film.shape.parts) drawEdge(g, film, part, uncovered, strokes);
+  if (film.coat.status === 'on') for (const ring of film.shape.rings) { const a = g.along(ring.t); if (a > 4 && a < g.length - 4) strokes.add('ring', circle(g, a, film.bottom(a), 3.2)); }
 }
 
-function drawEdge(g, film, part, uncovered, group) {
+function drawEdge(g, film, part, uncovered, strokes) {
   const to = uncovered === null ? part.to : Math.min(part.to ?? uncovered, uncovered);
   if (to !== null && to <= part.from) return;
-  const d = edgePath(g, part.name, film.bottom, part.from, to);
-  if (d) group.append(s('path', { class: `edge ${part.name}`, d }));
-  if (part.name === 'wet') gloss(g, film, part.from, to, group);
+  strokes.add(part.name === 'wet' ? `edge wet ${film.colour}` : `edge ${part.name}`, edgePath(g, part.name, film.bottom, part.from, to));
+  if (part.name !== 'wet') return;
+  const a0 = Math.max(0, g.along(part.from) + 6), a1 = Math.min(g.length, (to === null ? g.length : g.along(to)) - 4);
+  if (a1 - a0 >= 8) strokes.add('gloss', line(g, [[a0, film.top(a0) + 3.5], [a1, film.top(a1) + 3.5]]));
 }
 
-function gloss(g, film, from, to, group) {
-  const a0 = Math.max(0, g.along(from) + 6), a1 = Math.min(g.length, (to === null ? g.length : g.along(to)) - 4);
-  if (a1 - a0 < 8) return;
-  const cut = (a) => film.top(a) + 3.5;
-  group.append(s('path', { class: 'gloss', d: line(g, [[a0, cut(a0)], [a1, cut(a1)]]) }));
-}
-
-function drawRing(g, film, ring) {
-  const a = g.along(ring.t);
-  if (a < 4 || a > g.length - 4) return '';
-  const [cx, cy] = put(g, a, film.bottom(a));
-  return s('circle', { class: 'ring', cx, cy, r: 3.2 });
+// Bodies first, then what is drawn on them, the rings on top.
+const LAYERS = ['body', 'assumed', 'rim', 'edge', 'gloss', 'ring'];
+function drawFilms(g, films, list, gaps) {
+  const strokes = new Strokes();
+  films.forEach((film, n) => drawFilm(g, Object.assign(film, { n }), list, gaps, strokes));
+  const layer = (el) => LAYERS.indexOf(el.getAttribute('class').split(' ')[0]);
+  return strokes.paths().sort((p, q) => layer(p) - layer(q));
 }
 
 // ---- over the iron: bakes and moves ----
@@ -134,11 +138,11 @@ function bakeWords(g, bake, words) {
 }
 
 // The moment that a baked piece is cool enough for a hand: a lozenge on the rail.
-function drawCool(g, bake, group) {
+function drawCool(g, bake, strokes) {
   const cool = at(bake.cool_at);
   if (cool === null) return;
   const [x, y] = put(g, g.along(cool), RAIL);
-  group.append(s('path', { class: cool <= g.now ? 'cool' : 'cool coming', d: `M${x} ${y - 6}L${x + 6} ${y}L${x} ${y + 6}L${x - 6} ${y}Z` }));
+  strokes.add(cool <= g.now ? 'cool' : 'cool coming', `M${x} ${y - 6}L${x + 6} ${y}L${x} ${y + 6}L${x - 6} ${y}Z`);
 }
 
 // Hung elsewhere: a hook over the iron that points on.
@@ -173,45 +177,45 @@ function wave(g, a0, a1) {
   for (let a = a0, n = 0; a + 24 <= a1; a += 24, n += 1) d += `Q${xy(g, a + 12, RAIL + (n % 2 ? 9 : -9))} ${xy(g, a + 24, RAIL)}`;
   return d;
 }
-function lattice(g, a0, a1) {
-  const d = [line(g, [[a0, RAIL - 4], [a1, RAIL - 4]]), line(g, [[a0, RAIL + 4], [a1, RAIL + 4]])];
-  for (let a = a0; a + 9 <= a1; a += 9) d.push(line(g, [[a, RAIL - 4], [a + 9, RAIL + 4]]), line(g, [[a, RAIL + 4], [a + 9, RAIL - 4]]));
-  return d.join('');
-}
+// Two rails; between them the lattice is a pattern.
+export const LATTICE = { across: RAIL - 4, step: 9, high: 8 };
+const lattice = (g, a0, a1) => `${line(g, [[a0, RAIL - 4], [a1, RAIL - 4], [a1, RAIL + 4], [a0, RAIL + 4]])}Z`;
 const straight = (g, a0, a1) => line(g, [[a0, RAIL], [a1, RAIL]]);
-const post = (g, a, cls = '') => s('path', { class: `post ${cls}`, d: line(g, [[a, RAIL - 6], [a, RAIL + 6]]) });
-const leaf = (g, a) => s('path', { class: 'leaf', d: `${line(g, [[a, RAIL - 5], [a + 8, RAIL - 3], [a + 8, RAIL + 3], [a, RAIL + 5]])}Z` });
+const post = (g, a) => line(g, [[a, RAIL - 6], [a, RAIL + 6]]);
+const leaf = (g, a) => `${line(g, [[a, RAIL - 5], [a + 8, RAIL - 3], [a + 8, RAIL + 3], [a, RAIL + 5]])}Z`;
+const block = (g, a0, a1, half) => `${line(g, [[a0, RAIL - half], [a1, RAIL - half], [a1, RAIL + half], [a0, RAIL + half]])}Z`;
 
 // The tinted ground of an open gate. One that is still to open grows from its earliest to its latest moment, with a ring at the likely one.
-function openGround(g, a0, a1, span) {
+function openGate(g, a0, a1, span, strokes) {
   const sure = span.fromBand && !span.fromBand.passed && span.fromBand.latest > span.from ? span.fromBand : null;
-  if (!sure || a0 > g.length) return [box(g, a0, a1, RAIL - 6, RAIL + 6, { class: 'open-ground' }), post(g, a0), leaf(g, a0)];
+  strokes.add('post', post(g, a0) + (span.to === null ? '' : post(g, a1)));
+  strokes.add('leaf', leaf(g, a0));
+  if (!sure) { strokes.add('open-ground', block(g, a0, a1, 6)); return; }
   const early = Math.min(a0, clampTo(g, g.along(Math.max(g.now, sure.earliest)))), late = Math.min(a1, clampTo(g, g.along(sure.latest)));
-  const [cx, cy] = put(g, a0, RAIL);
-  return [s('path', { class: 'open-ground', d: `${line(g, [[early, RAIL], [late, RAIL - 6], [a1, RAIL - 6], [a1, RAIL + 6], [late, RAIL + 6]])}Z` }), post(g, a0), leaf(g, a0), late - early > 24 ? s('circle', { class: 'ring', cx, cy, r: 3.2 }) : null];
+  strokes.add('open-ground unsure', `${line(g, [[early, RAIL], [late, RAIL - 6], [a1, RAIL - 6], [a1, RAIL + 6], [late, RAIL + 6]])}Z`);
+  if (late - early > 24) strokes.add('ring', circle(g, a0, RAIL, 3.2));
 }
 
 const RAIL_MARKS = {
-  wait: (g, a0, a1) => [s('path', { class: 'rail dots', d: straight(g, a0, a1) })],
-  shut: (g, a0, a1) => [s('path', { class: 'rail lattice', d: lattice(g, a0, a1) })],
-  go: (g, a0, a1, span) => [openGround(g, a0, a1, span), span.to === null ? null : post(g, a1)],
-  test: (g, a0, a1) => [box(g, a0, a1, RAIL - 6, RAIL + 6, { class: 'finger-gate' })],
-  scuff: (g, a0, a1) => [post(g, a0, 'brass'), s('path', { class: 'rail zig', d: zigzag(g, a0, a1, 4.5, 3.6) })],
-  wipe: (g, a0, a1) => [post(g, a0, 'brass'), s('path', { class: 'rail zig', d: wave(g, a0, a1) })],
-  strip: (g, a0, a1) => [s('path', { class: 'rail cross', d: `${line(g, [[a0 - 5, RAIL - 5], [a0 + 5, RAIL + 5]])}${line(g, [[a0 + 5, RAIL - 5], [a0 - 5, RAIL + 5]])}` }), s('path', { class: 'rail broken', d: line(g, [[a0 + 9, RAIL], [a1, RAIL]]) })],
+  wait: (g, a0, a1, span, strokes) => strokes.add('rail dots', straight(g, a0, a1)),
+  shut: (g, a0, a1, span, strokes) => strokes.add('rail lattice', lattice(g, a0, a1)),
+  go: openGate,
+  test: (g, a0, a1, span, strokes) => strokes.add('finger-gate', block(g, a0, a1, 6)),
+  scuff: (g, a0, a1, span, strokes) => { strokes.add('post brass', post(g, a0)); strokes.add('rail zig', zigzag(g, a0, a1, 4.5, 3.6)); },
+  wipe: (g, a0, a1, span, strokes) => { strokes.add('post brass', post(g, a0)); strokes.add('rail zig', wave(g, a0, a1)); },
+  strip: (g, a0, a1, span, strokes) => { strokes.add('rail cross', `${line(g, [[a0 - 5, RAIL - 5], [a0 + 5, RAIL + 5]])}${line(g, [[a0 + 5, RAIL - 5], [a0 - 5, RAIL + 5]])}`); strokes.add('rail broken', line(g, [[a0 + 9, RAIL], [a1, RAIL]])); },
 };
-const late = (g, a0, a1) => [s('path', { class: 'rail sparse', d: straight(g, a0, a1) })];
+const LEAST_PX = 2; // hours so far off that their gate is no wider are not drawn
 
-function drawRail(g, coat, stage, group) {
+function drawRail(g, coat, stage, strokes) {
   const spans = shownSpans(coat, stage);
   for (const span of spans) {
     const a0 = clampTo(g, g.along(span.from)), a1 = clampTo(g, span.to === null ? g.length : g.along(span.to));
-    if (a1 - a0 < 1) continue;
-    const draw = span.kind === 'strip' && stage.stage === 'leaf' ? late : RAIL_MARKS[span.kind] || RAIL_MARKS.wait;
-    group.append(s('g', { class: `gatemark ${span.kind}` }, draw(g, a0, a1, span)));
+    if (a1 - a0 < LEAST_PX) continue;
+    if (span.kind === 'strip' && stage.stage === 'leaf') strokes.add('rail sparse', straight(g, a0, a1)); else (RAIL_MARKS[span.kind] || RAIL_MARKS.wait)(g, a0, a1, span, strokes);
   }
   const ended = coat.ended_at ? g.along(at(coat.ended_at)) : -1;
-  if (ended > 0) group.append(box(g, ended - 4, ended + 4, RAIL - 4, RAIL + 4, { class: 'peg' }));
+  if (ended > 0 && ended < g.length) strokes.add('peg', block(g, ended - 4, ended + 4, 4));
   return coat.ended_at ? [] : spans;
 }
 
@@ -277,9 +281,7 @@ const plainWords = (g, lane, words) => {
 // What is told of a lane where it is drawn: {piece, coats, row, gaps, moves, planned, stalledFrom}.
 export function drawLane(g, lane, width, wordy) {
   const { films, list } = stackOf(g, lane.coats, lane.stalledFrom);
-  const bakes = lane.coats.filter((coat) => coat.bake);
-  const painted = s('g', {}, box(g, -2, g.length + 2, IRON, FILM_TOP, { class: 'iron' }), films.map((film) => drawFilm(g, film, list, lane.gaps)), lane.planned.map((step) => drawPlanned(g, step, films)), bakes.map((coat) => drawBake(g, coat.bake)), lane.moves.map((move) => drawMove(g, move)));
-  const rails = s('g', { class: 'rails' }), words = new Words(g, RAIL);
+  const bakes = lane.coats.filter((coat) => coat.bake), rails = new Strokes(), words = new Words(g, RAIL);
   if (wordy) for (const coat of bakes) bakeWords(g, coat.bake, words);
   for (const { coat } of films) {
     const stage = railStage(coat, lane.row);
@@ -289,6 +291,6 @@ export function drawLane(g, lane, width, wordy) {
   }
   if (films.length && wordy) conditionWords(g, films[films.length - 1], words);
   if (wordy) plainWords(g, lane, words);
-  const edge = s('path', { class: 'separator', d: line(g, [[0, width], [g.length, width]]) });
-  return s('g', { class: 'lane' }, edge, painted, rails, words.group);
+  return s('g', { class: 'lane' }, s('path', { class: 'separator', d: line(g, [[0, width], [g.length, width]]) }), box(g, -2, g.length + 2, IRON, FILM_TOP, { class: 'iron' }), drawFilms(g, films, list, lane.gaps),
+    lane.planned.map((step) => drawPlanned(g, step, films)), bakes.map((coat) => drawBake(g, coat.bake)), lane.moves.map((move) => drawMove(g, move)), rails.paths(), words.group);
 }

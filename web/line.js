@@ -4,7 +4,7 @@ import { at, hhmm, hourText, isTwelve, localHours, shopNow, weekday } from './cl
 import { isStalled } from './film.js';
 import { isLateTape } from './words.js';
 import { box, clampTo, HOUR, line, makeScale, put } from './scale.js';
-import { drawLane, LANE, TURNED_LANE } from './lane.js';
+import { drawLane, LANE, LATTICE, TURNED_LANE } from './lane.js';
 import { assumedHours, drawRibbon, TURNED_RIBBON } from './ribbon.js';
 
 export const AXIS = 34, TURNED_AXIS = 46;
@@ -68,7 +68,9 @@ function drawDefs(g) {
   const [x2, y2] = put(g, g.length, 0), from = Math.max(0, Math.min(0.98, g.nowAt / g.length));
   const stop = (name, offset, value) => s('stop', { class: `f-${name}`, offset, 'stop-opacity': value });
   const hatch = (id) => s('pattern', { id, width: 7, height: 7, patternUnits: 'userSpaceOnUse', patternTransform: 'rotate(45)' }, s('path', { class: id, d: 'M0 0V7' }));
-  return s('defs', {}, FADING.map((name) => s('linearGradient', { id: `fade-${name}`, gradientUnits: 'userSpaceOnUse', x1: 0, y1: 0, x2, y2 }, stop(name, from, 1), stop(name, 1, FADE))), hatch('hatchdark'), hatch('hatchpale'), hatch('hatchair'));
+  const { across, step, high } = LATTICE, [x, y] = put(g, 0, across), [width, height] = put(g, step, high);
+  const cross = s('pattern', { id: 'latticecross', x, y, width, height, patternUnits: 'userSpaceOnUse' }, s('path', { class: 'rail cross1', d: `M0 0L${width} ${height}M0 ${height}L${width} 0` }));
+  return s('defs', {}, cross, FADING.map((name) => s('linearGradient', { id: `fade-${name}`, gradientUnits: 'userSpaceOnUse', x1: 0, y1: 0, x2, y2 }, stop(name, from, 1), stop(name, 1, FADE))), hatch('hatchdark'), hatch('hatchpale'), hatch('hatchair'));
 }
 
 // ---- what hangs on it ----
@@ -131,11 +133,14 @@ export function drawLine(svg, { lanes, places, spray, chosen, chosenWidth, turne
   const g = makeScale(length, turned, shopNow());
   const axis = turned ? TURNED_AXIS : AXIS, hours = localHours(g.from, g.to);
   const shift = (c) => (turned ? `translate(${c} 0)` : `translate(0 ${c})`);
-  const old = svg.querySelector('.lines')?.children, boxes = [];
+  const kept = sight && svg.querySelector('.lines'), old = kept && kept.children, boxes = [];
   let c = axis;
   const hang = (width, draw) => {
-    const hidden = sight && old && (c > sight.to || c + width < sight.from) ? old[boxes.length] : null;
-    boxes.push({ from: c, to: c + width, el: hidden || draw(shift(c), width) });
+    const was = sight && old ? old[boxes.length] : null, hidden = was && (c > sight.to || c + width < sight.from);
+    const el = hidden ? was : draw(shift(c), width);
+    if (was && !hidden) was.replaceWith(el); // putting in again what is out of sight would cost as much as drawing it
+    else if (hidden) was.setAttribute('display', 'none'); // until the hand rests and all is drawn
+    boxes.push({ from: c, to: c + width, el });
     c += width;
   };
   const ribbons = () => places.forEach((place) => hang(turned ? TURNED_RIBBON : ribbon, (transform, width) => s('g', { transform, 'data-place': place.id }, drawRibbon(g, place, width, spray?.get(place.id)), turned ? null : s('path', { class: 'axisline', d: line(g, [[0, 0], [g.length, 0]]) }))));
@@ -147,6 +152,8 @@ export function drawLine(svg, { lanes, places, spray, chosen, chosenWidth, turne
   if (!turned) ribbons();
   const [w, t] = turned ? [c, length] : [length, c];
   for (const [name, value] of [['viewBox', `0 0 ${w} ${t}`], ['width', w], ['height', t]]) if (svg.getAttribute(name) !== String(value)) svg.setAttribute(name, value);
-  replace(svg, drawDefs(g), s('g', { transform: shift(axis) }, drawNights(g, c - axis, hours), drawMidnights(g, c - axis, hours)), s('g', { class: 'lines' }, boxes.map(({ el }) => el)), drawPlumb(g, axis, c), s('g', { class: 'rule' }, drawAxis(g, axis, hours), drawClock(g, axis)));
+  const around = [drawDefs(g), s('g', { transform: shift(axis) }, drawNights(g, c - axis, hours), drawMidnights(g, c - axis, hours)), drawPlumb(g, axis, c), s('g', { class: 'rule' }, drawAxis(g, axis, hours), drawClock(g, axis))];
+  if (kept) [0, 1, 3, 4].forEach((place, i) => svg.children[place].replaceWith(around[i]));
+  else replace(svg, around.slice(0, 2), s('g', { class: 'lines' }, boxes.map(({ el }) => el)), around.slice(2));
   return { g, size: c, axis, boxes };
 }

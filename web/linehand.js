@@ -182,17 +182,17 @@ function listen(state) {
 }
 
 // The rule of hours stays in sight under the plate while the lanes are scrolled.
-function stickRule({ svg, drawn }) {
+function stuck({ svg, drawn }) {
   const top = document.querySelector('header').getBoundingClientRect().bottom - svg.getBoundingClientRect().top;
-  const by = Math.max(0, Math.min(top, drawn.size - 2 * AXIS));
-  svg.querySelector('.rule').setAttribute('transform', `translate(0 ${Math.round(by)})`);
+  return `translate(0 ${Math.round(Math.max(0, Math.min(top, drawn.size - 2 * AXIS)))})`;
 }
 
 function stick(state) {
-  state.stick = () => stickRule(state);
-  const onScroll = () => { if (state.svg.isConnected) stickRule(state); else removeEventListener('scroll', onScroll); };
+  let by = '';
+  state.stick = (moving) => { if (!moving) by = stuck(state); state.svg.querySelector('.rule').setAttribute('transform', by); }; // a hand that moves the line does not scroll
+  const onScroll = () => { if (state.svg.isConnected) state.stick(false); else removeEventListener('scroll', onScroll); };
   addEventListener('scroll', onScroll, { passive: true });
-  stickRule(state);
+  state.stick(false);
 }
 
 export function takeHand(state, first) {

@@ -99,7 +99,7 @@ export function lineSection(el, context, turned, lead = null) {
   const scroller = turned ? h('div', { class: 'turned', tabindex: 0, role: 'group', 'aria-label': 'Pieces side by side' }, cells, draw) : h('div', { class: 'lanes' }, cells, draw);
   const state = { svg, draw, turned, cells, foot, card, scroller, context, lanes: [], places: [], spray: null, drawn: null, reading: null, asks: null };
   const key = unfolding('Key', 'key', 'key', ({ keyList }) => keyList()), table = unfolding('The line as a table', 'astable', 'astable', ({ lineTable }) => lineTable(state.lanes, shopNow()));
-  state.paint = (sight) => { state.drawn = drawLine(svg, { ...(turned ? turnedOptions(state) : wideOptions(state)), sight }); state.stick?.(); state.reading?.show(); };
+  state.paint = (sight) => { state.drawn = drawLine(svg, { ...(turned ? turnedOptions(state) : wideOptions(state)), sight }); state.stick?.(sight !== null); state.reading?.show(); };
   state.redraw = () => state.paint(null);
   state.move = (name) => { MOVES[name](); state.redraw(); };
   state.choose = (id) => { if (turned && id !== chosen) { chosen = id; state.all(); } };
