@@ -5,6 +5,8 @@ import { at, shopNow } from './clock.js';
 import { get } from './api.js';
 import { AXIS } from './line.js';
 import { holdMoment, HOUR, lineView, MOVES, setLineView } from './scale.js';
+import { takeMarks } from './lane.js';
+import * as marks from './lanemarks.js';
 import * as teller from './linetell.js';
 
 // ---- the key, which is open on the first day of use ----
@@ -202,6 +204,8 @@ export function takeHand(state, first) {
   if (!state.turned) stick(state);
   firstDay(first);
   state.spray = sprayed.hours;
+  takeMarks(marks);
+  state.redraw();
   state.asks = () => askSpray(state.context.shop, state.places, () => { if (state.svg.isConnected) { state.spray = sprayed.hours; state.redraw(); } });
   state.asks();
 }

@@ -2,7 +2,7 @@
 import { h, s } from './dom.js';
 import { at, hhmm, longDay, when } from './clock.js';
 import { isStalled, profile, railStage, shownSpans } from './film.js';
-import { bakeWord } from './lane.js';
+import { bakeWord } from './lanemarks.js';
 import { assumedHours } from './ribbon.js';
 import { dewPoint, humidity, temp } from './units.js';
 import { gate } from './gates.js';
