@@ -209,3 +209,15 @@ enum coat_result moment_parse(const char *text, int64_t *ret_ms, struct coat_err
     *ret_ms = at_ms;
     return COAT_OK;
 }
+
+int64_t moment_sooner(int64_t a, int64_t b)
+{
+    if (a == MOMENT_NONE || b == MOMENT_NONE)
+        return a == MOMENT_NONE ? b : a;
+    return a < b ? a : b;
+}
+
+int64_t moment_sooner_after(int64_t next, int64_t at, int64_t from_ms)
+{
+    return at == MOMENT_NONE || at <= from_ms ? next : moment_sooner(next, at);
+}

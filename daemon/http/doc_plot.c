@@ -19,14 +19,6 @@ static int64_t later(int64_t a, int64_t b)
     return a > b ? a : b;
 }
 
-/* Of moments that may be MOMENT_NONE: never. */
-static int64_t sooner(int64_t a, int64_t b)
-{
-    if (a == MOMENT_NONE || b == MOMENT_NONE)
-        return a == MOMENT_NONE ? b : a;
-    return a < b ? a : b;
-}
-
 /* ---- bins ---- */
 
 static double bin_temp_low(const struct air_bin *bin)
@@ -112,7 +104,7 @@ struct gaps {
 static void close_gap(struct gaps *gaps, int64_t at_ms, int64_t hold_ms)
 {
     int64_t from_ms = later(gaps->since_ms, gaps->from_ms);
-    int64_t to_ms = sooner(at_ms, gaps->to_ms);
+    int64_t to_ms = moment_sooner(at_ms, gaps->to_ms);
     if (at_ms - gaps->since_ms > gaps->hold_ms && to_ms - from_ms > gaps->least_ms)
         write_stretch(gaps->doc->out, from_ms, to_ms);
     gaps->since_ms = at_ms;
@@ -138,7 +130,7 @@ static int64_t hold_at_end(struct doc *doc, int64_t place_id, int64_t end_ms)
 {
     struct reading *readings = NULL;
     size_t count = 0;
-    struct air_view air = shop_air(doc->shop, place_id, sooner(end_ms, doc->now_ms));
+    struct air_view air = shop_air(doc->shop, place_id, moment_sooner(end_ms, doc->now_ms));
     int64_t hold_ms = (int64_t)READING_HOLD_MAX_S * MS_PER_S;
     if (!air.known || shop_readings(doc->shop, place_id, air.at, air.at + 1, 2, &readings, &count) != COAT_OK)
         return hold_ms;
@@ -163,7 +155,7 @@ static void gaps_between_bins(struct gaps *gaps, int64_t place_id, const struct 
 
 static void write_gaps(struct doc *doc, int64_t place_id, const struct plot_span *span, const struct air_bin *bins)
 {
-    struct gaps gaps = {doc, span->from_ms, sooner(plot_span_end(span), doc->now_ms), span->bin_ms, span->from_ms, 0};
+    struct gaps gaps = {doc, span->from_ms, moment_sooner(plot_span_end(span), doc->now_ms), span->bin_ms, span->from_ms, 0};
     size_t readings = 0;
     for (unsigned i = 0; i < span->bins; i++)
         readings += bins[i].readings;
@@ -212,7 +204,7 @@ static void walk_stays(struct plot *plot, const struct coat_view *view, struct h
         while (next < count && moves[next].piece_id == moves[i].piece_id && moves[next].place_id == plot->place_id)
             next++; /* moved to where it hung: one stay */
         bool leaves = next < count && moves[next].piece_id == moves[i].piece_id;
-        struct hanging stay = {later(on.from_ms, arrival(moves, i)), leaves ? sooner(on.to_ms, moves[next].at) : on.to_ms};
+        struct hanging stay = {later(on.from_ms, arrival(moves, i)), leaves ? moment_sooner(on.to_ms, moves[next].at) : on.to_ms};
         if (stay.from_ms < stay.to_ms)
             each(plot, view, stay);
         i = next - 1;
@@ -310,8 +302,8 @@ static void write_coats(struct plot *plot)
             !shop_coat_view(plot->doc->shop, coat->id, plot->doc->now_ms, &view))
             continue;
         const struct piece *piece = shop_piece(plot->doc->shop, coat->piece_id);
-        int64_t ended_at = sooner(view.ended_at, piece != NULL ? piece->removed_at : MOMENT_NONE);
-        struct hanging on = {later(plot->from_ms, coat->first_at), sooner(plot->to_ms, ended_at)};
+        int64_t ended_at = moment_sooner(view.ended_at, piece != NULL ? piece->removed_at : MOMENT_NONE);
+        struct hanging on = {later(plot->from_ms, coat->first_at), moment_sooner(plot->to_ms, ended_at)};
         walk_stays(plot, &view, on, write_hanging_counted);
     }
     json_out_array_end(plot->doc->out);
@@ -351,9 +343,9 @@ static void write_heated_stretches(struct plot *plot, const struct heating *heat
 {
     int64_t from_ms = MOMENT_NONE, to_ms = MOMENT_NONE;
     for (size_t i = 0; i < count; i++) {
-        int64_t until_ms = i + 1 < count ? sooner(heatings[i].until_at, heatings[i + 1].from_at) : heatings[i].until_at;
+        int64_t until_ms = i + 1 < count ? moment_sooner(heatings[i].until_at, heatings[i + 1].from_at) : heatings[i].until_at;
         int64_t begin_ms = later(heatings[i].from_at, plot->from_ms);
-        int64_t end_ms = sooner(until_ms, plot->to_ms);
+        int64_t end_ms = moment_sooner(until_ms, plot->to_ms);
         if (begin_ms >= end_ms)
             continue;
         if (from_ms != MOMENT_NONE && begin_ms > to_ms)

@@ -175,26 +175,19 @@ enum coat_result notice_gather_bakes(struct shop *shop, int64_t at_ms, int64_t n
     return result;
 }
 
-static int64_t sooner_after(int64_t next, int64_t at, int64_t from_ms)
-{
-    if (at == MOMENT_NONE || at <= from_ms)
-        return next;
-    return next == MOMENT_NONE || at < next ? at : next;
-}
-
 static int64_t next_of(const struct bake_view *view, int64_t from_ms)
 {
     int64_t next = MOMENT_NONE;
     for (unsigned i = 0; i < view->steps; i++)
-        next = sooner_after(next, step_ends(view, i), from_ms);
+        next = moment_sooner_after(next, step_ends(view, i), from_ms);
     if (view->unread_since_at == MOMENT_NONE && view->reading == OVEN_READ && view->oven_at != MOMENT_NONE && view->bake->ended_at == MOMENT_NONE)
-        next = sooner_after(next, view->oven_at + (int64_t)BAKE_JOIN_MOST_MIN * MS_PER_MIN + 1, from_ms);
+        next = moment_sooner_after(next, view->oven_at + (int64_t)BAKE_JOIN_MOST_MIN * MS_PER_MIN + 1, from_ms);
     for (unsigned i = 0; i < view->parts; i++)
-        next = sooner_after(next, view->part[i].done_latest_at, from_ms);
-    next = sooner_after(next, view->turn_down_at, from_ms);
-    next = sooner_after(next, view->too_long_at, from_ms);
-    next = sooner_after(next, view->too_hot_at, from_ms);
-    return view->bake->ended_at != MOMENT_NONE ? sooner_after(next, view->cool_latest_at, from_ms) : next;
+        next = moment_sooner_after(next, view->part[i].done_latest_at, from_ms);
+    next = moment_sooner_after(next, view->turn_down_at, from_ms);
+    next = moment_sooner_after(next, view->too_long_at, from_ms);
+    next = moment_sooner_after(next, view->too_hot_at, from_ms);
+    return view->bake->ended_at != MOMENT_NONE ? moment_sooner_after(next, view->cool_latest_at, from_ms) : next;
 }
 
 int64_t bakes_next_due(struct shop *shop, int64_t from_ms)
@@ -205,7 +198,7 @@ int64_t bakes_next_due(struct shop *shop, int64_t from_ms)
         if (!follow(shop, &shop->bakes.item[i], from_ms, &view))
             continue;
         int64_t due = next_of(&view, from_ms);
-        next = due == MOMENT_NONE ? next : sooner_after(next, due, from_ms);
+        next = moment_sooner_after(next, due, from_ms);
     }
     return next;
 }

@@ -436,13 +436,6 @@ static int64_t later_of(int64_t a, int64_t b)
     return a == MOMENT_NONE || b == MOMENT_NONE ? MOMENT_NONE : a > b ? a : b;
 }
 
-static int64_t sooner_of(int64_t a, int64_t b)
-{
-    if (a == MOMENT_NONE || b == MOMENT_NONE)
-        return a == MOMENT_NONE ? b : a;
-    return a < b ? a : b;
-}
-
 static void sum_up(struct bake_view *view)
 {
     view->baked = view->parts > 0;
@@ -452,8 +445,8 @@ static void sum_up(struct bake_view *view)
         view->done_likely_at = i == 0 ? part->done_likely_at : later_of(view->done_likely_at, part->done_likely_at);
         view->turn_down_at = i == 0 ? part->done_latest_at : later_of(view->turn_down_at, part->done_latest_at);
         view->cool_latest_at = i == 0 ? part->cool_latest_at : later_of(view->cool_latest_at, part->cool_latest_at);
-        view->too_long_at = sooner_of(view->too_long_at, part->too_long_at);
-        view->too_hot_at = sooner_of(view->too_hot_at, part->too_hot_at);
+        view->too_long_at = moment_sooner(view->too_long_at, part->too_long_at);
+        view->too_hot_at = moment_sooner(view->too_hot_at, part->too_hot_at);
     }
     if (view->turn_down_at != MOMENT_NONE && view->begun_at == view->bake->started_at) /* the hold as it was told is kept, unless it was interrupted */
         view->turn_down_at = later_of(view->turn_down_at, after(view->begun_at, view->programme.end_min));

@@ -205,13 +205,6 @@ bool shop_mix_view(struct shop *shop, int64_t mix_id, int64_t now_ms, struct mix
 
 /* ---- the passing of time ---- */
 
-static int64_t sooner_after(int64_t next, int64_t at, int64_t from_ms)
-{
-    if (at == MOMENT_NONE || at <= from_ms)
-        return next;
-    return next == MOMENT_NONE || at < next ? at : next;
-}
-
 int64_t mixes_next_due(const struct shop *shop, int64_t from_ms)
 {
     int64_t next = MOMENT_NONE;
@@ -221,11 +214,11 @@ int64_t mixes_next_due(const struct shop *shop, int64_t from_ms)
         if (clock->settled || clock->over_at <= from_ms)
             continue;
         if (clock->ready_at != MOMENT_NONE && clock->ready_at < clock->over_at)
-            next = sooner_after(next, clock->ready_at, from_ms);
-        next = sooner_after(next, clock->over_at - clock->lead_ms, from_ms);
-        next = sooner_after(next, clock->over_at, from_ms);
+            next = moment_sooner_after(next, clock->ready_at, from_ms);
+        next = moment_sooner_after(next, clock->over_at - clock->lead_ms, from_ms);
+        next = moment_sooner_after(next, clock->over_at, from_ms);
         if (hold_end != MOMENT_NONE && hold_end < clock->over_at)
-            next = sooner_after(next, hold_end, from_ms); /* from then on its air is assumed, and that is told */
+            next = moment_sooner_after(next, hold_end, from_ms); /* from then on its air is assumed, and that is told */
     }
     return next;
 }

@@ -173,11 +173,6 @@ static bool is_quiet(const struct shop *shop, const struct notice *head, int64_t
     return !notice_breaks_quiet(head->kind) && hours_hold(&zone, shop_quiet_hours(shop), now_ms);
 }
 
-static int64_t sooner_after(int64_t next, int64_t at, int64_t from_ms)
-{
-    return at > from_ms && (next == MOMENT_NONE || at < next) ? at : next;
-}
-
 int64_t notice_release_next(const struct shop *shop, int64_t from_ms)
 {
     int64_t next = MOMENT_NONE;
@@ -185,8 +180,8 @@ int64_t notice_release_next(const struct shop *shop, int64_t from_ms)
     for (size_t i = 0; i < shop->untold.count; i++) {
         const struct notice *head = &shop->notices.item[shop->untold.item[i] - 1];
         int64_t at = is_quiet(shop, head, from_ms) ? hours_end(&zone, shop_quiet_hours(shop), from_ms) : head->raised_at + GATHER_MS;
-        next = sooner_after(next, at, from_ms);
-        next = sooner_after(next, head->due_at, from_ms);
+        next = moment_sooner_after(next, at, from_ms);
+        next = moment_sooner_after(next, head->due_at, from_ms);
     }
     return next;
 }

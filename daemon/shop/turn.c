@@ -14,15 +14,6 @@ static bool later(int64_t a, int64_t than)
     return a != MOMENT_NONE && a > than;
 }
 
-static int64_t sooner(int64_t a, int64_t b)
-{
-    if (a == MOMENT_NONE)
-        return b;
-    if (b == MOMENT_NONE)
-        return a;
-    return a < b ? a : b;
-}
-
 /* The leads in force: the shop's (number 0), and those of its own for materials. */
 static size_t leads_count(const struct shop *shop)
 {
@@ -66,14 +57,14 @@ static int64_t next_in_air(const struct shop *shop, const struct place_air *air,
         if (ledger->kind != LEDGER_LAW || ledger->marks == 0)
             continue;
         watched = true;
-        next = sooner(next, next_crossing(ledger, from_ms, 0));
+        next = moment_sooner(next, next_crossing(ledger, from_ms, 0));
         for (size_t k = 0; ledger->law.side == SIDE_CLOSING && k < leads_count(shop); k++)
-            next = sooner(next, next_crossing(ledger, from_ms, lead_of(shop, k)));
+            next = moment_sooner(next, next_crossing(ledger, from_ms, lead_of(shop, k)));
         int64_t stalled = stall_told_at(ledger, from_ms);
-        next = sooner(next, later(stalled, from_ms) ? stalled : MOMENT_NONE);
+        next = moment_sooner_after(next, stalled, from_ms);
     }
-    if (watched && later(hold_end, from_ms))
-        next = sooner(next, hold_end); /* from then on the air is assumed, and that is told */
+    if (watched)
+        next = moment_sooner_after(next, hold_end, from_ms); /* from then on the air is assumed, and that is told */
     return next;
 }
 
@@ -84,10 +75,9 @@ static int64_t find_limit(const struct coat_clock *clock, int64_t from_ms, int64
         return next;
     for (unsigned k = 0; k < clock->boundaries; k++) {
         const struct boundary_clock *b = &clock->boundary[k];
-        if (later(b->limit_at, from_ms))
-            next = sooner(next, b->limit_at);
+        next = moment_sooner_after(next, b->limit_at, from_ms);
         if (b->side == SIDE_CLOSING && b->limit_at != MOMENT_NONE && b->limit_at - lead > from_ms)
-            next = sooner(next, b->limit_at - lead);
+            next = moment_sooner(next, b->limit_at - lead);
     }
     return next;
 }
@@ -112,27 +102,27 @@ static int64_t next_limit(const struct shop *shop, int64_t from_ms)
 {
     int64_t next = MOMENT_NONE;
     for (size_t i = 0; i < shop->clocks.count; i++)
-        next = sooner(next, limit_of(shop, i, from_ms));
+        next = moment_sooner(next, limit_of(shop, i, from_ms));
     return next;
 }
 
 /* What comes by the clock on the wall: mornings, evenings before quiet hours, and the end of holding back. */
 static int64_t next_of_day(const struct shop *shop, int64_t from_ms)
 {
-    int64_t next = sooner(day_next_due(shop, from_ms), notice_release_next(shop, from_ms));
+    int64_t next = moment_sooner(day_next_due(shop, from_ms), notice_release_next(shop, from_ms));
     for (size_t k = 0; shop->coats.count > 0 && k < leads_count(shop); k++)
-        next = sooner(next, next_evening(shop, lead_of(shop, k), from_ms));
+        next = moment_sooner(next, next_evening(shop, lead_of(shop, k), from_ms));
     return next;
 }
 
 static int64_t next_due_after(struct shop *shop, int64_t from_ms)
 {
-    int64_t next = sooner(next_limit(shop, from_ms), mixes_next_due(shop, from_ms));
-    next = sooner(next, next_of_day(shop, from_ms));
-    next = sooner(next, bakes_next_due(shop, from_ms));
-    next = sooner(next, later(shop->ahead_until, from_ms) ? shop->ahead_until : MOMENT_NONE);
+    int64_t next = moment_sooner(next_limit(shop, from_ms), mixes_next_due(shop, from_ms));
+    next = moment_sooner(next, next_of_day(shop, from_ms));
+    next = moment_sooner(next, bakes_next_due(shop, from_ms));
+    next = moment_sooner_after(next, shop->ahead_until, from_ms);
     for (size_t i = 0; i < shop->airs.count; i++)
-        next = sooner(next, next_in_air(shop, shop->airs.item[i], from_ms));
+        next = moment_sooner(next, next_in_air(shop, shop->airs.item[i], from_ms));
     return next;
 }
 

@@ -25,6 +25,11 @@ char *moment_print(int64_t at_ms, char text[MOMENT_TEXT_SIZE]);
 int64_t moment_day(int64_t at_ms);
 int64_t moment_day_start(int64_t day);
 
+/* The sooner of two moments; MOMENT_NONE is "never". */
+int64_t moment_sooner(int64_t a, int64_t b);
+/* The next moment after from_ms: `next` (which lies after it, or is MOMENT_NONE), or `at` where that lies after from_ms too and comes before it. */
+int64_t moment_sooner_after(int64_t next, int64_t at, int64_t from_ms);
+
 struct civil_time {
     int year, month, day, hour, minute, second; /* month and day from 1 */
     int weekday;                                /* 0 is Sunday */

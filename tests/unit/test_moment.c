@@ -176,6 +176,20 @@ static void test_text_and_calendar_come_back(void **state)
     }
 }
 
+static void test_never_comes_after_every_moment(void **state)
+{
+    (void)state;
+    assert_int_equal(moment_sooner(3, 7), 3);
+    assert_int_equal(moment_sooner(7, MOMENT_NONE), 7);
+    assert_int_equal(moment_sooner(MOMENT_NONE, 7), 7);
+    assert_true(moment_sooner(MOMENT_NONE, MOMENT_NONE) == MOMENT_NONE);
+    assert_int_equal(moment_sooner_after(9, 5, 4), 5);
+    assert_int_equal(moment_sooner_after(9, 4, 4), 9); /* it is now */
+    assert_int_equal(moment_sooner_after(9, MOMENT_NONE, 4), 9);
+    assert_int_equal(moment_sooner_after(MOMENT_NONE, 5, 4), 5);
+    assert_true(moment_sooner_after(MOMENT_NONE, 4, 4) == MOMENT_NONE);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -188,6 +202,7 @@ int main(void)
         cmocka_unit_test(test_the_calendar_knows_its_leap_years),
         cmocka_unit_test(test_every_day_follows_the_one_before),
         cmocka_unit_test(test_text_and_calendar_come_back),
+        cmocka_unit_test(test_never_comes_after_every_moment),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
