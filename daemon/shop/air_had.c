@@ -51,21 +51,14 @@ static enum coat_result gather_stay(struct shop *shop, int64_t place_id, int64_t
     return result;
 }
 
-/* The moves of the piece part the time into stays. */
 static enum coat_result gather_stays(struct shop *shop, int64_t piece_id, int64_t from_ms, int64_t to_ms, struct gathered *temp, struct gathered *rh)
 {
+    struct stay stays[STAYS_MAX];
+    unsigned count = stays_until(shop, piece_id, from_ms, to_ms, stays);
     enum coat_result result = COAT_OK;
-    for (int64_t at = from_ms; at < to_ms && result == COAT_OK;) {
-        int64_t place_id = shop_piece_place(shop, piece_id, at), until = to_ms;
-        for (size_t i = 0; i < shop->moves.count; i++) {
-            const struct move *move = &shop->moves.item[i];
-            if (move->piece_id == piece_id && move->at > at && move->at < until)
-                until = move->at;
-        }
-        if (place_id != 0)
-            result = gather_stay(shop, place_id, at, until, temp, rh);
-        at = until;
-    }
+    for (unsigned i = 0; i < count && result == COAT_OK; i++)
+        if (stays[i].air->place_id != 0)
+            result = gather_stay(shop, stays[i].air->place_id, stays[i].from_ms, stays[i].to_ms, temp, rh);
     return result;
 }
 
