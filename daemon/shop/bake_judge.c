@@ -2,6 +2,7 @@
 #include "daemon/shop/baking.h"
 
 #include "coat/solvent.h"
+#include "daemon/shop/liquids.h"
 #include "daemon/shop/notice.h"
 
 #include <math.h>
@@ -148,35 +149,32 @@ static double retained_part(const struct bake_view *view)
     return pct / 100.0;
 }
 
-static void add_liquid(struct loading *loading, const struct solvent_mix *mix, double solvent_pct, double amount_ml, double part)
+static void add_liquid(struct loading *loading, const struct vapour_liquid *liquid, double part)
 {
-    struct vapour_liquid liquid = {.amount_ml = amount_ml, .solvent_pct = solvent_pct, .mix = *mix};
     struct vapour_loads loads;
-    if (vapour_loads_of(&liquid, loading->peak_c, &loads, NULL) != COAT_OK) {
+    if (vapour_loads_of(liquid, loading->peak_c, &loads, NULL) != COAT_OK) {
         loading->vapour->known = false;
         return;
     }
-    loading->vapour->solvent_ml += amount_ml * solvent_pct / 100.0;
+    loading->vapour->solvent_ml += liquid->amount_ml * liquid->solvent_pct / 100.0;
     loading->hot = vapour_load_sum(loading->hot, vapour_load_part(loads.liquid, part));
 }
 
 /* What was sprayed as gas is gone; the share of the solvents counts, whatever the propellant was. */
 static void add_coat_load(struct loading *loading, const struct coat *coat, const struct material *material, double part)
 {
-    struct material_makeup makeup;
-    struct solvent_mix thinner;
+    struct coat_liquids liquids;
     if (isnan(coat->amount_ml)) {
         loading->vapour->uncounted++;
         loading->vapour->known = false;
         return;
     }
-    double thinner_ml = isnan(coat->thinned_pct) ? 0.0 : coat->amount_ml * fmin(coat->thinned_pct, 100.0) / 100.0;
-    material_makeup(material, &makeup);
-    add_liquid(loading, &makeup.solvent, makeup.solvent_pct, coat->amount_ml - thinner_ml, part);
-    if (thinner_ml > 0.0 && solvent_mix_parse(coat->thinner, &thinner, NULL) == COAT_OK)
-        add_liquid(loading, &thinner, 100.0, thinner_ml, part);
-    else if (thinner_ml > 0.0)
+    coat_liquids_of(coat, material, &liquids);
+    add_liquid(loading, &liquids.solvent, part);
+    if (!liquids.thinner_known)
         loading->vapour->known = false;
+    else if (liquids.thinner.amount_ml > 0.0)
+        add_liquid(loading, &liquids.thinner, part);
 }
 
 static bool still_holds_solvent(const struct judging *j, const struct coat *coat, const struct coat *upper)

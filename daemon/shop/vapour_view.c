@@ -1,5 +1,6 @@
 /* What is in the air of a place, by the sums. */
 #include "coat/shop_vapour.h"
+#include "daemon/shop/liquids.h"
 #include "daemon/shop/notice.h"
 
 #include <math.h>
@@ -108,11 +109,10 @@ static void note_burning(struct summing *s, const struct solvent_mix *mix)
     }
 }
 
-static struct vapour_loads loads_of(const struct summing *s, const struct solvent_mix *mix, double solvent_pct, double amount_ml)
+static struct vapour_loads loads_of(const struct summing *s, const struct vapour_liquid *liquid)
 {
-    struct vapour_liquid liquid = {.amount_ml = amount_ml, .solvent_pct = solvent_pct, .mix = *mix};
     struct vapour_loads loads = {not_known, not_known};
-    if (vapour_loads_of(&liquid, s->view->temp_c, &loads, NULL) != COAT_OK)
+    if (vapour_loads_of(liquid, s->view->temp_c, &loads, NULL) != COAT_OK)
         loads = (struct vapour_loads){not_known, not_known};
     return loads;
 }
@@ -123,12 +123,11 @@ static struct vapour_loads loads_sum(struct vapour_loads a, struct vapour_loads 
 }
 
 /* The thinner that went in, by its name; one that nobody knows leaves the sum not known. */
-static struct vapour_loads loads_of_thinner(struct summing *s, const struct coat *coat, double thinner_ml)
+static struct vapour_loads loads_of_thinner(struct summing *s, const struct coat_liquids *liquids)
 {
-    struct solvent_mix mix;
-    if (solvent_mix_parse(coat->thinner, &mix, NULL) == COAT_OK) {
-        note_burning(s, &mix);
-        return loads_of(s, &mix, 100.0, thinner_ml);
+    if (liquids->thinner_known) {
+        note_burning(s, &liquids->thinner.mix);
+        return loads_of(s, &liquids->thinner);
     }
     s->view->wants[VAPOUR_WANT_SOLVENTS] = true;
     return (struct vapour_loads){{0}, not_known};
@@ -136,18 +135,16 @@ static struct vapour_loads loads_of_thinner(struct summing *s, const struct coat
 
 static struct vapour_loads loads_of_coat(struct summing *s, const struct coat *coat, const struct material *material)
 {
-    struct material_makeup makeup;
-    double thinner_ml = isnan(coat->thinned_pct) ? 0.0 : coat->amount_ml * fmin(coat->thinned_pct, 100.0) / 100.0; /* of all of it: the larger reading */
-    material_makeup(material, &makeup);
-    bool untold = !(makeup.told && makeup.share_told);
-    s->view->composition_untold += untold;
-    s->view->wants[VAPOUR_WANT_COMPOSITION] |= untold;
-    note_burning(s, &makeup.solvent);
-    note_burning(s, &makeup.propellant);
-    struct vapour_loads loads = loads_of(s, &makeup.solvent, makeup.solvent_pct, coat->amount_ml - thinner_ml);
-    if (makeup.propellant.parts > 0)
-        loads = loads_sum(loads, loads_of(s, &makeup.propellant, makeup.propellant_pct, coat->amount_ml - thinner_ml));
-    return thinner_ml > 0.0 ? loads_sum(loads, loads_of_thinner(s, coat, thinner_ml)) : loads;
+    struct coat_liquids liquids;
+    coat_liquids_of(coat, material, &liquids);
+    s->view->composition_untold += !liquids.told;
+    s->view->wants[VAPOUR_WANT_COMPOSITION] |= !liquids.told;
+    note_burning(s, &liquids.solvent.mix);
+    note_burning(s, &liquids.propellant.mix);
+    struct vapour_loads loads = loads_of(s, &liquids.solvent);
+    if (liquids.propellant.mix.parts > 0)
+        loads = loads_sum(loads, loads_of(s, &liquids.propellant));
+    return liquids.thinner.amount_ml > 0.0 ? loads_sum(loads, loads_of_thinner(s, &liquids)) : loads;
 }
 
 /* ---- where it goes ---- */
@@ -249,15 +246,15 @@ static void add_open_solvent(struct summing *s)
 {
     for (size_t i = 0; i < s->shop->releases.count; i++) {
         const struct solvent_release *release = &s->shop->releases.item[i];
-        struct solvent_mix mix = {0};
+        struct vapour_liquid liquid = {.amount_ml = release->amount_ml, .solvent_pct = 100.0};
         bool counts = release->at >= s->now_ms - SHOP_VAPOUR_DAYS * MS_PER_DAY && release->at <= s->now_ms;
         if (!counts || release->place_id != s->view->place->id)
             continue;
         s->view->released++;
         struct vapour_loads loads = {not_known, not_known}; /* written by a program that knew more names */
-        if (solvent_mix_parse(release->what, &mix, NULL) == COAT_OK)
-            loads = loads_of(s, &mix, 100.0, release->amount_ml);
-        note_burning(s, &mix);
+        if (solvent_mix_parse(release->what, &liquid.mix, NULL) == COAT_OK)
+            loads = loads_of(s, &liquid);
+        note_burning(s, &liquid.mix);
         add_release(s, (struct vapour_release){release->at, release->at, loads.gas, vapour_pace_of_gas()});
         add_release(s, (struct vapour_release){release->at, release->at, loads.liquid, vapour_pace_of_open()});
     }
