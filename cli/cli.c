@@ -260,9 +260,14 @@ bool cli_is_number(const char *text)
     return text[0] != '\0' && strspn(text, "0123456789") == strlen(text);
 }
 
+int64_t cli_number(const char *text)
+{
+    return cli_is_number(text) && strlen(text) < 16 ? strtoll(text, NULL, 10) : 0;
+}
+
 int cli_parse_coat(const struct cli *cli, const char *text, int64_t *ret_id)
 {
-    long long id = cli_is_number(text) && strlen(text) < 16 ? strtoll(text, NULL, 10) : 0;
+    int64_t id = cli_number(text);
     if (id < 1)
         return cli_fail(cli, CLI_USAGE, "\"%.60s\" is no coat: a coat is its number, as `coat show PIECE` lists it", text);
     *ret_id = id;

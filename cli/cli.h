@@ -61,6 +61,8 @@ int cli_parse_when(const struct cli *cli, const char *text, int64_t *ret_ms);
 int cli_parse_ahead(const struct cli *cli, const char *name, const char *text, int64_t *ret_ms);
 /* "12" */
 bool cli_is_number(const char *text);
+/* The number of a thing, as a person writes it; 0 where it is none. */
+int64_t cli_number(const char *text);
 int cli_parse_coat(const struct cli *cli, const char *text, int64_t *ret_id);
 /* `--name KEY=VALUE`, each into `path`.KEY as text; KEY and VALUE must be among the words. */
 int cli_add_answers(const struct cli *cli, cJSON *body, const char *option, const char *path, const char *const *keys);

@@ -1,18 +1,10 @@
 #include "cli/say.h"
 
-#include <stdlib.h>
-#include <string.h>
-
-static long long notice_number(const char *word)
-{
-    return cli_is_number(word) && strlen(word) < 16 ? strtoll(word, NULL, 10) : 0;
-}
-
 /* All are read before the first is put aside. */
 static int check_numbers(const struct cli *cli)
 {
     for (unsigned i = 0; i < cli->args.count; i++) {
-        if (notice_number(cli->args.argument[i]) < 1)
+        if (cli_number(cli->args.argument[i]) < 1)
             return cli_fail(cli, CLI_USAGE, "\"%.60s\" is no notice: a notice is its number, as `coat notices` lists it", cli->args.argument[i]);
     }
     return CLI_DONE;
@@ -35,6 +27,6 @@ int cmd_ack(struct cli *cli)
     if (status == CLI_DONE)
         status = cli_open_shop(cli);
     for (unsigned i = 0; status == CLI_DONE && i < cli->args.count; i++)
-        status = acknowledge(cli, notice_number(cli->args.argument[i]));
+        status = acknowledge(cli, cli_number(cli->args.argument[i]));
     return status;
 }

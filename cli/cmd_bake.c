@@ -2,7 +2,6 @@
 #include "cli/bake.h"
 
 #include <math.h>
-#include <stdlib.h>
 #include <string.h>
 
 #define WORD_MAX 64
@@ -205,9 +204,9 @@ static int send_answers(struct cli *cli, int64_t bake_id)
 
 static int parse_bake(const struct cli *cli, const char *text, int64_t *ret_id)
 {
-    if (!cli_is_number(text))
+    *ret_id = cli_number(text);
+    if (*ret_id < 1)
         return cli_fail(cli, CLI_USAGE, "\"%s\" is not the number of a bake: coat bake show lists them", text);
-    *ret_id = strtoll(text, NULL, 10);
     return CLI_DONE;
 }
 

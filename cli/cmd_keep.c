@@ -142,23 +142,12 @@ static int list_photos(struct cli *cli, int64_t piece_id)
     return CLI_DONE;
 }
 
-static bool has_photo(const cJSON *document, const char *number)
-{
-    const cJSON *photo = NULL;
-    cJSON_ArrayForEach(photo, doc_get(document, "items"))
-    {
-        if (cli_is_number(number) && strlen(number) < 16 && doc_id(photo, "id") == strtoll(number, NULL, 10))
-            return true;
-    }
-    return false;
-}
-
 static int remove_photo(struct cli *cli, int64_t piece_id, const char *number)
 {
     int status = cli_get(cli, "/pieces/%" PRId64 "/photos", piece_id);
     if (status != CLI_DONE)
         return status;
-    if (!has_photo(cli->reply.document, number))
+    if (doc_by_id(doc_get(cli->reply.document, "items"), cli_number(number)) == NULL)
         return cli_fail(cli, CLI_USAGE, "%s has no photo \"%.20s\": coat piece photo PIECE lists their numbers", cli->args.argument[0], number);
     status = cli_send(cli, "DELETE", NULL, "/photos/%s", number);
     if (status == CLI_DONE && !cli_said_json(cli))

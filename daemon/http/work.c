@@ -50,12 +50,7 @@ static bool has_notice(const struct shop *shop, int64_t id)
 
 static bool has_bake(const struct shop *shop, int64_t id)
 {
-    size_t count = 0;
-    const struct bake *bakes = shop_bakes(shop, &count);
-    for (size_t i = 0; i < count; i++)
-        if (bakes[i].id == id)
-            return true;
-    return false;
+    return shop_bake(shop, id) != NULL;
 }
 
 const struct work_kind work_place = {"place", "/api/v1/places", has_place};

@@ -85,6 +85,12 @@ const struct bake *shop_bakes(const struct shop *shop, size_t *ret_count)
     return shop->bakes.item;
 }
 
+const struct bake *shop_bake(const struct shop *shop, int64_t id)
+{
+    size_t index = bake_index(shop, id);
+    return index != SIZE_MAX ? &shop->bakes.item[index] : NULL;
+}
+
 bool shop_coat_bake(struct shop *shop, int64_t coat_id, int64_t now_ms, struct coat_bake *ret)
 {
     struct bake_view view;

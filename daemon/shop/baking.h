@@ -31,10 +31,12 @@ bool bake_is_on(const struct bake *bake, int64_t at_ms); /* begun, and not ended
 /* What two ways to add up the same bake may differ by. */
 #define BAKE_ROUNDING 1e-6
 
-/* ---- write_bake.c: whether the service ran ---- */
+/* ---- bake_watch.c: whether the service ran ---- */
 #define BAKE_WATCH_MS (5 * MS_PER_MIN)
 /* Notes that it runs, and the gap where it did not; a transaction of its own where there is something to note. */
 COAT_CHECKED enum coat_result bakes_watch(struct shop *shop, int64_t now_ms, bool *ret_changed);
+/* The gap that nobody has closed; NULL. */
+struct bake_gap *bake_open_gap(const struct shop *shop, int64_t bake_id);
 int64_t bakes_watch_due(struct shop *shop, int64_t from_ms);
 
 #endif

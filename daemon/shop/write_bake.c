@@ -380,21 +380,13 @@ enum coat_result shop_bake_stop(struct shop *shop, const struct shop_write *writ
     return result == COAT_OK ? record_bake(shop, write, &ended, bake, error) : result;
 }
 
-static struct bake_gap *open_gap(const struct shop *shop, int64_t bake_id)
-{
-    for (size_t i = shop->bake_gaps.count; i-- > 0;)
-        if (shop->bake_gaps.item[i].bake_id == bake_id && shop->bake_gaps.item[i].to_at == MOMENT_NONE)
-            return &shop->bake_gaps.item[i];
-    return NULL;
-}
-
 enum coat_result shop_bake_resume(struct shop *shop, const struct shop_write *write, int64_t bake_id, struct coat_error *error)
 {
     struct bake *bake = NULL;
     enum coat_result result = find_bake(shop, bake_id, &bake, error);
     if (result != COAT_OK)
         return result;
-    struct bake_gap *gap = open_gap(shop, bake_id);
+    struct bake_gap *gap = bake_open_gap(shop, bake_id);
     if (!gap || !bake_is_on(bake, write->now_ms))
         return coat_fail(error, COAT_CONFLICT, "", "bake %lld is not interrupted", (long long)bake_id);
     struct bake_gap closed = *gap;
@@ -413,69 +405,4 @@ enum coat_result shop_bake_resume(struct shop *shop, const struct shop_write *wr
     *gap = closed;
     shop->bake_seen_at = write->now_ms;
     return write_settle(shop, write, COAT_OK, error);
-}
-
-/* ---- whether the service ran ---- */
-
-static bool any_wants_watch(struct shop *shop, int64_t now_ms)
-{
-    for (size_t i = 0; i < shop->bakes.count; i++)
-        if (bake_wants_watch(shop, &shop->bakes.item[i], now_ms) && !open_gap(shop, shop->bakes.item[i].id))
-            return true;
-    return false;
-}
-
-int64_t bakes_watch_due(struct shop *shop, int64_t from_ms)
-{
-    if (shop->bake_seen_at == MOMENT_NONE || !any_wants_watch(shop, from_ms))
-        return MOMENT_NONE;
-    int64_t due = shop->bake_seen_at + BAKE_WATCH_MS;
-    return due > from_ms ? due : from_ms + 1;
-}
-
-static enum coat_result add_gaps(struct shop *shop, int64_t now_ms)
-{
-    enum coat_result result = COAT_OK;
-    for (size_t i = 0; result == COAT_OK && i < shop->bakes.count; i++) {
-        const struct bake *bake = &shop->bakes.item[i];
-        struct bake_gap gap = {.bake_id = bake->id, .from_at = shop->bake_seen_at, .to_at = MOMENT_NONE};
-        if (!bake_wants_watch(shop, bake, now_ms) || open_gap(shop, bake->id))
-            continue;
-        if (!LIST_RESERVE(&shop->bake_gaps))
-            return COAT_NO_MEMORY;
-        result = store_bake_gap_add(shop->store, &gap, &gap.id);
-        if (result == COAT_OK)
-            LIST_PUSH(&shop->bake_gaps, gap);
-    }
-    return result;
-}
-
-/* In one transaction: what happened while the service did not run is not known; now it runs. */
-enum coat_result bakes_watch(struct shop *shop, int64_t now_ms, bool *ret_changed)
-{
-    int64_t seen_at = shop->bake_seen_at, revision;
-    size_t gaps = shop->bake_gaps.count;
-    *ret_changed = false;
-    if (!any_wants_watch(shop, now_ms) || (seen_at != MOMENT_NONE && now_ms - seen_at < BAKE_WATCH_MS && seen_at <= now_ms))
-        return COAT_OK;
-    enum coat_result result = store_begin(shop->store);
-    if (result != COAT_OK)
-        return result;
-    if (seen_at != MOMENT_NONE && now_ms - seen_at > BAKE_GAP_MS)
-        result = add_gaps(shop, now_ms);
-    bool found = shop->bake_gaps.count > gaps;
-    if (result == COAT_OK && found)
-        result = store_revision_bump(shop->store, &revision);
-    if (result == COAT_OK)
-        result = store_bake_seen_put(shop->store, now_ms);
-    if (result == COAT_OK)
-        result = store_commit(shop->store);
-    if (result != COAT_OK) {
-        store_rollback(shop->store);
-        shop->bake_gaps.count = gaps;
-        return result;
-    }
-    shop->bake_seen_at = now_ms;
-    *ret_changed = found;
-    return COAT_OK;
 }
