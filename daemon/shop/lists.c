@@ -167,6 +167,18 @@ static void list_held(struct listing *l)
     }
 }
 
+/* Whether some coat of the piece is in a hot oven, or came out of one and is not cool yet: all of the piece is as hot as that. */
+static bool piece_is_hot(struct shop *shop, int64_t piece_id, int64_t now_ms)
+{
+    for (size_t i = 0; i < shop->bake_parts.count; i++) {
+        struct coat_bake bake;
+        const struct coat *coat = shop_coat(shop, shop->bake_parts.item[i].coat_id);
+        if (coat && coat->piece_id == piece_id && shop_coat_bake(shop, coat->id, now_ms, &bake) && bake.state != BAKE_COLD)
+            return true;
+    }
+    return false;
+}
+
 /* What orders a row in its list: what ends first (now), what comes first (the rest). */
 static int64_t order_of(const struct list_row *row)
 {
@@ -200,9 +212,11 @@ const struct list_row *shop_lists(struct shop *shop, int64_t now_ms, size_t *ret
         if (!shop_coat_view(shop, shop->coats.item[i].id, now_ms, &view))
             continue;
         struct listing listing = {shop, &view, false};
+        list_not_yet(&listing);
+        if (piece_is_hot(shop, piece->id, now_ms))
+            continue; /* hands off it, whatever its windows say */
         list_now(&listing);
         list_next(&listing);
-        list_not_yet(&listing);
         list_held(&listing);
     }
     if (shop->rows.count > 1)

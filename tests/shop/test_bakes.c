@@ -388,6 +388,16 @@ static void hold_at(struct scene *scene, int64_t sensor, double temp_c, int minu
     }
 }
 
+/* A bake that has begun, in an oven that is hot and read from the start. */
+static int64_t begin_read_bake(struct scene *scene, int64_t *ret_sensor)
+{
+    int64_t bake = ready_bake(scene, true);
+    *ret_sensor = add_sensor(scene, "oven air");
+    read_sensor(scene, *ret_sensor, JAPAN_C);
+    start(scene, bake);
+    return bake;
+}
+
 /* The part itself is read: at exactly the temperature of a row the bake takes exactly the hours of the row. */
 static void a_probe_on_the_metal_makes_the_hours_of_the_row(void **state)
 {
@@ -418,9 +428,7 @@ static void a_probe_on_the_metal_makes_the_hours_of_the_row(void **state)
 static void the_slowest_part_that_is_credible_decides_when_the_heat_goes_off(void **state)
 {
     struct scene *scene = scene_of(state);
-    int64_t bake = ready_bake(scene, true), sensor = add_sensor(scene, "oven air");
-    read_sensor(scene, sensor, JAPAN_C);
-    start(scene, bake);
+    int64_t sensor = 0, bake = begin_read_bake(scene, &sensor);
     int64_t started_at = scene->write.now_ms;
     double slow_min = 7200.0 * (WALL_MM / 1000.0 / 2.0) * 460.0 / 15.0 / 60.0; /* 15 W/m2K: the slow end with a fan */
     hold_at(scene, sensor, JAPAN_C, 30);
@@ -445,9 +453,7 @@ static void the_slowest_part_that_is_credible_decides_when_the_heat_goes_off(voi
 static void an_oven_that_stops_being_read_counts_for_nothing(void **state)
 {
     struct scene *scene = scene_of(state);
-    int64_t bake = ready_bake(scene, true), sensor = add_sensor(scene, "oven air");
-    read_sensor(scene, sensor, JAPAN_C);
-    start(scene, bake);
+    int64_t sensor = 0, bake = begin_read_bake(scene, &sensor);
     hold_at(scene, sensor, JAPAN_C, 90);
     double before = view_of(scene, bake).part[0].done;
     assert_true(before > 0.2);
@@ -607,9 +613,7 @@ static void ramps_and_holds_are_told_one_by_one(void **state)
 static void too_hot_and_too_long_are_told(void **state)
 {
     struct scene *scene = scene_of(state);
-    int64_t bake = ready_bake(scene, true), sensor = add_sensor(scene, "oven air");
-    read_sensor(scene, sensor, JAPAN_C);
-    start(scene, bake);
+    int64_t sensor = 0, bake = begin_read_bake(scene, &sensor);
     hold_at(scene, sensor, JAPAN_C, 235);
     assert_null(told(scene, bake, BAKE_MOMENT_TOO_LONG));
     hold_at(scene, sensor, JAPAN_C, 25); /* twice the 2 h of its row, by the quickest part: its limit where the label has none */
@@ -650,14 +654,51 @@ static void a_hand_waits_until_the_slowest_part_is_cool(void **state)
     assert_int_equal(coat.condition, CONDITION_HARD);
 }
 
-static bool is_listed(struct scene *scene, enum list_kind list, enum stage stage)
+static bool is_listed_of(struct scene *scene, int64_t piece, enum list_kind list, enum stage stage)
 {
     size_t count;
     const struct list_row *rows = shop_lists(scene->shop, scene->write.now_ms, &count);
     for (size_t i = 0; i < count; i++)
-        if (rows[i].list == list && rows[i].stage == stage && rows[i].piece_id == scene->body)
+        if (rows[i].list == list && rows[i].stage == stage && rows[i].piece_id == piece)
             return true;
     return false;
+}
+
+static bool is_listed(struct scene *scene, enum list_kind list, enum stage stage)
+{
+    return is_listed_of(scene, scene->body, list, stage);
+}
+
+static int64_t put_on_area(struct scene *scene, enum material_class material, const char *area)
+{
+    struct coat coat = a_coat(scene);
+    coat.material_version_id = builtin_version(scene->shop, material);
+    coat.first_at = coat.last_at = scene->write.now_ms;
+    snprintf(coat.area, sizeof coat.area, "%s", area);
+    return told_coat(scene, coat, scene->wheel);
+}
+
+/* One area was baked; the other is as hot as that, whatever its own window says. */
+static void nothing_is_done_on_a_hot_piece(void **state)
+{
+    struct scene *scene = scene_of(state);
+    int64_t id = 0;
+    measure(scene);
+    put_on_area(scene, CLASS_ALKYD_PRIMER, "rim");
+    int64_t japan = put_on_area(scene, CLASS_BAKING_JAPAN, "hub");
+    for (int i = 0; i < 8; i++)
+        flash_off(scene);
+    assert_true(is_listed_of(scene, scene->wheel, LIST_NOW, STAGE_RECOAT));
+    struct bake_order order = load_of(scene, japan, true);
+    order.bake.started_at = scene->write.now_ms - 3 * MS_PER_H;
+    order.bake.ended_at = scene->write.now_ms - MS_PER_MIN;
+    TELL(scene, shop_bake_log(scene->shop, &scene->write, &order, &id, &scene->error));
+    assert_int_equal(view_of(scene, id).state, BAKE_COOLING);
+    assert_false(is_listed_of(scene, scene->wheel, LIST_NOW, STAGE_RECOAT));
+    assert_true(is_listed_of(scene, scene->wheel, LIST_NOT_YET, STAGE_HANDLE));
+    wait_min(scene, 240);
+    assert_int_equal(view_of(scene, id).state, BAKE_COLD);
+    assert_true(is_listed_of(scene, scene->wheel, LIST_NOW, STAGE_RECOAT));
 }
 
 static void what_came_out_too_early_may_go_in_again(void **state)
@@ -738,6 +779,7 @@ int main(void)
         SCENE_TEST(ramps_and_holds_are_told_one_by_one),
         SCENE_TEST(too_hot_and_too_long_are_told),
         SCENE_TEST(a_hand_waits_until_the_slowest_part_is_cool),
+        SCENE_TEST(nothing_is_done_on_a_hot_piece),
         SCENE_TEST(what_came_out_too_early_may_go_in_again),
         SCENE_TEST(a_bake_already_done_is_marked_as_without_review),
         SCENE_TEST(a_bake_carries_its_cautions),
