@@ -2,25 +2,17 @@
 import { h, tag, field, number, select, choices, replace } from './dom.js';
 import { at, rfc3339, shopNow, span, when } from './clock.js';
 import { get } from './api.js';
-import { amount, temp, tempToC, tempUnit, wallToMm, wallUnit, isUs } from './units.js';
+import { amount, temp, tempToC, tempUnit, wallToMm, wallUnit } from './units.js';
 import { picture } from './gates.js';
-import { cautionList } from './plate.js';
+import { cautionList, cautionsOf } from './plate.js';
+import { flowCounted, flowWanted, row, sheet } from './sums.js';
 import { numberOf, outcome, send, use } from './log.js';
 
 const MIN = 60e3;
-const M3H_PER_CFM = 1.69901082; // a cubic foot a minute
 const BACK_MS = 20e3;           // how often a running one is asked for again
 
-let style = null;
-function addStyle() {
-  style ||= ['vapour', 'bake'].map((name) => Object.assign(document.createElement('link'), { rel: 'stylesheet', href: `/assets/${name}.css` })); // the sums look alike
-  for (const one of style) if (!one.isConnected) document.head.append(one);
-}
-
-const flow = (m3h) => (m3h === null ? 'not known' : isUs() ? `${Number((m3h / M3H_PER_CFM).toFixed(1))} cfm` : `${Number(m3h.toFixed(1))} m³/h`);
 const minutes = (min) => (min === null ? 'not known' : span(min * MIN));
 const moment = (text) => (text ? when(at(text)) : 'not known');
-const codesOf = (doc) => doc.cautions.map((code) => ({ code, ...(doc.caution_texts?.[code] || { act: code, text: '', source: '' }) }));
 const nameIn = (list, id) => list.find((one) => one.id === id)?.name || `${id}`;
 
 const STATES = { review: 'under review, not begun', 'given-up': 'given up before it began', heating: 'heating up', soaking: 'baking', done: 'baked: the heat may go', interrupted: 'interrupted: what the oven did is not known', cooling: 'out of the heat, cooling', cold: 'over, and cold' };
@@ -30,7 +22,6 @@ function loadText(shop, bake) {
 }
 
 const head = (shop, bake) => [h('h1', {}, `Bake ${bake.id}: ${STATES[bake.state] || bake.state}`), h('p', { class: 'lead' }, `${loadText(shop, bake)}, in ${nameIn(shop.places, bake.place)}`, !bake.reviewed && h('b', {}, '. Without a review')), bake.note && h('p', {}, bake.note)];
-const row = (name, value, more = '') => [h('dt', {}, name), h('dd', {}, h('b', {}, value), more && h('span', {}, ` ${more}`))];
 
 function stepText(step) {
   const ramp = step.ramp_min > 0 ? `in ${minutes(step.ramp_min)} to ` : '';
@@ -40,17 +31,17 @@ function stepText(step) {
 const programme = (bake) => row('Programme', bake.steps.map(stepText).join('; then '), 'each hold from when the part is there');
 // What to do in short, so that the whole of a review fits one sheet; the reasons under it.
 const cautions = (bake) => h('section', { class: 'group minds', 'aria-label': 'Cautions' }, h('h2', {}, 'Before anything else'),
-  h('ul', { class: 'shorts' }, codesOf(bake).map((one) => h('li', {}, picture(one.code), h('b', {}, one.act)))), h('p', { class: 'deferral' }, bake.deferral),
-  h('details', {}, h('summary', {}, 'The whole of each caution, and its source'), cautionList(codesOf(bake))));
+  h('ul', { class: 'shorts' }, cautionsOf(bake.cautions, bake.caution_texts).map((one) => h('li', {}, picture(one.code), h('b', {}, one.act)))), h('p', { class: 'deferral' }, bake.deferral),
+  h('details', {}, h('summary', {}, 'The whole of each caution, and its source'), cautionList(cautionsOf(bake.cautions, bake.caution_texts))));
 
 // ---- the review ----
 
 function vapourRows(vapour) {
   const sum = vapour.known ? `${vapour.retained_ml} ml` : 'not known';
   const held = vapour.known ? `of solvent still in the film, ${vapour.retained_pct} % of ${amount(vapour.solvent_ml)}: ${vapour.lel_pct_still_air} % of what can explode, in the oven's still air` : vapour.without_amount ? 'a coat of the load has no amount' : '';
-  const has = `${flow(vapour.has_m3h)} counted${vapour.airflow_measured ? '' : ', as what was not measured counts half'}`;
+  const has = `${flowCounted(vapour.has_m3h)} counted${vapour.airflow_measured ? '' : ', as what was not measured counts half'}`;
   return [row('Vapour', sum, held), h('dt', {}, 'A quarter of that limit'), h('dd', { class: vapour.quarter_of_lel === 'exceeds' ? 'over' : vapour.known ? '' : 'unknown' }, h('b', {}, vapour.quarter_of_lel)),
-    row('Exhaust wanted', vapour.known ? flow(vapour.needs_m3h) : 'not known', has), row('Purge before heat', minutes(vapour.purge_min), 'of exhaust at least')];
+    row('Exhaust wanted', vapour.known ? flowWanted(vapour.needs_m3h) : 'not known', has), row('Purge before heat', minutes(vapour.purge_min), 'of exhaust at least')];
 }
 
 const lagRows = (shop, bake) => bake.parts.filter((part) => part.lag_min.slow > 0).map((part) => row(nameIn(shop.pieces, part.piece), `${minutes(part.lag_min.quick)} to ${minutes(part.lag_min.slow)}`, 'is how far it lags its oven'));
@@ -216,7 +207,7 @@ function listOf(el, context) {
 }
 
 export function bakeView(el, params, context) {
-  addStyle();
+  for (const name of ['vapour', 'bake']) sheet(name); // the sums look alike
   if (params.id) return oneBake(el, Number(params.id), context);
   return params.new || params.coat ? newReview(el, params, context) : listOf(el, context);
 }

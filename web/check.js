@@ -4,7 +4,7 @@ import { at, fromField, rfc3339, shopNow, toField, when } from './clock.js';
 import { get } from './api.js';
 import { airText, humidity, temp, tempGap } from './units.js';
 import { gate, picture } from './gates.js';
-import { cautionList } from './plate.js';
+import { cautionList, cautionsOf } from './plate.js';
 import { STAGE_WORDS } from './words.js';
 import { areasOf, few, likelyPlace, materialChoices, numbered, outcome, pieceChoices, use } from './log.js';
 
@@ -194,7 +194,7 @@ function stretches(answer, open) {
 // ---- what to mind: each act in sight, the reasons under them ----
 
 export function mind(codes, texts, deferral, open) {
-  const list = codes.map((code) => ({ code, act: code, text: '', source: '', ...texts[code] }));
+  const list = cautionsOf(codes, texts);
   const remember = (event) => open[event.target.open ? 'add' : 'delete']('mind');
   return h('section', { class: 'group', 'aria-label': 'What to mind' }, h('h2', {}, 'What to mind'), h('ul', { class: 'mind' }, list.map((one) => h('li', {}, picture(one.code), h('b', {}, one.act)))), h('p', { class: 'deferral' }, deferral),
     h('details', { open: open.has('mind'), ontoggle: remember }, h('summary', {}, 'The reasons, and where they come from'), cautionList(list)));

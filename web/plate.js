@@ -12,8 +12,11 @@ const DEFERRAL = 'Times are estimates. The product label, the safety data sheet,
 
 function entries(shop) {
   if (!shop || !shop.shop_cautions || !shop.shop_cautions.length) return ALWAYS.map(([code, act, text]) => ({ code, act, text, source: '' }));
-  return shop.shop_cautions.map((code) => ({ code, ...(shop.cautions[code] || { act: code, text: '', source: '' }) }));
+  return cautionsOf(shop.shop_cautions, shop.cautions);
 }
+
+// The cautions of codes, each with its text where the document has it.
+export const cautionsOf = (codes, texts) => (codes || []).map((code) => ({ code, ...(texts?.[code] || { act: code, text: '', source: '' }) }));
 
 export function cautionList(list) {
   return h('ul', { class: 'cautions' }, list.map((one) => h('li', {}, picture(one.code), h('div', {}, h('b', {}, one.act), ' ', one.text, one.source && h('small', {}, ` (${one.source})`)))));
@@ -35,5 +38,5 @@ export function renderPlate(plate, footer, shop) {
 
 // Cautions of one coat, written out.
 export function coatCautions(shop, codes) {
-  return cautionList((codes || []).map((code) => ({ code, ...(shop.cautions[code] || { act: code, text: '', source: '' }) })));
+  return cautionList(cautionsOf(codes, shop.cautions));
 }

@@ -22,6 +22,7 @@ export const filmToUm = (n) => (us ? n * UM_PER_MIL : n);
 export const film = (um) => (us ? `${some(um / UM_PER_MIL, 1)} mil` : `${some(um, 0)} µm`);
 export const roomUnit = () => (us ? 'ft³' : 'm³');
 export const roomToM3 = (n) => (us ? n * M3_PER_FT3 : n);
+export const roomFromM3 = (m3) => (us ? m3 / M3_PER_FT3 : m3);
 export const massUnit = () => (us ? 'lb' : 'kg');
 export const massToKg = (n) => (us ? n * KG_PER_LB : n);
 export const mass = (kg) => `${some(us ? kg / KG_PER_LB : kg, 1)} ${massUnit()}`;

@@ -2,20 +2,13 @@
 import { h, tag, field, number, choices, replace } from './dom.js';
 import { at, rfc3339, shopNow, when } from './clock.js';
 import { get } from './api.js';
-import { amount, amountToMl, amountUnit, isUs, roomToM3, roomUnit } from './units.js';
-import { cautionList } from './plate.js';
+import { amount, amountToMl, amountUnit, roomFromM3, roomToM3, roomUnit } from './units.js';
+import { cautionList, cautionsOf } from './plate.js';
+import { flowFrom, flowToM3h, flowUnit, row, sheet } from './sums.js';
 import { answerField, numberOf, outcome, send, use } from './log.js';
 
 const MIN = 60e3;
-const M3H_PER_CFM = 1.69901082; // a cubic foot a minute
-const FT3_PER_M3 = 35.3146667;
 const BLENDS = ['lacquer thinner', 'paint thinner', 'enamel reducer', 'denatured alcohol']; // words of labels for mixtures
-
-let style = null;
-function addStyle() {
-  style ||= Object.assign(document.createElement('link'), { rel: 'stylesheet', href: '/assets/vapour.css' });
-  if (!style.isConnected) document.head.append(style);
-}
 
 // ---- figures, rounded to the cautious side: up ----
 
@@ -23,13 +16,10 @@ const up = (value, digits) => Number((Math.ceil(value * 10 ** digits - 1e-9) / 1
 const share = (pct) => (pct === null ? 'not known' : `${up(pct, pct < 10 ? 1 : 0)} %`);
 function room(m3) {
   if (m3 === null) return 'not known';
-  const value = isUs() ? m3 * FT3_PER_M3 : m3;
+  const value = roomFromM3(m3);
   return `${up(value, value < 100 ? (value < 1 ? 3 : 1) : 0)} ${roomUnit()}`;
 }
-const flowUnit = () => (isUs() ? 'cfm' : 'm³/h');
-const flowToM3h = (n) => (isUs() ? n * M3H_PER_CFM : n);
-const flowFrom = (m3h) => Number((isUs() ? m3h / M3H_PER_CFM : m3h).toFixed(1));
-const roomFrom = (m3) => Number((isUs() ? m3 * FT3_PER_M3 : m3).toFixed(2));
+const figure = (value, digits) => Number(value.toFixed(digits));
 
 // ---- the sums ----
 
@@ -38,7 +28,6 @@ function finding(one) {
   return one.until_at ? `exceeds; from ${when(at(one.until_at))} on not shown to` : 'exceeds, and no end of it is in sight by these sums';
 }
 
-const row = (name, value, more = '') => [h('dt', {}, name), h('dd', {}, h('b', {}, value), more && h('span', {}, ` ${more}`))];
 const verdict = (name, one) => [h('dt', {}, name), h('dd', { class: one.is === 'exceeds' ? 'over' : one.is === 'not known' ? 'unknown' : '' }, h('b', {}, finding(one)))];
 
 function basisText(doc) {
@@ -63,8 +52,6 @@ function rows(doc) {
     row('Fresh air for health', room(doc.limit_air_m3), 'for the exposure limit; that usually wants far more air than fire does'));
 }
 
-const codes = (doc) => (doc.cautions || []).map((code) => ({ code, ...(doc.caution_texts?.[code] || { act: code, text: '', source: '' }) }));
-
 function sumsOf(doc) {
   return [h('p', {}, basisText(doc)),
     doc.oven && h('p', { class: 'says' }, 'This counts as an oven. No wet coat into it while it is or may be heated; open and purge it first.'),
@@ -72,7 +59,7 @@ function sumsOf(doc) {
     doc.ignition_text && h('p', {}, `The liquid ${doc.ignition_text}.${categoryText(doc)}`),
     doc.wants.length > 0 && h('section', {}, h('h2', {}, 'Not told'), h('ul', { class: 'plainlist' }, doc.wants.map((want) => h('li', {}, want.text)))),
     doc.moved && h('p', { class: 'hint' }, doc.moved),
-    h('details', {}, h('summary', {}, 'Cautions for here and now'), cautionList(codes(doc)))];
+    h('details', {}, h('summary', {}, 'Cautions for here and now'), cautionList(cautionsOf(doc.cautions, doc.caution_texts)))];
 }
 
 // ---- what is told here ----
@@ -107,8 +94,8 @@ function roomForm(place, context, done) {
     const form = event.target, volume = numberOf(form, 'volume'), airflow = numberOf(form, 'airflow');
     const body = { volume_m3: volume === null ? null : roomToM3(volume), airflow_m3h: airflow === null ? null : flowToM3h(airflow), airflow_measured: form.elements.measured.checked, low_exhaust: form.elements.low.value };
     if (await send(form.querySelector('[type=submit]'), says, context.write('PATCH', `/places/${place.id}`, body, `what is known of ${place.name}`))) { says.textContent = 'Kept.'; done(); }
-  } }, h('div', { class: 'pair' }, field(`Volume, ${roomUnit()}`, number('volume', { min: 0, value: place.volume_m3 === null ? '' : roomFrom(place.volume_m3) })),
-    field(`Fresh air of its fan, ${flowUnit()}`, number('airflow', { min: 0, value: place.airflow_m3h === null ? '' : flowFrom(place.airflow_m3h) }))),
+  } }, h('div', { class: 'pair' }, field(`Volume, ${roomUnit()}`, number('volume', { min: 0, value: place.volume_m3 === null ? '' : figure(roomFromM3(place.volume_m3), 2) })),
+    field(`Fresh air of its fan, ${flowUnit()}`, number('airflow', { min: 0, value: place.airflow_m3h === null ? '' : figure(flowFrom(place.airflow_m3h), 1) }))),
   h('label', { class: 'choice' }, h('input', { type: 'checkbox', name: 'measured', checked: place.airflow_measured }), h('span', {}, h('b', {}, 'That airflow was measured'), h('small', {}, 'one that was not counts half'))),
   answerField('low', 'The exhaust draws from low down', place.low_exhaust),
   says, h('button', { type: 'submit', class: 'tag' }, 'Keep'));
@@ -125,7 +112,7 @@ function pickPlace(el, context) {
 const LEADS = { logged: 'Logged. This is what it puts into the air.', moved: 'Moved. Wet coat hangs in what counts as an oven: this is what may be in it.' };
 
 export function vapourView(el, params, context) {
-  addStyle();
+  sheet('vapour');
   const place = use(context.shop.places).find((one) => one.id === Number(params.place));
   if (!place) return pickPlace(el, context);
   let asked = 0, revision = context.shop.revision;

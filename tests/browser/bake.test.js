@@ -125,3 +125,17 @@ test('a start that is refused elsewhere says why, and a wrong answer says what i
   assert.deepEqual(await findings(page), [], 'a new review');
   await close();
 });
+
+test('in US units the exhaust that is wanted is rounded up, the one that counts down', async (t) => {
+  const { daemon, coat, oven } = await shed(t);
+  const bake = await made(daemon.post('/api/v1/bakes', { place: oven.id, parts: [{ coat: coat.id }], steps: [{ target_c: 149 }] }));
+  await made(daemon.patch('/api/v1/shop', { units: 'us' }));
+  const { page, close } = await openPage(browser, `${daemon.url}/#bake?id=${bake.id}`, { size: 'tablet' });
+  await page.locator('.sums').waitFor();
+  const [, wanted, counted] = /Exhaust wanted\s+([\d.]+) cfm ([\d.]+) cfm counted/.exec(await said(page));
+  const cfm = (m3h) => m3h / 1.699010795520; // 1 ft is 0.3048 m
+  const { needs_m3h: needs, has_m3h: has } = bake.review.vapour;
+  assert.ok(Number(wanted) >= cfm(needs) - 1e-6 && Number(wanted) < cfm(needs) + 0.1, `${wanted} of ${cfm(needs)}`);
+  assert.ok(Number(counted) <= cfm(has) + 1e-6 && Number(counted) > cfm(has) - 0.1, `${counted} of ${cfm(has)}`);
+  await close();
+});

@@ -231,9 +231,9 @@ test('three hundred coats: a frame of a drag draws what is in sight and nothing 
     return { frames: frames.sort((p, q) => p - q), anew: anew.length, inSight, strokes: Math.max(...anew.map((el) => el.querySelectorAll('*').length)) };
   });
   const each = (await worked() - begin) / frames.length;
+  // Shown, not judged: speed hangs on the machine.
   t.diagnostic(`frames of a drag over 300 coats: ${each.toFixed(1)} ms of work each; the quickest ${frames[0].toFixed(1)} ms, half in ${frames[15].toFixed(1)} ms, nine of ten in ${frames[27].toFixed(1)} ms`);
   assert.ok(anew > 5 && anew <= inSight + 2, `${anew} lanes drawn anew, ${inSight} in sight`);
   assert.ok(strokes < 45, `${strokes} strokes in a lane of five coats`);
-  t.diagnostic(`${each} ms of work a frame`); // shown, not judged: speed hangs on the machine
   await close();
 });
