@@ -68,16 +68,16 @@ long_first() {
     grep -vxF -e "$long" <<<"$all"
 }
 
-# What keeps real time (beats, limits, back-off) mostly sleeps: many of it at a time, before the others, with nothing that works hard beside.
+# What keeps real time (beats, limits, back-off, answers while others drip) mostly sleeps: many of it at a time, before the others, with nothing that works hard beside.
 sleepers() {
-    { programs sense notify; ls tests/courier/*.test.js; } | long_first courier/channels sense/test_sense courier/webhook courier/courier courier/publish courier/links courier/service
+    { programs sense notify; ls tests/courier/*.test.js tests/api/gate.test.js; } | long_first courier/channels sense/test_sense courier/webhook courier/courier courier/publish api/gate courier/links courier/service
 }
 # Histories reckon for most of a minute each and wait for nothing. They begin beside the sleepers, whose moments they leave alone by giving way to everything.
 reckoners() { programs shop | grep -E "/test_(clock_)?histories$"; }
 workers() {
     { programs unit store shop http cli; ls tests/tree/*.test.js tests/api/*.test.js tests/browser/*.test.js tests/fault/*.test.js; } |
-        grep -vxF -e "$(reckoners)" |
-        long_first browser/access browser/job browser/page browser/everyone browser/air api/demo browser/shop browser/paper browser/mixes browser/finger browser/check browser/line browser/bake api/gate browser/tell
+        grep -vxF -e "$(reckoners; echo tests/api/gate.test.js)" |
+        long_first browser/access browser/job browser/page browser/everyone browser/air api/demo browser/shop browser/paper browser/mixes browser/finger browser/check browser/line browser/bake browser/tell
 }
 
 # run N: what the input names, N at a time.
