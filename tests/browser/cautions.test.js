@@ -59,7 +59,7 @@ async function events() {
 
 async function seen(hash, locator, codes, what) {
   const { page, close } = await openPage(browser, `${shop.daemon.url}/#${hash}`, { size: 'phone' });
-  await page.locator(locator).first().waitFor({ state: 'attached' });
+  await page.locator(`#view ${locator}`).first().waitFor({ state: 'attached' }); // the plate of the shop has cautions of its own, and sooner
   await holds(await page.locator('#view').evaluate((view) => view.textContent), codes, `${what}, page`);
   await page.emulateMedia({ media: 'print' });
   const printed = await page.evaluate(() => document.body.innerText);
