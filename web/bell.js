@@ -1,13 +1,12 @@
 // Rings for what the shop tells while this page is open: two tones, a mark in the title, and the browser's own notification where that is allowed.
 // Once for each notice in one browser, however many of its tabs are open; never for what was told before it looked.
-const SEEN = 'coat-told-up-to', RUNG = 'coat-rung', SOUND = 'coat-sound', TITLE_MARK = '(!) ';
-const CLAIM_MS = 120; // longer than two tabs take to see each other's claim
+const SEEN = 'coat-told-up-to', SOUND = 'coat-sound', TITLE_MARK = '(!) ';
+const CLAIMS = 'coat-rung', KEPT_MS = 30 * 864e5;
 
 let audio = null;
-const me = Math.random().toString(36).slice(2);
 
 function stored(key) { try { return localStorage.getItem(key); } catch { return null; } }
-function store(key, value) { try { localStorage.setItem(key, value); } catch { /* a browser that keeps nothing: each tab rings for itself */ } }
+function store(key, value) { try { localStorage.setItem(key, value); } catch { /* a browser that keeps nothing: each load of the page looks for the first time */ } }
 
 export const soundIsOn = () => stored(SOUND) !== 'off';
 export const setSound = (on) => store(SOUND, on ? 'on' : 'off');
@@ -55,25 +54,57 @@ export function unmarkTitle() {
   if (document.title.startsWith(TITLE_MARK)) document.title = document.title.slice(TITLE_MARK.length);
 }
 
-async function tell(notices) {
-  const key = notices.map((notice) => notice.id).join(',');
-  store(RUNG, `${key} ${me}`); // the last tab that claims it rings, alone
-  await new Promise((done) => { setTimeout(done, CLAIM_MS); });
-  if (stored(RUNG) !== null && stored(RUNG) !== `${key} ${me}`) return;
-  ring();
-  markTitle();
-  for (const notice of notices) notify(notice);
+// ---- once in a browser ----
+
+// Each telling of a notice is a key of its own, which only one tab can add: the database of the browser puts them in order, where what is kept per page does not.
+const keyOf = (notice) => [notice.told_at, notice.id];
+const done = (request) => new Promise((resolve, reject) => { request.onsuccess = () => resolve(request.result); request.onerror = () => reject(request.error); });
+let claims = null;
+
+function openClaims() {
+  if (claims) return claims;
+  const asked = indexedDB.open(CLAIMS, 1);
+  asked.onupgradeneeded = () => asked.result.createObjectStore(CLAIMS);
+  claims = done(asked);
+  claims.then((db) => db.transaction(CLAIMS, 'readwrite').objectStore(CLAIMS).delete(IDBKeyRange.upperBound([new Date(Date.now() - KEPT_MS).toISOString()])), () => {});
+  return claims;
 }
 
-// Called with each document of the shop.
+// Those of the notices that no tab has told yet; they count as told from here on.
+async function claim(notices) {
+  const db = await openClaims();
+  const kept = db.transaction(CLAIMS, 'readwrite').objectStore(CLAIMS);
+  const mine = await Promise.all(notices.map(async (notice) => {
+    if (await done(kept.count(keyOf(notice)))) return null;
+    kept.put(true, keyOf(notice));
+    return notice;
+  }));
+  return mine.filter(Boolean);
+}
+
+async function tell(notices) {
+  const mine = await claim(notices).catch(() => notices); // a browser that keeps nothing: each tab rings for itself
+  if (!mine.length) return;
+  ring();
+  markTitle();
+  for (const notice of mine) notify(notice);
+}
+
+// ---- what is news ----
+
+const heard = new Set();
+
+// Called with each document of the shop. Moments are whole seconds, so that one which was told in the second of the newest may still be news.
 export function hear(shop) {
   const told = shop.notices.filter((notice) => notice.told_at !== null);
   const newest = told.reduce((last, notice) => (notice.told_at > last ? notice.told_at : last), '');
   const seen = stored(SEEN);
-  if (seen === null || seen === '' || newest > seen) store(SEEN, newest || shop.as_of_at);
-  if (seen === null) return; // the first look: nothing of it is news
-  const fresh = told.filter((notice) => notice.told_at > seen);
-  if (fresh.length) tell(fresh);
+  if (!seen || newest > seen) store(SEEN, newest || shop.as_of_at);
+  const fresh = told.filter((notice) => !heard.has(keyOf(notice).join()) && (seen === null || notice.told_at >= seen));
+  for (const notice of fresh) heard.add(keyOf(notice).join());
+  if (!fresh.length) return;
+  if (seen === null) claim(fresh).catch(() => {}); // the first look: nothing of it is news, in no tab
+  else tell(fresh);
 }
 
 addEventListener('pointerdown', wakeSound);

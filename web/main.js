@@ -184,12 +184,22 @@ function themeTag() { return tag(currentTheme() === 'dark' ? 'Light' : 'Dark', {
 
 function renderNav() {
   const count = context.shop ? context.shop.notices.length : 0;
-  replace($('tools'), LINKS.map(([hash, text]) => h('a', { href: `#${hash}` }, hash === 'notices' && count ? `${text} ${count}` : text)), h('button', { type: 'button', 'data-focus': 'theme2', onclick: () => { toggleTheme(); renderNav(); } }, currentTheme() === 'dark' ? 'Light' : 'Dark'));
+  replace($('tools'), LINKS.map(([hash, text]) => h('a', { href: `#${hash}`, 'data-focus': `tools-${hash}` }, hash === 'notices' && count ? `${text} ${count}` : text)), h('button', { type: 'button', 'data-focus': 'theme2', onclick: () => { toggleTheme(); renderNav(); } }, currentTheme() === 'dark' ? 'Light' : 'Dark'));
 }
 
 // ---- what comes in ----
 
+// Nothing is drawn anew under a thumb: a button that is replaced between its being pressed and let go is never clicked.
+const LONGEST_PRESS_MS = 3e3; // one that was let go outside the window is not told
+let pressedAt = null, owed = false;
+const isPressed = () => pressedAt !== null && performance.now() - pressedAt < LONGEST_PRESS_MS;
+function letUp() { pressedAt = null; if (owed) onShop(); }
+addEventListener('pointerdown', () => { pressedAt = performance.now(); }, true);
+for (const end of ['pointerup', 'pointercancel']) addEventListener(end, () => setTimeout(letUp), true); // its click comes first
+
 function onShop() {
+  owed = isPressed();
+  if (owed) return;
   const { shop } = context;
   setZone(shop.shop.zone);
   setUnits(shop.shop.units);
@@ -210,6 +220,8 @@ function onTell(what, detail) {
 
 let ranOutAt = 0, creptAt = 0;
 function tick() {
+  if (isPressed()) return;
+  if (owed) onShop();
   const now = shopNow();
   for (const el of document.querySelectorAll('[data-clock]')) { const text = el.dataset.clock === 'hm' ? hhmm(now) : longDay(now); if (el.textContent !== text) el.textContent = text; }
   if (tickAll() && performance.now() - ranOutAt > 3000) { ranOutAt = performance.now(); api.refresh(); }
