@@ -236,10 +236,11 @@ test('given a network that goes, then the plot says so and keeps what it last kn
 
 test('the theme may change while it is open', async () => {
   const { page, close } = await openPlot({ size: 'wall' });
+  await settled(page);
   const middle = () => page.evaluate(() => { const canvas = document.querySelector('.airplot canvas'), data = canvas.getContext('2d').getImageData(0, 0, canvas.width, canvas.height).data; let light = 0; for (let i = 0; i < data.length; i += 4) if (data[i + 3] > 200 && data[i] > 200) light += 1; return light; });
   const before = await middle();
   await page.getByRole('button', { name: 'Dark' }).first().click();
-  await settled(page);
+  await page.locator('html[data-theme=dark]').waitFor();
   for (let i = 0; i < 100 && await middle() <= before + 500; i += 1) await page.waitForTimeout(100); // it is drawn anew when the style has come
   assert.ok(await middle() > before + 500, 'the line is light on dark');
   await close();

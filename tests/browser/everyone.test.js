@@ -5,7 +5,7 @@
 const assert = require('node:assert/strict');
 const { after, before, test } = require('node:test');
 const { startDaemon } = require('../api/daemon.js');
-const { launch, made, openPage } = require('./browser.js');
+const { launch, made, openPage, settled } = require('./browser.js');
 
 const THUMB_PX = 44;
 const VIEWS = ['', 'line', 'log', 'log?piece=1&material=2', 'piece?id=1', 'piece?id=2', 'air?place=1&enter=1', 'air?place=1', 'notices', 'material', 'shop', 'more', 'check', 'check?material=2&place=1', 'mix', 'tins', 'tell', 'vapour?place=1',
@@ -34,9 +34,10 @@ after(async () => { await browser.close(); await daemon.stop(); });
 
 async function visit(page, hash) {
   await page.goto(`${daemon.url}/#${hash}`);
+  await settled(page); // until then the view before it may still stand there
   await page.locator('#view h1').first().waitFor({ state: 'attached' });
   await page.waitForFunction(() => { const view = document.getElementById('view'); return view.querySelector('h1') && view.textContent.trim().length > 20 && !/Asking the shop/.test(view.textContent); });
-  await page.evaluate(() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done))));
+  await settled(page);
 }
 
 // What a thumb takes and is too small for it. A link within a sentence is as high as its line (WCAG 2.5.8 excepts it).
