@@ -11,6 +11,7 @@ const os = require('node:os');
 const path = require('node:path');
 const { test } = require('node:test');
 const { startDaemon } = require('../api/daemon.js');
+const { Follower } = require('./follower.js');
 
 const KILLS = Number(process.env.COAT_FAULT_KILLS || 25);
 const LIMIT_MS = 220e3; // then what was killed so far is looked at: it ends by itself on a slow machine too
@@ -52,7 +53,7 @@ async function openSink(t) {
 }
 
 const QUIET = { from: '22:00', to: '06:00' }; // UTC
-const scene = { daemon: null, now: Date.parse('2026-11-28T08:00:00Z'), db: null, acknowledged: new Map(), moves: new Map(), air: new Map(), followed: new Map(), cursor: '0-0', pending: null, key: 0, kills: 0, couriers: 0, orphans: [] };
+const scene = { daemon: null, now: Date.parse('2026-11-28T08:00:00Z'), db: null, acknowledged: new Map(), moves: new Map(), air: new Map(), followed: new Map(), cursor: '0-0', page: null, unheard: new Set(), pending: null, key: 0, kills: 0, couriers: 0, orphans: [] };
 const moment = (ms) => new Date(ms).toISOString();
 
 async function start() {
@@ -115,9 +116,13 @@ async function log() {
   await write('/api/v1/coats', { pieces: pieces.length ? pieces : [pick(scene.pieces)], material: pick(scene.materials) });
 }
 
+// Whoever puts a notice aside has it before them on the page; now and then one that is held back, and then it never rings.
 async function acknowledge() {
-  const { body } = await scene.daemon.get('/api/v1/shop');
-  if (body.notices.length > 0) await write(`/api/v1/notices/${pick(body.notices).id}/ack`, {});
+  const notices = scene.page.document?.notices || [];
+  if (notices.length === 0) return;
+  const { id, told_at: told } = pick(notices);
+  if (told === null) scene.unheard.add(id);
+  await write(`/api/v1/notices/${id}/ack`, {});
 }
 
 // Works until the service is gone.
@@ -257,9 +262,14 @@ test(`${KILLS} kills at random moments lose nothing, and tell nothing twice or e
   t.diagnostic(`COAT_SEED=${seed}`);
   const folder = fs.mkdtempSync(path.join(os.tmpdir(), 'coat-fault-'));
   scene.db = path.join(folder, 'shop.coat');
-  t.after(async () => { await scene.daemon?.stop(); fs.rmSync(folder, { recursive: true, force: true }); });
+  t.after(async () => { // whoever follows lets go first
+    await scene.page?.end();
+    await scene.daemon?.stop();
+    fs.rmSync(folder, { recursive: true, force: true });
+  });
   const sink = await openSink(t);
   await furnish(sink);
+  scene.page = new Follower(() => scene.daemon.url);
   const begun = Date.now();
   while (scene.kills < KILLS && Date.now() - begun < LIMIT_MS) {
     await workUntilKilled();
@@ -276,9 +286,13 @@ test(`${KILLS} kills at random moments lose nothing, and tell nothing twice or e
   const notices = await allNotices(scene.daemon);
   checkNotices(notices, sink);
   checkFollowed(notices);
+  await scene.page.caughtUp((await scene.daemon.get('/api/v1/shop')).body.revision);
+  scene.page.check(notices, scene.unheard);
+  assert.ok(scene.page.connections > scene.kills / 2, `only ${scene.page.connections} streams were held through ${scene.kills} kills`);
   await scene.daemon.stop();
   await checkNothingIsMissing(notices, folder);
   const sends = [...sink.got.values()].reduce((sum, sent) => sum + sent.length, 0);
   t.diagnostic(`${scene.kills} kills, ${scene.couriers} of couriers, ${scene.moves.size} moves, ${scene.air.size} readings, ${scene.acknowledged.size} coats, ${notices.length} notices, ${sink.got.size} sent, ${sends - sink.got.size} of them again`);
+  t.diagnostic(`the page: ${scene.page.connections} streams, ${scene.page.documents} documents, rang ${scene.page.rung.size} of ${scene.page.told.length} told, crowded ${scene.page.crowded}`);
   assert.ok(scene.acknowledged.size > KILLS / 4 && notices.length > KILLS / 2, 'too little happened to show anything');
 });
