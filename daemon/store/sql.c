@@ -1,5 +1,6 @@
 #include "daemon/store/internal.h"
 
+#include <errno.h>
 #include <math.h>
 #include <string.h>
 
@@ -54,8 +55,16 @@ void statements_finalize(struct store *store)
 
 /* ---- using ---- */
 
-enum coat_result store_result_of(int sqlite_code)
+/* No room, a quota, a limit: the same to whoever has to make room, but SQLite knows only the first from a disk that fails. */
+static bool lacks_room(int sqlite_code, int cause)
 {
+    return (sqlite_code & 0xff) == SQLITE_IOERR && (cause == ENOSPC || cause == EDQUOT || cause == EFBIG);
+}
+
+enum coat_result store_result_of(int sqlite_code, int cause)
+{
+    if (lacks_room(sqlite_code, cause))
+        return COAT_STORE_FULL;
     switch (sqlite_code) {
     case SQLITE_CONSTRAINT_UNIQUE:
     case SQLITE_CONSTRAINT_PRIMARYKEY:
@@ -87,7 +96,7 @@ enum coat_result store_result_of(int sqlite_code)
 static void note_code(struct statement *s, int code)
 {
     if (s->result == COAT_OK)
-        s->result = store_result_of(code);
+        s->result = store_result_of(code, errno);
 }
 
 static bool is_refusal(enum coat_result result)
@@ -100,7 +109,7 @@ struct statement *statement_use(struct store *store, enum statement_id id)
     struct statement *s = &store->statement[id];
     assert(!s->busy); /* a list function was called from within its own `each` */
     s->busy = true;
-    s->result = COAT_OK;
+    s->result = store->in_transaction ? store->failure : COAT_OK; /* where SQLite has rolled back, what follows would be kept by itself */
     s->column = 0;
     return s;
 }
@@ -111,6 +120,7 @@ bool statement_row(struct statement *s)
     if (s->result != COAT_OK)
         return false;
     s->column = 0;
+    errno = 0;
     int code = sqlite3_step(s->handle);
     note_code(s, code);
     return code == SQLITE_ROW;

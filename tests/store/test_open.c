@@ -5,6 +5,7 @@
 
 #include <grp.h>
 #include <signal.h>
+#include <sys/resource.h>
 
 #define FILE_OF(state) (((struct scratch *)*(state))->file)
 #define FOLDER_OF(state) (((struct scratch *)*(state))->folder)
@@ -427,12 +428,41 @@ static void a_full_disk_is_told_and_nothing_is_kept(void **state)
         result = store_piece_add(store, &piece, &id);
     }
     assert_int_equal(result, COAT_STORE_FULL);
+    assert_int_equal(store_revision_bump(store, &revision), COAT_STORE_FULL); /* SQLite has rolled back: this would be kept by itself, alone */
     assert_int_equal(store_commit(store), COAT_STORE_FULL); /* forgetting the rollback keeps nothing either */
     store_rollback(store);
     assert_int_equal(store_revision(store), revision - 1);
     assert_int_equal(store_exec(store, "PRAGMA max_page_count = 100000", NULL), COAT_OK);
     BEGIN_WRITE(store);
     a_piece(store, "Blade 0"); /* its name is free: nothing was kept */
+    END_WRITE(store);
+    checked_close(store);
+}
+
+static void let_files_grow(rlim_t bytes)
+{
+    struct rlimit limit;
+    assert_int_equal(getrlimit(RLIMIT_FSIZE, &limit), 0);
+    limit.rlim_cur = bytes;
+    assert_int_equal(setrlimit(RLIMIT_FSIZE, &limit), 0);
+}
+
+/* A quota and a limit look to SQLite like a disk that fails; to a person they are a disk that is full. */
+static void a_file_that_may_not_grow_is_told_as_a_full_disk(void **state)
+{
+    struct store *store = opened(FILE_OF(state));
+    int64_t id = 0;
+    struct piece piece = {.name = "Blade", .mass_kg = 1, .wall_mm = 1, .added_at = NOW, .removed_at = MOMENT_NONE};
+    (void)signal(SIGXFSZ, SIG_IGN);
+    BEGIN_WRITE(store);
+    assert_int_equal(store_piece_add(store, &piece, &id), COAT_OK);
+    let_files_grow(1);
+    enum coat_result result = store_commit(store);
+    let_files_grow(RLIM_INFINITY);
+    assert_int_equal(result, COAT_STORE_FULL);
+    store_rollback(store);
+    BEGIN_WRITE(store);
+    a_piece(store, "Blade"); /* the very next write goes through */
     END_WRITE(store);
     checked_close(store);
 }
@@ -456,6 +486,7 @@ int main(void)
         T(a_move_of_nothing_is_told),
         T(a_scratched_page_is_told),
         T(a_full_disk_is_told_and_nothing_is_kept),
+        T(a_file_that_may_not_grow_is_told_as_a_full_disk),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
