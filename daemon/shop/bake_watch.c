@@ -26,12 +26,18 @@ int64_t bakes_watch_due(struct shop *shop, int64_t from_ms)
     return due > from_ms ? due : from_ms + 1;
 }
 
+/* The last moment that it ran, recorded or not: with a full disk it runs and cannot say so. */
+static int64_t last_ran(const struct shop *shop)
+{
+    return shop->bake_ran_at > shop->bake_seen_at ? shop->bake_ran_at : shop->bake_seen_at;
+}
+
 static enum coat_result add_gaps(struct shop *shop, int64_t now_ms)
 {
     enum coat_result result = COAT_OK;
     for (size_t i = 0; result == COAT_OK && i < shop->bakes.count; i++) {
         const struct bake *bake = &shop->bakes.item[i];
-        struct bake_gap gap = {.bake_id = bake->id, .from_at = shop->bake_seen_at, .to_at = MOMENT_NONE};
+        struct bake_gap gap = {.bake_id = bake->id, .from_at = last_ran(shop), .to_at = MOMENT_NONE};
         if (!bake_wants_watch(shop, bake, now_ms) || bake_open_gap(shop, bake->id))
             continue;
         if (!LIST_RESERVE(&shop->bake_gaps))
@@ -43,31 +49,44 @@ static enum coat_result add_gaps(struct shop *shop, int64_t now_ms)
     return result;
 }
 
-enum coat_result bakes_watch(struct shop *shop, int64_t now_ms, bool *ret_changed)
+static enum coat_result record_watch(struct shop *shop, int64_t now_ms, bool slept)
 {
-    int64_t seen_at = shop->bake_seen_at, revision;
+    int64_t revision;
     size_t gaps = shop->bake_gaps.count;
-    *ret_changed = false;
-    if (!any_wants_watch(shop, now_ms) || (seen_at != MOMENT_NONE && now_ms - seen_at < BAKE_WATCH_MS && seen_at <= now_ms))
-        return COAT_OK;
     enum coat_result result = store_begin(shop->store);
     if (result != COAT_OK)
         return result;
-    if (seen_at != MOMENT_NONE && now_ms - seen_at > BAKE_GAP_MS)
+    if (slept)
         result = add_gaps(shop, now_ms);
-    bool found = shop->bake_gaps.count > gaps;
-    if (result == COAT_OK && found)
+    if (result == COAT_OK && shop->bake_gaps.count > gaps)
         result = store_revision_bump(shop->store, &revision);
     if (result == COAT_OK)
         result = store_bake_seen_put(shop->store, now_ms);
     if (result == COAT_OK)
         result = store_commit(shop->store);
-    if (result != COAT_OK) {
-        store_rollback(shop->store);
-        shop->bake_gaps.count = gaps;
+    if (result == COAT_OK)
+        return COAT_OK;
+    store_rollback(shop->store);
+    shop->bake_gaps.count = gaps;
+    return result;
+}
+
+enum coat_result bakes_watch(struct shop *shop, int64_t now_ms, bool *ret_changed)
+{
+    int64_t seen_at = shop->bake_seen_at, ran_at = last_ran(shop);
+    size_t gaps = shop->bake_gaps.count;
+    *ret_changed = false;
+    if (!any_wants_watch(shop, now_ms))
+        return COAT_OK;
+    bool slept = ran_at != MOMENT_NONE && now_ms - ran_at > BAKE_GAP_MS;
+    if (!slept)
+        shop->bake_ran_at = now_ms;
+    if (seen_at != MOMENT_NONE && now_ms - seen_at < BAKE_WATCH_MS && seen_at <= now_ms)
+        return COAT_OK;
+    enum coat_result result = record_watch(shop, now_ms, slept);
+    if (result != COAT_OK)
         return result;
-    }
-    shop->bake_seen_at = now_ms;
-    *ret_changed = found;
+    shop->bake_seen_at = shop->bake_ran_at = now_ms;
+    *ret_changed = shop->bake_gaps.count > gaps;
     return COAT_OK;
 }

@@ -481,7 +481,7 @@ enum coat_result shop_open(struct store *store, int64_t now_ms, struct shop **re
         return coat_fail(error, COAT_NO_MEMORY, "", "out of memory while loading the shop");
     shop->store = store;
     shop->turned_at = now_ms;
-    shop->morning_seen = shop->spray_looked_at = MOMENT_NONE;
+    shop->morning_seen = shop->spray_looked_at = shop->bake_ran_at = MOMENT_NONE;
     enum coat_result result = load_facts(shop);
     if (result == COAT_OK)
         result = model_rebuild(shop);

@@ -145,7 +145,8 @@ struct shop {
     LIST(struct bake_answer) bake_answers;
     LIST(struct bake_gap) bake_gaps;
     LIST(uint32_t) bake_marks;                  /* parallel to bakes: the state that was told last, and 1; 0: none */
-    int64_t bake_seen_at;                       /* the last moment that it ran while an oven was hot that nobody reads; MOMENT_NONE */
+    int64_t bake_seen_at;                       /* the last moment that it ran while an oven was hot that nobody reads, as recorded; MOMENT_NONE */
+    int64_t bake_ran_at;                        /* likewise, recorded or not, of this run alone */
     LIST(struct notice) notices;                /* by id */
     LIST(size_t) notice_next;                   /* parallel to notices: index + 1 of the coat's next one, 0 after its last */
     LIST(size_t) group_next;                    /* likewise: of the next one of its group */
@@ -164,6 +165,7 @@ struct shop {
     int64_t morning_seen;                       /* the last morning whose list was told or not wanted; MOMENT_NONE after a start */
     int64_t spray_looked_at;                    /* when the hours to come were looked at last; MOMENT_NONE */
     int64_t turned_at;                          /* all that was due up to here is told */
+    bool change_untold;                         /* a state is other than the last revision tells: its turn could not be recorded */
     int64_t ahead_until;                        /* the last moment that the record tells of as past though the clock was set back since; MOMENT_NONE */
     int64_t told_floor;                         /* moments of telling never fall behind this one: who follows them, and what channels get, goes by their order */
 };

@@ -438,7 +438,23 @@ static void note_all(struct taking *t)
     }
 }
 
-/* A sensor that speaks more seldom than was thought: its air holds longer, also that of the past. */
+static enum coat_result record_hold(struct shop *shop, const struct sensor *changed)
+{
+    enum coat_result result = store_begin(shop->store);
+    if (result != COAT_OK)
+        return result;
+    result = store_sensor_put(shop->store, changed, true);
+    if (result == COAT_OK)
+        result = store_revision_bump(shop->store, &(int64_t){0});
+    if (result == COAT_OK)
+        result = store_commit(shop->store);
+    if (result != COAT_OK)
+        store_rollback(shop->store);
+    return result;
+}
+
+/* A sensor that speaks more seldom than was thought: its air holds longer, also that of the past. The readings are recorded by now: where this cannot be, it is
+ * learned with the next one. */
 static enum coat_result follow_hold(struct taking *t, int64_t sensor_id)
 {
     struct sensor changed = *shop_sensor(t->shop, sensor_id);
@@ -447,18 +463,8 @@ static enum coat_result follow_hold(struct taking *t, int64_t sensor_id)
     if (result != COAT_OK || hold_s == changed.hold_s)
         return result;
     changed.hold_s = hold_s;
-    result = store_begin(t->shop->store);
-    if (result != COAT_OK)
-        return result;
-    result = store_sensor_put(t->shop->store, &changed, true);
-    if (result == COAT_OK)
-        result = store_revision_bump(t->shop->store, &(int64_t){0});
-    if (result == COAT_OK)
-        result = store_commit(t->shop->store);
-    if (result != COAT_OK) {
-        store_rollback(t->shop->store);
-        return result;
-    }
+    if (record_hold(t->shop, &changed) != COAT_OK)
+        return COAT_OK;
     (void)sensors_put(t->shop, &changed);
     return model_sensors_changed(t->shop, changed.place_id, 0);
 }

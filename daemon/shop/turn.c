@@ -182,6 +182,7 @@ static void want_looks(struct shop *shop, int64_t from_ms, int64_t to_ms)
 struct turn {
     struct notice_batch batch;
     bool changed;
+    int64_t spray_looked_at; /* before it */
 };
 
 static enum coat_result look_at(struct shop *shop, struct turn *turn, int64_t at_ms, int64_t now_ms)
@@ -266,6 +267,14 @@ static void look_again(struct shop *shop)
         shop->clocks.item[i].dirty = true;
 }
 
+/* Nothing of the turn is in the record: all of it is looked at anew, and a state that changed stays to be told, though its mark is noted. */
+static void turn_failed(struct shop *shop, const struct turn *turn)
+{
+    shop->change_untold = turn->changed;
+    shop->spray_looked_at = turn->spray_looked_at;
+    look_again(shop);
+}
+
 /* The last moment of the record's notices, where it is still to come. */
 void notice_find_ahead(struct shop *shop, int64_t now_ms)
 {
@@ -289,7 +298,7 @@ static void turn_back(struct shop *shop, int64_t now_ms)
 
 enum coat_result shop_turn(struct shop *shop, int64_t now_ms, int64_t *ret_next_due_ms, struct coat_error *error)
 {
-    struct turn turn = {0};
+    struct turn turn = {.changed = shop->change_untold, .spray_looked_at = shop->spray_looked_at};
     if (now_ms < shop->turned_at)
         turn_back(shop, now_ms);
     bool gap = false;
@@ -300,6 +309,7 @@ enum coat_result shop_turn(struct shop *shop, int64_t now_ms, int64_t *ret_next_
     if (tell)
         result = commit_turn(shop, &turn);
     if (result == COAT_OK) {
+        turn.changed = false;
         shop->turned_at = now_ms;
         all_seen(shop);
         mixes_settle(shop, now_ms);
@@ -312,10 +322,11 @@ enum coat_result shop_turn(struct shop *shop, int64_t now_ms, int64_t *ret_next_
         result = notice_release(shop, now_ms, &told);
     notice_batch_free(&turn.batch);
     if (result != COAT_OK) {
-        look_again(shop);
+        turn_failed(shop, &turn);
         return coat_fail(error, result, "", "what is due could not be recorded: %s; it will be tried again",
                          coat_result_text(result));
     }
+    shop->change_untold = false;
     *ret_next_due_ms = next_due_after(shop, shop->turned_at);
     return COAT_OK;
 }

@@ -587,6 +587,39 @@ static void what_an_unread_oven_did_while_the_service_was_off_is_not_known(void 
     REFUSE(scene, COAT_CONFLICT, "", shop_bake_resume(scene->shop, &scene->write, bake, &scene->error)); /* it is not interrupted */
 }
 
+/* The disk is full: the shop is turned all the same, each minute, and cannot record it. */
+static void turn_in_vain(struct scene *scene, int minutes)
+{
+    int64_t next = 0;
+    give_room(1);
+    for (int i = 0; i < minutes; i++) {
+        scene->write.now_ms += MS_PER_MIN;
+        enum coat_result result = shop_turn(scene->shop, scene->write.now_ms, &next, &scene->error);
+        assert_true(result == COAT_OK || result == COAT_STORE_FULL);
+    }
+    give_room(RLIM_INFINITY);
+}
+
+static void a_full_disk_is_not_a_time_without_the_service(void **state)
+{
+    struct scene *scene = scene_of(state);
+    int64_t bake = ready_bake(scene, false);
+    start(scene, bake);
+    wait_min(scene, 60);
+    turn_in_vain(scene, 40);
+    turn(scene);
+    assert_null(view_of(scene, bake).gap); /* it did run, and saw the clock go on */
+    assert_null(told(scene, bake, BAKE_MOMENT_INTERRUPTED));
+    turn_in_vain(scene, 20);
+    int64_t asleep_at = scene->write.now_ms;
+    scene->write.now_ms += 30 * MS_PER_MIN;
+    turn_in_vain(scene, 20);
+    turn(scene);
+    assert_non_null(view_of(scene, bake).gap); /* but then it slept, and that is told once it can be */
+    assert_int_equal(view_of(scene, bake).gap->from_at, asleep_at);
+    assert_non_null(told(scene, bake, BAKE_MOMENT_INTERRUPTED));
+}
+
 static void ramps_and_holds_are_told_one_by_one(void **state)
 {
     struct scene *scene = scene_of(state);
@@ -776,6 +809,7 @@ int main(void)
         SCENE_TEST(a_reading_by_hand_overrules_the_programme),
         SCENE_TEST(a_restart_at_once_changes_nothing),
         SCENE_TEST(what_an_unread_oven_did_while_the_service_was_off_is_not_known),
+        SCENE_TEST(a_full_disk_is_not_a_time_without_the_service),
         SCENE_TEST(ramps_and_holds_are_told_one_by_one),
         SCENE_TEST(too_hot_and_too_long_are_told),
         SCENE_TEST(a_hand_waits_until_the_slowest_part_is_cool),

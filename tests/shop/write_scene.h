@@ -16,9 +16,11 @@
 
 #include <ftw.h>
 #include <math.h>
+#include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/resource.h>
 
 #define NOW INT64_C(1790000000000) /* a Monday evening in September 2026 */
 #define NOT_KNOWN ((double)NAN)
@@ -160,6 +162,18 @@ static inline char *facts_of(struct shop *shop)
     }
     fclose(out);
     return text;
+}
+
+/* ---- a full disk ---- */
+
+/* The largest file that may be written, RLIM_INFINITY: any. With 1 nothing can be recorded any more, as on a disk that is full. */
+static inline void give_room(rlim_t bytes)
+{
+    struct rlimit limit;
+    (void)signal(SIGXFSZ, SIG_IGN);
+    assert_int_equal(getrlimit(RLIMIT_FSIZE, &limit), 0);
+    limit.rlim_cur = bytes;
+    assert_int_equal(setrlimit(RLIMIT_FSIZE, &limit), 0);
 }
 
 /* ---- telling ---- */
