@@ -115,7 +115,7 @@ static void say_stages(const struct cli *cli, struct text *text, const cJSON *co
         if (!word_is_among(doc_text(stage, "stage"), told_stages))
             continue;
         say_stage(cli, &phrase, stage);
-        say_flags(&flags, stage);
+        say_flags(cli, &flags, stage);
         text_join(text, "\n", "%s %s%s%s", doc_text(stage, "stage"), phrase.data, flags.length > 0 ? "; " : "", flags.data);
     }
 }

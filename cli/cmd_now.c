@@ -12,28 +12,14 @@ struct row {
     struct text first, second, text;
 };
 
-static void say_place_air(const struct cli *cli, struct text *text, const cJSON *place)
+static void say_place(const struct cli *cli, struct text *text, const cJSON *place)
 {
     const cJSON *air = doc_get(place, "air");
     text_add(text, "%s ", doc_text(place, "name"));
-    if (air == NULL) {
+    if (air == NULL)
         text_add(text, "air not known: coat air \"%s\" 18C 55%% enters it", doc_text(place, "name"));
-        return;
-    }
-    say_air(cli, text, air);
-    if (isfinite(doc_number(air, "dew_point_c"))) {
-        text_add(text, ", dew point ");
-        say_quantity(cli, text, QUANTITY_TEMPERATURE, doc_number(air, "dew_point_c"));
-    }
-    if (doc_is(air, "basis", "assumed")) {
-        text_add(text, ", assumed since ");
-        say_moment(cli, text, doc_moment(air, "assumed_from_at"));
-        text_add(text, ": test first");
-        return;
-    }
-    text_add(text, " (read ");
-    say_moment(cli, text, doc_moment(air, "at"));
-    text_add(text, ")");
+    else
+        say_place_air(cli, text, air);
 }
 
 static void say_header(struct cli *cli)
@@ -48,7 +34,7 @@ static void say_header(struct cli *cli)
         struct text text = {0};
         if (doc_get(place, "removed_at") != NULL)
             continue;
-        say_place_air(cli, &text, place);
+        say_place(cli, &text, place);
         table_row(table, VOICE_HEAD, (const char *[]){places++ == 0 ? now : "", text.data});
     }
     if (places == 0)
@@ -58,10 +44,10 @@ static void say_header(struct cli *cli)
 }
 
 /* What holds a row back from being relied on, in brackets at its end. */
-static void say_reserve(struct text *text, const cJSON *row)
+static void say_reserve(const struct cli *cli, struct text *text, const cJSON *row)
 {
     struct text flags = {0};
-    say_flags(&flags, row);
+    say_flags(cli, &flags, row);
     if (flags.length > 0)
         text_add(text, "; %s", flags.data);
 }
@@ -161,14 +147,9 @@ static void say_next(const struct cli *cli, struct row *out, const cJSON *row)
 static void say_not_yet(const struct cli *cli, struct row *out, const cJSON *row)
 {
     const cJSON *coat = doc_by_id(doc_get(cli->shop, "coats"), doc_id(row, "coat"));
-    const char *stage = doc_text(row, "stage"), *condition = doc_text(coat, "condition");
+    const char *condition = doc_text(coat, "condition");
     set(&out->second, condition[0] != '\0' ? condition : "wet");
-    bool hands = strcmp(stage, "handle") == 0, comes = doc_moment(doc_get(row, "until"), "likely_at") != MOMENT_NONE;
-    if (hands)
-        text_add(&out->text, comes ? "do not handle it before " : "do not handle it: ");
-    else
-        text_add(&out->text, "do not touch before it is %s, ", stage);
-    say_opening(cli, &out->text, doc_get(row, "until"));
+    say_hands_off(cli, &out->text, row);
 }
 
 static void say_held(const struct cli *cli, struct row *out, const cJSON *row)
@@ -176,7 +157,7 @@ static void say_held(const struct cli *cli, struct row *out, const cJSON *row)
     const char *stalled = doc_text(row, "stalled");
     const cJSON *piece = doc_by_id(doc_get(cli->shop, "pieces"), doc_id(row, "piece"));
     const cJSON *place = doc_by_id(doc_get(cli->shop, "places"), doc_id(piece, "place"));
-    set(&out->second, stalled[0] != '\0' ? stall_phrase(stalled) : "held up");
+    set(&out->second, stalled[0] != '\0' ? held_phrase(stalled) : "held up");
     text_add(&out->text, "%s", doc_text(row, "stage"));
     if (doc_get(place, "air") != NULL) {
         text_add(&out->text, "; ");
@@ -208,7 +189,7 @@ static void add_row(const struct cli *cli, struct table *table, size_t list, con
     say_piece(cli, &out.first, doc_id(row, "piece"), doc_text(coat, "area"));
     lists[list].say(cli, &out, row);
     if (lists[list].say != say_held)
-        say_reserve(&out.text, row);
+        say_reserve(cli, &out.text, row);
     bool closing = doc_is(row, "state", "closing") || doc_is(row, "state", "prepare");
     table_row(table, closing ? VOICE_SOON : lists[list].voice, (const char *[]){out.first.data, out.second.data, out.text.data});
 }

@@ -15,25 +15,22 @@ static void say_progress(struct text *text, const cJSON *stage)
         text_add(text, "%.0f %%", floor(progress * 100.0)); /* never "100 %" before it is there */
 }
 
-/* "5.5 h measured, 0.2 h assumed" */
-static void say_air_hours(struct text *text, const cJSON *stage)
+static void say_air_hours(const struct cli *cli, struct text *text, const cJSON *stage)
 {
-    double measured_h = doc_number(stage, "air.measured_h"), assumed_h = doc_number(stage, "air.assumed_h");
-    if (measured_h > 0.0)
-        text_join(text, ", ", "%.1f h measured", measured_h);
-    if (assumed_h > 0.0)
-        text_join(text, ", ", "%.1f h assumed", assumed_h);
+    struct phrase phrase = say_begin(cli);
+    phrase_air_hours(&phrase, doc_number(stage, "air.measured_h"), doc_number(stage, "air.assumed_h"));
+    say_phrase(text, &phrase);
 }
 
 /* Most stages stand on the same air: then it is told once, under the table. */
-static bool share_air(const cJSON *stages, struct text *ret)
+static bool share_air(const struct cli *cli, const cJSON *stages, struct text *ret)
 {
     const cJSON *stage = NULL;
     bool first = true;
     cJSON_ArrayForEach(stage, stages)
     {
         struct text text = {0};
-        say_air_hours(&text, stage);
+        say_air_hours(cli, &text, stage);
         if (!first && strcmp(text.data, ret->data) != 0)
             return false;
         *ret = text;
@@ -48,8 +45,8 @@ static void add_stage(const struct cli *cli, struct table *table, const cJSON *s
     bool over = doc_is(stage, "state", "used") || doc_is(stage, "state", "missed");
     say_progress(&progress, stage);
     say_stage(cli, &phrase, stage);
-    say_flags(&flags, stage);
-    say_air_hours(&air, stage);
+    say_flags(cli, &flags, stage);
+    say_air_hours(cli, &air, stage);
     if (flags.length > 0 && !over)
         text_join(&phrase, "; ", "%s", flags.data);
     if (with_air && air.length > 0)
@@ -62,7 +59,7 @@ static void say_stages(struct cli *cli, const cJSON *coat)
 {
     const cJSON *stage = NULL;
     struct text air = {0}, line = {0};
-    bool shared = share_air(doc_get(coat, "stages"), &air);
+    bool shared = share_air(cli, doc_get(coat, "stages"), &air);
     struct table *table = table_new(STAGE_COLUMNS, 4, 1);
     cJSON_ArrayForEach(stage, doc_get(coat, "stages"))
         add_stage(cli, table, stage, !shared);
@@ -87,7 +84,7 @@ static void say_status(const struct cli *cli, struct text *text, const cJSON *co
     if (strcmp(status, "on") == 0)
         text_add(text, ", %s", doc_text(coat, "condition"));
     if (stall[0] != '\0' && strcmp(stall, "none") != 0)
-        text_add(text, ", held up: %s", stall_phrase(stall));
+        text_add(text, ", held up: %s", held_phrase(stall));
 }
 
 /* What is known beside the line that every coat has. */
@@ -154,7 +151,7 @@ static void say_whole_coat(struct cli *cli, const cJSON *coat)
         say_past_keep_by(cli, doc_get(coat, "tin"));
     say_tests(cli, coat);
     if (doc_flag(coat, "inspect"))
-        render_text(&cli->out, 4, 4, "Look at it yourself: the air left its limits while it was soft.");
+        render_text(&cli->out, 4, 4, phrase_inspect);
     if (!doc_is(coat, "status", "struck"))
         say_stages(cli, coat);
 }

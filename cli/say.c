@@ -1,16 +1,31 @@
 #include "cli/say.h"
 
-#include "coat/words.h"
-
 #include <math.h>
 #include <string.h>
 
-#define QUANTITY_TEXT_SIZE 48
+/* ---- the shop's own phrases ---- */
+
+static int64_t local_of(const void *context, int64_t at_ms)
+{
+    (void)context;
+    return when_local_of(at_ms);
+}
+
+struct phrase say_begin(const struct cli *cli)
+{
+    return (struct phrase){.local_ms = local_of, .now_ms = cli->now_ms, .units = cli->units};
+}
+
+void say_phrase(struct text *text, const struct phrase *phrase)
+{
+    text_add(text, "%s", phrase->data);
+}
 
 void say_quantity(const struct cli *cli, struct text *text, enum quantity kind, double value)
 {
-    char printed[QUANTITY_TEXT_SIZE];
-    text_add(text, "%s", isfinite(value) ? quantity_print(kind, value, cli->units, printed, sizeof printed) : "-");
+    struct phrase phrase = say_begin(cli);
+    phrase_quantity(&phrase, kind, value);
+    say_phrase(text, &phrase);
 }
 
 void say_moment(const struct cli *cli, struct text *text, int64_t at_ms)
@@ -21,107 +36,99 @@ void say_moment(const struct cli *cli, struct text *text, int64_t at_ms)
 
 void say_air(const struct cli *cli, struct text *text, const cJSON *air)
 {
-    double temp_c = doc_number(air, "temp_c"), rh_pct = doc_number(air, "rh_pct");
-    if (!isfinite(temp_c) || !isfinite(rh_pct)) {
-        text_add(text, "air not known");
-        return;
-    }
-    say_quantity(cli, text, QUANTITY_TEMPERATURE, temp_c);
-    text_add(text, " ");
-    say_quantity(cli, text, QUANTITY_SHARE, rh_pct);
-    if (doc_is(air, "basis", "measured") && doc_is(air, "rh_basis", "assumed"))
-        text_add(text, " (humidity assumed)");
+    struct phrase phrase = say_begin(cli);
+    phrase_temp_rh(&phrase, doc_number(air, "temp_c"), doc_number(air, "rh_pct"), doc_is(air, "basis", "measured") && doc_is(air, "rh_basis", "assumed"));
+    say_phrase(text, &phrase);
+}
+
+void say_place_air(const struct cli *cli, struct text *text, const cJSON *air)
+{
+    struct phrase phrase = say_begin(cli);
+    struct air_view view = {
+        .known = true, .at = doc_moment(air, "at"), .temp_c = doc_number(air, "temp_c"), .rh_pct = doc_number(air, "rh_pct"),
+        .dew_point_c = doc_number(air, "dew_point_c"), .basis = doc_is(air, "basis", "assumed") ? AIR_ASSUMED : AIR_MEASURED,
+        .rh_basis = doc_is(air, "rh_basis", "assumed") ? AIR_ASSUMED : AIR_MEASURED, .assumed_from_at = doc_moment(air, "assumed_from_at"),
+    };
+    phrase_air(&phrase, &view);
+    say_phrase(text, &phrase);
 }
 
 /* ---- moments ---- */
 
-/* " (14:50 to 15:30)"; what has no far end is told by its near one. */
-static void say_spread(const struct cli *cli, struct text *text, const cJSON *band)
+static struct moment_band read_band(const cJSON *band)
 {
-    int64_t earliest = doc_moment(band, "earliest_at"), latest = doc_moment(band, "latest_at");
-    if (earliest == MOMENT_NONE || (latest != MOMENT_NONE && latest - earliest < MS_PER_MIN))
-        return; /* nothing to tell apart */
-    text_add(text, " (");
-    say_moment(cli, text, earliest);
-    if (latest == MOMENT_NONE) {
-        text_add(text, " at the earliest)");
-        return;
-    }
-    text_add(text, " to ");
-    say_moment(cli, text, latest);
-    text_add(text, ")");
+    return (struct moment_band){
+        .passed = doc_flag(band, "passed"), .earliest_at = doc_moment(band, "earliest_at"), .likely_at = doc_moment(band, "likely_at"),
+        .latest_at = doc_moment(band, "latest_at"), .label_floor_at = doc_moment(band, "label_floor_at"),
+        .label_ceiling_at = doc_moment(band, "label_ceiling_at"),
+    };
 }
 
 void say_opening_parts(const struct cli *cli, struct text *when, struct text *more, const cJSON *band)
 {
-    int64_t likely = doc_moment(band, "likely_at"), floor = doc_moment(band, "label_floor_at");
-    if (doc_flag(band, "passed")) {
-        say_moment(cli, when, likely);
-        return;
-    }
-    if (likely == MOMENT_NONE) {
-        text_add(when, "not in this air");
-    } else {
-        text_add(when, "about ");
-        say_moment(cli, when, likely);
-        say_spread(cli, more, band);
-    }
-    if (floor != MOMENT_NONE) {
-        text_add(more, ", label floor ");
-        say_moment(cli, more, floor);
-    }
-}
-
-void say_opening(const struct cli *cli, struct text *text, const cJSON *band)
-{
-    struct text more = {0};
-    say_opening_parts(cli, text, &more, band);
-    text_add(text, "%s", more.data);
+    struct phrase first = say_begin(cli), second = say_begin(cli);
+    struct moment_band read = read_band(band);
+    phrase_opening_parts(&first, &second, &read);
+    say_phrase(when, &first);
+    say_phrase(more, &second);
 }
 
 void say_closing(const struct cli *cli, struct text *text, const cJSON *band)
 {
-    int64_t earliest = doc_moment(band, "earliest_at");
-    say_moment(cli, text, earliest != MOMENT_NONE ? earliest : doc_moment(band, "label_ceiling_at"));
+    struct phrase phrase = say_begin(cli);
+    struct moment_band read = read_band(band);
+    phrase_closing(&phrase, &read);
+    say_phrase(text, &phrase);
+}
+
+void say_hands_off(const struct cli *cli, struct text *text, const cJSON *row)
+{
+    struct phrase phrase = say_begin(cli);
+    struct moment_band read = read_band(doc_get(row, "until"));
+    enum stage stage = STAGE_TOUCH;
+    (void)stage_from_word(doc_text(row, "stage"), &stage);
+    phrase_hands_off(&phrase, stage, &read);
+    say_phrase(text, &phrase);
 }
 
 /* ---- stages ---- */
 
-static const struct {
-    const char *word, *phrase;
-} does_table[] = {
-    {"wait", "wait"},
-    {"go", "go"},
-    {"wipe", "wipe with solvent first"},
-    {"scuff", "scuff first"},
-    {"strip", "too late: strip it"},
-    {"test", "finger test"},
-};
-
-const char *do_phrase(const char *does)
+/* A word that this program does not know yet is said as it came. */
+const char *do_phrase(const char *word)
 {
-    for (size_t i = 0; i < sizeof does_table / sizeof *does_table; i++) {
-        if (strcmp(does_table[i].word, does) == 0)
-            return does_table[i].phrase;
-    }
-    return does;
+    enum span_do does;
+    return span_do_from_word(word, &does) ? span_do_phrase(does) : word;
 }
 
-static const struct {
-    const char *word, *phrase;
-} stalls_table[] = {
-    {"too-cold", "too cold"},
-    {"too-damp", "too damp"},
-    {"air-unknown", "air not known"},
-};
-
-const char *stall_phrase(const char *stall)
+const char *held_phrase(const char *word)
 {
-    for (size_t i = 0; i < sizeof stalls_table / sizeof *stalls_table; i++) {
-        if (strcmp(stalls_table[i].word, stall) == 0)
-            return stalls_table[i].phrase;
-    }
-    return stall;
+    enum stall stall;
+    return stall_from_word(word, &stall) ? stall_phrase(stall) : word;
+}
+
+static struct span_view read_span(const cJSON *span)
+{
+    const cJSON *until = doc_get(span, "until");
+    struct span_view view = {.does = SPAN_WAIT, .ends = until != NULL, .until = read_band(until)};
+    (void)span_do_from_word(doc_text(span, "do"), &view.does);
+    return view;
+}
+
+/* A stage of a coat, or a row of a list, which has its flags. */
+static struct stage_view read_stage(const cJSON *stage)
+{
+    const cJSON *spans = doc_get(stage, "spans");
+    struct stage_view view = {
+        .stage = STAGE_TOUCH, .state = STATE_WAITING, .current = (unsigned)fmax(0.0, fmin(doc_number(stage, "current"), MATERIAL_BOUNDARIES_MAX)),
+        .assumed = doc_flag(stage, "assumed") || doc_is(stage, "air.basis", "assumed"), .disputed = doc_flag(stage, "disputed"),
+        .no_window = doc_flag(stage, "no_window"), .prepared = doc_flag(stage, "prepared"),
+    };
+    (void)stage_from_word(doc_text(stage, "stage"), &view.stage);
+    (void)state_from_word(doc_text(stage, "state"), &view.state);
+    (void)stall_from_word(doc_text(stage, "stalled"), &view.stall);
+    for (; view.spans <= MATERIAL_BOUNDARIES_MAX && (int)view.spans < cJSON_GetArraySize(spans); view.spans++)
+        view.span[view.spans] = read_span(cJSON_GetArrayItem(spans, (int)view.spans));
+    return view;
 }
 
 enum voice voice_of_state(const char *state)
@@ -140,82 +147,20 @@ enum voice voice_of_state(const char *state)
     return VOICE_PLAIN;
 }
 
-void say_flags(struct text *text, const cJSON *stage)
+void say_flags(const struct cli *cli, struct text *text, const cJSON *stage)
 {
-    bool assumed = doc_flag(stage, "assumed") || doc_is(stage, "air.basis", "assumed");
-    const char *stalled = doc_text(stage, "stalled");
-    if (stalled[0] != '\0')
-        text_join(text, "; ", "held up: %s", stall_phrase(stalled));
-    if (doc_flag(stage, "no_window"))
-        text_join(text, "; ", "no window in this air: it closes before it opens");
-    if (doc_flag(stage, "prepared"))
-        text_join(text, "; ", "sanded in time");
-    if (assumed)
-        text_join(text, "; ", "on assumed air: test first");
-    if (doc_flag(stage, "disputed"))
-        text_join(text, "; ", "sources differ: read the can");
-}
-
-static bool lets_through(const cJSON *span)
-{
-    return doc_is(span, "do", "go");
-}
-
-/* One span that has an end: its end is an opening where the next lets through (or is a finger test after a wait), else a closing. */
-static void say_span(const struct cli *cli, struct text *text, const cJSON *span, const cJSON *next, bool now)
-{
-    const cJSON *until = doc_get(span, "until");
-    bool waits = doc_is(span, "do", "wait");
-    const char *does = do_phrase(doc_text(span, "do"));
-    if (until == NULL) {
-        text_join(text, "; ", "%s%s", now ? "" : "then ", now && lets_through(span) ? "go, no end" : does);
-        return;
-    }
-    if (waits && next != NULL && lets_through(next)) {
-        text_join(text, "; ", "%s", now ? "" : "then shut until ");
-        say_opening(cli, text, until);
-        return;
-    }
-    text_join(text, "; ", "%s%s until ", now ? "" : "then ", does);
-    if (next != NULL && lets_through(next))
-        say_opening(cli, text, until);
-    else
-        say_closing(cli, text, until);
-}
-
-static bool is_plain(const cJSON *stage)
-{
-    enum stage known = STAGE_TOUCH;
-    return stage_from_word(doc_text(stage, "stage"), &known) && !stage_is_window(known);
-}
-
-static void say_reached(const struct cli *cli, struct text *text, const cJSON *stage)
-{
-    const cJSON *first = cJSON_GetArrayItem(doc_get(stage, "spans"), 0);
-    int64_t at_ms = doc_moment(first, "until.likely_at");
-    text_add(text, "since ");
-    say_moment(cli, text, at_ms);
+    struct phrase phrase = say_begin(cli);
+    struct stage_view view = read_stage(stage);
+    phrase_reserve(&phrase, &view);
+    say_phrase(text, &phrase);
 }
 
 void say_stage(const struct cli *cli, struct text *text, const cJSON *stage)
 {
-    const cJSON *spans = doc_get(stage, "spans");
-    int current = (int)fmax(0.0, fmin(doc_number(stage, "current"), 16.0));
-    int count = cJSON_GetArraySize(spans);
-    if (doc_is(stage, "state", "used"))
-        return;
-    if (is_plain(stage) && doc_is(stage, "state", "reached")) {
-        say_reached(cli, text, stage);
-        return;
-    }
-    for (int i = current; i < count; i++) {
-        const cJSON *span = cJSON_GetArrayItem(spans, i);
-        if (i + 1 == count && is_plain(stage))
-            break; /* "touch: go, no end" says nothing that the moment before it did not */
-        if (i + 1 == count && i > current && lets_through(span))
-            break;
-        say_span(cli, text, span, cJSON_GetArrayItem(spans, i + 1), i == current);
-    }
+    struct phrase phrase = say_begin(cli);
+    struct stage_view view = read_stage(stage);
+    phrase_stage(&phrase, &view);
+    say_phrase(text, &phrase);
 }
 
 /* ---- coats ---- */

@@ -5,30 +5,38 @@
 #include "cli/cli.h"
 #include "cli/names.h"
 
+#include "coat/phrase.h"
+
+/* An empty phrase in the shop's zone and units, and a phrase into a text. What the documents of the API tell is said by coat/phrase.h. */
+struct phrase say_begin(const struct cli *cli);
+void say_phrase(struct text *text, const struct phrase *phrase);
+
 /* "17.8 C"; "-" where the number is not known. */
 void say_quantity(const struct cli *cli, struct text *text, enum quantity kind, double value);
 /* "14:05" */
 void say_moment(const struct cli *cli, struct text *text, int64_t at_ms);
 /* "17.8 C 61 %" of an object with temp_c and rh_pct. */
 void say_air(const struct cli *cli, struct text *text, const cJSON *air);
+/* The same of a place, with its dew point and when it was read. */
+void say_place_air(const struct cli *cli, struct text *text, const cJSON *air);
 
-/* An opening: "about 15:05 (14:50 to 15:30)", with "label floor Mon 14:25" where there is one; "not in this air" where it does not come. */
-void say_opening(const struct cli *cli, struct text *text, const cJSON *band);
-/* The same in two: "about 15:05" and " (14:50 to 15:30)". */
+/* An opening in two: "about 15:05" and " (14:50 to 15:30)", with "label floor Mon 14:25" where there is one. */
 void say_opening_parts(const struct cli *cli, struct text *when, struct text *more, const cJSON *band);
 /* A closing: the earliest it may be: "15:25". */
 void say_closing(const struct cli *cli, struct text *text, const cJSON *band);
+/* "do not touch before it is dust-free, about 15:05" of a row of what must not be touched yet. */
+void say_hands_off(const struct cli *cli, struct text *text, const cJSON *row);
 
 /* Into an empty text: what is still ahead in a stage: "go until 15:25; then wait until about Mon 14:25 (…), then go". */
 void say_stage(const struct cli *cli, struct text *text, const cJSON *stage);
 /* "on assumed air: test first", "sources differ: read the can" and the like. */
-void say_flags(struct text *text, const cJSON *stage);
+void say_flags(const struct cli *cli, struct text *text, const cJSON *stage);
 enum voice voice_of_state(const char *state);
 
 /* "held up: too cold" in words for a stall. */
-const char *stall_phrase(const char *stall);
+const char *held_phrase(const char *word);
 /* What to do, for a person: "go", "wait", "wipe with solvent first" … */
-const char *do_phrase(const char *does);
+const char *do_phrase(const char *word);
 
 /* "mill wheel, front" */
 void say_piece(const struct cli *cli, struct text *text, int64_t piece_id, const char *area);

@@ -10,21 +10,10 @@ static void add_row(struct table *table, enum voice voice, const char *name, con
 
 /* ---- head ---- */
 
-static const struct {
-    const char *state, *phrase;
-} states[] = {
-    {"review", "under review, not begun"},        {"given-up", "given up before it began"},
-    {"heating", "heating up"},                    {"soaking", "baking"},
-    {"done", "baked: the heat may go"},           {"interrupted", "interrupted: what the oven did is not known"},
-    {"cooling", "out of the heat, cooling"},      {"cold", "over, and cold"},
-};
-
 static const char *state_phrase(const cJSON *bake)
 {
-    for (size_t i = 0; i < sizeof states / sizeof *states; i++)
-        if (doc_is(bake, "state", states[i].state))
-            return states[i].phrase;
-    return doc_text(bake, "state");
+    enum bake_state state;
+    return bake_state_from_word(doc_text(bake, "state"), &state) ? bake_state_phrase(state) : doc_text(bake, "state");
 }
 
 static void say_load(const struct cli *cli, struct text *text, const cJSON *bake)
@@ -175,34 +164,29 @@ static void say_oven(const struct cli *cli, struct table *table, const cJSON *ba
     add_row(table, VOICE_HEAD, "oven", &text);
 }
 
-static void say_time(const struct cli *cli, struct table *table, const char *name, const cJSON *bake, const char *key, const char *after)
+static void say_time(const struct cli *cli, struct table *table, enum bake_line line, const cJSON *bake, const char *key, bool usual)
 {
     struct text text = {0};
+    struct phrase phrase = say_begin(cli);
     if (doc_moment(bake, key) == MOMENT_NONE)
         return;
-    say_moment(cli, &text, doc_moment(bake, key));
-    text_add(&text, "%s", after);
-    add_row(table, VOICE_HEAD, name, &text);
+    phrase_bake_line(&phrase, line, doc_moment(bake, key), usual);
+    say_phrase(&text, &phrase);
+    add_row(table, VOICE_HEAD, bake_line_name(line), &text);
 }
 
 static void say_part(const struct cli *cli, struct table *table, const cJSON *part)
 {
     struct text text = {0};
-    double low = doc_number(part, "temp_c.slow"), high = doc_number(part, "temp_c.quick");
-    say_quantity(cli, &text, QUANTITY_TEMPERATURE, fmin(low, high));
-    if (fabs(high - low) >= 0.5) {
-        text_add(&text, " to ");
-        say_quantity(cli, &text, QUANTITY_TEMPERATURE, fmax(low, high));
-    }
-    text_add(&text, "%s; baked %.0f %%", doc_flag(part, "probed") ? " by its probe" : "", fmin(floor(doc_number(part, "progress") * 100.0), 100.0));
-    if (doc_moment(part, "done_likely_at") != MOMENT_NONE && doc_number(part, "progress") < 1.0) {
-        text_add(&text, ", done about ");
-        say_moment(cli, &text, doc_moment(part, "done_likely_at"));
-        text_add(&text, ", at the latest ");
-        say_moment(cli, &text, doc_moment(part, "done_latest_at"));
-    }
-    if (!doc_is(part, "excess", "none"))
-        text_add(&text, "; %s", doc_is(part, "excess", "too-hot") ? "MAY BE TOO HOT" : "MAY BE IN TOO LONG");
+    struct phrase phrase = say_begin(cli);
+    double slow_c = doc_number(part, "temp_c.slow"), quick_c = doc_number(part, "temp_c.quick");
+    struct bake_part_told told = {
+        .low_c = fmin(slow_c, quick_c), .high_c = fmax(slow_c, quick_c), .probed = doc_flag(part, "probed"), .progress = doc_number(part, "progress"),
+        .done_likely_at = doc_moment(part, "done_likely_at"), .done_latest_at = doc_moment(part, "done_latest_at"), .excess = BAKE_EXCESS_NONE,
+    };
+    (void)bake_excess_from_word(doc_text(part, "excess"), &told.excess);
+    phrase_bake_part(&phrase, &told);
+    say_phrase(&text, &phrase);
     add_row(table, VOICE_HEAD, names_of(cli, "pieces", doc_id(part, "piece"), "part"), &text);
 }
 
@@ -213,16 +197,16 @@ static void say_running(struct cli *cli, struct table *table, const cJSON *bake)
     say_oven(cli, table, bake);
     cJSON_ArrayForEach(part, doc_get(bake, "parts"))
         say_part(cli, table, part);
-    say_time(cli, table, "begun", bake, "started_at", doc_flag(bake, "reviewed") ? "" : ", without a review");
-    say_time(cli, table, "ended", bake, "ended_at", doc_flag(bake, "baked") ? "" : ": not shown to be baked through");
+    say_time(cli, table, BAKE_LINE_BEGUN, bake, "started_at", doc_flag(bake, "reviewed"));
+    say_time(cli, table, BAKE_LINE_ENDED, bake, "ended_at", doc_flag(bake, "baked"));
     if (!ended) {
-        say_time(cli, table, "heat off", bake, "turn_down_at", " at the latest estimate: the last part is done then, and the programme over");
-        say_time(cli, table, "too long", bake, "too_long_at", ": no longer in the heat than this");
-        say_time(cli, table, "too hot", bake, "too_hot_at", "");
+        say_time(cli, table, BAKE_LINE_HEAT_OFF, bake, "turn_down_at", true);
+        say_time(cli, table, BAKE_LINE_TOO_LONG, bake, "too_long_at", true);
+        say_time(cli, table, BAKE_LINE_TOO_HOT, bake, "too_hot_at", true);
     }
-    say_time(cli, table, "to touch", bake, "cool_at", ended ? ": not before" : ": not before, if it comes out when it is done");
-    say_time(cli, table, "interrupted", bake, "interrupted_since_at", ": where the oven goes on, say so with coat bake resume N; else coat bake stop N");
-    say_time(cli, table, "not read", bake, "unread_since_at", ": nothing counts since");
+    say_time(cli, table, BAKE_LINE_TOUCH, bake, "cool_at", ended);
+    say_time(cli, table, BAKE_LINE_INTERRUPTED, bake, "interrupted_since_at", true);
+    say_time(cli, table, BAKE_LINE_UNREAD, bake, "unread_since_at", true);
 }
 
 /* ---- together ---- */

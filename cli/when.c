@@ -15,9 +15,6 @@
 #define DAY_MIN 1440
 
 static const char *const weekdays[] = {"sunday", "monday", "tuesday", "wednesday", "thursday", "friday", "saturday"};
-static const char *const weekday_names[] = {"Sun", "Mon", "Tue", "Wed", "Thu", "Fri", "Sat"};
-static const char *const month_names[] = {"Jan", "Feb", "Mar", "Apr", "May", "Jun",
-                                          "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"};
 
 static bool zone_is_known(const char *zone)
 {
@@ -306,38 +303,23 @@ enum coat_result when_parse(const char *text, int64_t now_ms, int64_t *ret_ms, s
 
 char *when_print(int64_t at_ms, int64_t now_ms, char text[WHEN_TEXT_SIZE])
 {
-    if (at_ms == MOMENT_NONE) {
-        snprintf(text, WHEN_TEXT_SIZE, "not known");
-        return text;
-    }
-    int64_t local_ms = local_from(at_ms), now_local = local_from(now_ms);
-    int64_t days = moment_day(local_ms) - moment_day(now_local);
-    struct civil_time civil = moment_civil(local_ms);
-    int minute = civil.minute % 60, hour = civil.hour % 24, month = (civil.month - 1) % 12;
-    if (days == 0)
-        snprintf(text, WHEN_TEXT_SIZE, "%02d:%02d", hour, minute);
-    else if (days > -6 && days < 6)
-        snprintf(text, WHEN_TEXT_SIZE, "%s %02d:%02d", weekday_names[civil.weekday % 7], hour, minute);
-    else if (civil.year == moment_civil(now_local).year || (days > 0 && days < 180))
-        snprintf(text, WHEN_TEXT_SIZE, "%d %s %02d:%02d", civil.day, month_names[month], hour, minute);
-    else
-        snprintf(text, WHEN_TEXT_SIZE, "%d %s %d %02d:%02d", civil.day, month_names[month], civil.year, hour, minute);
-    return text;
+    int64_t local_ms = at_ms == MOMENT_NONE ? MOMENT_NONE : local_from(at_ms);
+    return moment_print_near(local_ms, local_from(now_ms), text);
 }
 
 char *when_print_full(int64_t at_ms, char text[WHEN_TEXT_SIZE])
 {
-    struct civil_time civil = moment_civil(local_from(at_ms));
-    snprintf(text, WHEN_TEXT_SIZE, "%s %d %s %02d:%02d", weekday_names[civil.weekday % 7], civil.day,
-             month_names[(civil.month - 1) % 12], civil.hour, civil.minute);
-    return text;
+    return moment_print_full(local_from(at_ms), text);
 }
 
 char *when_print_date(int64_t at_ms, char text[WHEN_TEXT_SIZE])
 {
-    struct civil_time civil = moment_civil(local_from(at_ms));
-    snprintf(text, WHEN_TEXT_SIZE, "%d %s %d", civil.day, month_names[(civil.month - 1) % 12], civil.year);
-    return text;
+    return moment_print_day(local_from(at_ms), text);
+}
+
+int64_t when_local_of(int64_t at_ms)
+{
+    return local_from(at_ms);
 }
 
 int when_minute_of_day(int64_t at_ms)

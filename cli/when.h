@@ -7,7 +7,7 @@
 
 #include <stdbool.h>
 
-#define WHEN_TEXT_SIZE 40
+#define WHEN_TEXT_SIZE 40 /* MOMENT_TEXT_SIZE at least */
 
 /* Makes `zone` (an IANA name) the zone of this process. false where this machine does not know it: then it is UTC. */
 bool when_set_zone(const char *zone);
@@ -34,6 +34,8 @@ char *when_print(int64_t at_ms, int64_t now_ms, char text[WHEN_TEXT_SIZE]);
 char *when_print_full(int64_t at_ms, char text[WHEN_TEXT_SIZE]);
 /* "31 Mar 2027", the local day. */
 char *when_print_date(int64_t at_ms, char text[WHEN_TEXT_SIZE]);
+/* What the clocks of the zone show, counted as if it were UTC. */
+int64_t when_local_of(int64_t at_ms);
 /* Minutes of the local day. */
 int when_minute_of_day(int64_t at_ms);
 

@@ -221,3 +221,50 @@ int64_t moment_sooner_after(int64_t next, int64_t at, int64_t from_ms)
 {
     return at == MOMENT_NONE || at <= from_ms ? next : moment_sooner(next, at);
 }
+
+/* ---- as people say them ---- */
+
+static const char *const weekday_names[] = {"Sun", "Mon", "Tue", "Wed", "Thu", "Fri", "Sat"};
+static const char *const month_names[] = {"Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"};
+
+static const char *weekday_of(const struct civil_time *civil)
+{
+    return weekday_names[(unsigned)civil->weekday % 7];
+}
+
+static const char *month_of(const struct civil_time *civil)
+{
+    return month_names[(unsigned)(civil->month - 1) % 12];
+}
+
+char *moment_print_near(int64_t local_ms, int64_t now_local_ms, char text[MOMENT_TEXT_SIZE])
+{
+    struct civil_time civil = moment_civil(local_ms == MOMENT_NONE ? 0 : local_ms);
+    int64_t days = moment_day(local_ms) - moment_day(now_local_ms);
+    int minute = civil.minute % 60, hour = civil.hour % 24;
+    if (local_ms == MOMENT_NONE)
+        snprintf(text, MOMENT_TEXT_SIZE, "not known");
+    else if (days == 0)
+        snprintf(text, MOMENT_TEXT_SIZE, "%02d:%02d", hour, minute);
+    else if (days > -6 && days < 6)
+        snprintf(text, MOMENT_TEXT_SIZE, "%s %02d:%02d", weekday_of(&civil), hour, minute);
+    else if (civil.year == moment_civil(now_local_ms).year || (days > 0 && days < 180))
+        snprintf(text, MOMENT_TEXT_SIZE, "%d %s %02d:%02d", civil.day, month_of(&civil), hour, minute);
+    else
+        snprintf(text, MOMENT_TEXT_SIZE, "%d %s %d %02d:%02d", civil.day, month_of(&civil), civil.year, hour, minute);
+    return text;
+}
+
+char *moment_print_full(int64_t local_ms, char text[MOMENT_TEXT_SIZE])
+{
+    struct civil_time civil = moment_civil(local_ms);
+    snprintf(text, MOMENT_TEXT_SIZE, "%s %d %s %02d:%02d", weekday_of(&civil), civil.day, month_of(&civil), civil.hour, civil.minute);
+    return text;
+}
+
+char *moment_print_day(int64_t local_ms, char text[MOMENT_TEXT_SIZE])
+{
+    struct civil_time civil = moment_civil(local_ms);
+    snprintf(text, MOMENT_TEXT_SIZE, "%d %s %d", civil.day, month_of(&civil), civil.year);
+    return text;
+}

@@ -38,4 +38,12 @@ struct civil_time {
 struct civil_time moment_civil(int64_t at_ms);
 int64_t moment_from_civil(struct civil_time civil);
 
+/* As people say them. local_ms is what the clocks of a zone show, counted as if it were UTC. */
+/* "14:05" today, "Mon 14:05" within six days, "12 Dec 14:05" beyond, with the year where it is another; MOMENT_NONE: "not known". Returns text. */
+char *moment_print_near(int64_t local_ms, int64_t now_local_ms, char text[MOMENT_TEXT_SIZE]);
+/* "Sat 28 Nov 14:35" */
+char *moment_print_full(int64_t local_ms, char text[MOMENT_TEXT_SIZE]);
+/* "31 Mar 2027" */
+char *moment_print_day(int64_t local_ms, char text[MOMENT_TEXT_SIZE]);
+
 #endif

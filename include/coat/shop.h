@@ -10,6 +10,7 @@
 #include "coat/caution.h"
 #include "coat/facts.h"
 #include "coat/result.h"
+#include "coat/view.h"
 
 #include <stdbool.h>
 #include <stddef.h>
@@ -59,37 +60,6 @@ int64_t shop_piece_place(const struct shop *shop, int64_t piece_id, int64_t at_m
 COAT_CHECKED enum coat_result shop_coat_entries(struct shop *shop, int64_t coat_id, bool (*each)(const struct coat *, void *), void *context);
 
 /* ---- what is computed ---- */
-struct moment_band {
-    bool passed;            /* it has happened: all three are that moment */
-    int64_t earliest_at;    /* MOMENT_NONE in any of the three: not in the air it has (stalled, unknown) */
-    int64_t likely_at;      /* openings: what "about" is; closings: earliest is what is told */
-    int64_t latest_at;
-    int64_t label_floor_at;   /* MOMENT_NONE for closings and where there is none */
-    int64_t label_ceiling_at; /* MOMENT_NONE for openings and where there is none */
-};
-
-struct span_view {
-    enum span_do does;
-    bool ends;              /* false: the last span, has no end */
-    struct moment_band until;
-};
-
-struct stage_view {
-    enum stage stage;
-    enum state state;
-    enum stall stall;       /* STALL_NONE unless waiting and held up */
-    int64_t stalled_since_at; /* MOMENT_NONE where it is not, or since longer than a day */
-    double progress;        /* 0 to 1 toward the end of the span that now is in; NAN where that has none */
-    double progress_per_h;  /* now; 0 while it stalls */
-    unsigned spans, current;/* current: index of the span that now is in */
-    struct span_view span[MATERIAL_BOUNDARIES_MAX + 1];
-    double measured_h, assumed_h; /* hours of air behind the progress */
-    bool assumed;           /* the air it rests on now is assumed */
-    bool disputed;          /* its figures are: read the can */
-    bool no_window;         /* the closing of a go span comes before its opening in this air */
-    bool prepared;          /* sanded in time: what it had to be scuffed or wiped for may be done */
-};
-
 enum coat_status { COAT_ON, COAT_COVERED, COAT_STRIPPED, COAT_STRUCK, COAT_STATUS_COUNT };
 const char *coat_status_word(enum coat_status status); /* "on" "covered" "stripped" "struck" */
 
@@ -168,14 +138,6 @@ struct why_view {
 /* false where the coat has no such stage or nothing opens in it. zone_offset_ms: local time minus UTC, for where a night begins. */
 bool shop_why(struct shop *shop, int64_t coat_id, enum stage stage, int64_t now_ms, int64_t zone_offset_ms, struct why_view *ret);
 
-struct air_view {
-    bool known;
-    int64_t at;             /* of the last reading at or before now */
-    double temp_c, rh_pct, dew_point_c;
-    enum air_basis rh_basis;/* of the humidity alone: a thermometer tells none, and openings then count on damp air */
-    enum air_basis basis;   /* assumed: the last reading is older than its hold; temp and rh are then what openings count on */
-    int64_t assumed_from_at;/* MOMENT_NONE while measured; else since when. While measured: when it will become assumed is at + hold */
-};
 struct air_view shop_air(struct shop *shop, int64_t place_id, int64_t now_ms);
 
 /* Stretches of from_ms to to_ms in which the temperature of a place is assumed, by the rules of the gaps (coat/history.h); the newest. None of a place
