@@ -55,6 +55,7 @@ void http_problem_status(const struct http_request *request, struct http_respons
     response->gzip = false;
     response->stream = false;
     response->form = false;
+    response->renewed_s = 0;
     json_out_reset(out);
     json_out_object(out);
     json_put_string(out, "type", "about:blank");

@@ -120,6 +120,7 @@ void doc_band(struct doc *doc, const struct moment_band *band);
 void doc_stall(struct doc *doc, const char *key, enum stall stall); /* a member: null while it moves on */
 
 /* doc_notice.c: the members of the group that a notice is of, within an object that the caller opens and closes. */
+#define DOC_NOTICES_SHOWN 50 /* of the pending ones with the shop: the newest */
 void doc_notice(struct doc *doc, int64_t notice_id);
 void doc_notice_tries(struct doc *doc, int64_t notice_id); /* a member "tries": all of them */
 const struct notice *notice_of_id(const struct shop *shop, int64_t id); /* NULL where there is none */

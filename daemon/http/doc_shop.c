@@ -1,7 +1,5 @@
 #include "daemon/http/doc.h"
 
-#define NOTICES_SHOWN 50
-
 static void write_time_of_day(struct json_out *out, const char *key, int32_t minutes)
 {
     char text[16];
@@ -144,12 +142,12 @@ static void write_lists(struct doc *doc)
     json_out_object_end(doc->out);
 }
 
-/* Where the newest NOTICES_SHOWN pending ones begin. */
+/* Where the newest DOC_NOTICES_SHOWN pending ones begin. */
 static size_t first_shown(const struct shop *shop, const struct notice *notices, size_t count)
 {
     unsigned pending = 0;
     size_t first = count;
-    while (first > 0 && pending < NOTICES_SHOWN)
+    while (first > 0 && pending < DOC_NOTICES_SHOWN)
         pending += shop_notice_is_pending(shop, &notices[--first]);
     return first;
 }

@@ -72,6 +72,7 @@ struct http_response {
     size_t fixed_length;
     bool gzip;                                       /* the static bytes are gzip */
     bool stream;                                     /* set by http_events alone */
+    unsigned renewed_s;                              /* browsers ask for it again after so long by themselves; 0: they do not */
     bool form;                                       /* a page with a form that is sent to this service; never kept */
 };
 

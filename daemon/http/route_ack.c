@@ -2,6 +2,7 @@
  * page changes nothing: mail programs and scanners open links by themselves. What the address is signed with stands for the origin and the type that other
  * writes show. */
 #include "daemon/http/ack_link.h"
+#include "daemon/http/html.h"
 #include "daemon/http/routes.h"
 #include "daemon/http/work.h"
 
@@ -10,24 +11,6 @@
 #include <time.h>
 
 /* ---- HTML ---- */
-
-static void put_escaped(struct json_out *out, const char *text)
-{
-    for (; *text != '\0'; text++) {
-        const char *entity = *text == '&' ? "&amp;" : *text == '<' ? "&lt;" : *text == '>' ? "&gt;" : *text == '"' ? "&quot;" : NULL;
-        if (entity != NULL)
-            json_out_text(out, entity);
-        else
-            json_out_bytes(out, text, 1);
-    }
-}
-
-static void put_element(struct json_out *out, const char *name, const char *text)
-{
-    json_out_print(out, "<%s>", name);
-    put_escaped(out, text);
-    json_out_print(out, "</%s>\n", name);
-}
 
 /* Each line a paragraph. */
 static void put_paragraphs(struct json_out *out, const char *text)
@@ -39,7 +22,7 @@ static void put_paragraphs(struct json_out *out, const char *text)
         memcpy(line, text, kept);
         line[kept] = '\0';
         if (kept > 0)
-            put_element(out, "p", line);
+            html_element(out, "p", line);
         text += length + (text[length] == '\n' ? 1 : 0);
     }
 }
@@ -48,35 +31,10 @@ static void put_head(struct work *work, const char *title)
 {
     work->response->content_type = "text/html; charset=utf-8";
     work->response->form = true;
-    json_out_text(work->doc.out, "<!doctype html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n"
-                                 "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n"
-                                 "<meta name=\"robots\" content=\"noindex\">\n<link rel=\"stylesheet\" href=\"assets/ack.css\">\n");
-    put_element(work->doc.out, "title", title);
-    json_out_text(work->doc.out, "</head>\n<body>\n<main>\n");
-    put_element(work->doc.out, "h1", title);
-}
-
-static void put_foot(struct work *work)
-{
-    json_out_text(work->doc.out, "</main>\n</body>\n</html>\n");
+    html_begin(work->doc.out, "ack.css", title, title);
 }
 
 /* ---- the page ---- */
-
-static void put_cautions(struct json_out *out, const struct caution_set *cautions)
-{
-    json_out_text(out, "<ul>\n");
-    for (unsigned i = 0; i < cautions->count; i++) {
-        const struct caution_text *text = caution_text(cautions->code[i]);
-        json_out_text(out, "<li><strong>");
-        put_escaped(out, text->act);
-        json_out_text(out, ".</strong> ");
-        put_escaped(out, text->text);
-        json_out_text(out, "</li>\n");
-    }
-    json_out_text(out, "</ul>\n");
-    put_element(out, "p", caution_deferral);
-}
 
 static void put_moment(const struct work *work, const char *what, int64_t at_ms)
 {
@@ -86,7 +44,7 @@ static void put_moment(const struct work *work, const char *what, int64_t at_ms)
     if (gmtime_r(&seconds, &local) == NULL || strftime(text, sizeof text, "%a %d %b %Y %H:%M", &local) == 0)
         return;
     snprintf(line, sizeof line, "%s %s.", what, text);
-    put_element(work->doc.out, "p", line);
+    html_element(work->doc.out, "p", line);
 }
 
 /* The form is sent to the address that it came from. */
@@ -108,8 +66,8 @@ static void put_page(struct work *work, const struct notice_view *view)
     put_head(work, title);
     put_paragraphs(work->doc.out, view->text);
     put_standing(work, view);
-    put_cautions(work->doc.out, &view->cautions);
-    put_foot(work);
+    html_cautions(work->doc.out, &view->cautions);
+    html_end(work->doc.out);
 }
 
 /* One answer for all that is wrong, so that nobody learns which numbers there are. */
@@ -117,9 +75,9 @@ static void put_refusal(struct work *work)
 {
     work->response->status = 404;
     put_head(work, "This link leads nowhere");
-    put_element(work->doc.out, "p", "It was cut short, or the channel over which it came is out of use. Notices are acknowledged on the page of the shop, "
+    html_element(work->doc.out, "p", "It was cut short, or the channel over which it came is out of use. Notices are acknowledged on the page of the shop, "
                                     "or with: coat ack N");
-    put_foot(work);
+    html_end(work->doc.out);
 }
 
 /* ---- the link ---- */

@@ -8,6 +8,7 @@
 const struct http_route http_routes[] = {
     {.method = "GET", .path = "/", .handle = http_assets},
     {.method = "GET", .path = "/assets/{*}", .handle = http_assets},
+    {.method = "GET", .path = "/plain", .handle = route_plain},
     {.method = "GET", .path = "/metrics", .handle = route_metrics},
     {.method = "GET", .path = "/api/openapi.json", .handle = route_openapi},
 

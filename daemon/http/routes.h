@@ -122,7 +122,7 @@ ROUTE_HANDLER(route_channel_test_get);
 ROUTE_HANDLER(route_calendar);
 ROUTE_HANDLER(route_ack_page);
 ROUTE_HANDLER(route_ack_form);
-/* route_notice.c, route_caution.c, route_clock.c, route_openapi.c, metrics.c */
+/* route_notice.c, route_caution.c, route_clock.c, route_openapi.c, route_plain.c, metrics.c */
 ROUTE_HANDLER(route_notices_list);
 ROUTE_HANDLER(route_notice_get);
 ROUTE_HANDLER(route_notice_ack);
@@ -130,6 +130,7 @@ ROUTE_HANDLER(route_cautions_list);
 ROUTE_HANDLER(route_clock_get);
 ROUTE_HANDLER(route_clock_move);
 ROUTE_HANDLER(route_openapi);
+ROUTE_HANDLER(route_plain);
 ROUTE_HANDLER(route_metrics);
 
 #endif

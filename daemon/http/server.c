@@ -59,13 +59,16 @@ static bool add_headers(struct MHD_Response *made, const struct http_response *r
     for (size_t i = 0; i < sizeof fixed_headers / sizeof *fixed_headers; i++)
         if (!add_header(made, fixed_headers[i].name, fixed_headers[i].value))
             return false;
+    char renewed[16] = "";
+    if (response->renewed_s > 0)
+        snprintf(renewed, sizeof renewed, "%u", response->renewed_s);
     const char *policy = response->form ? CONTENT_POLICY("'self'") : CONTENT_POLICY("'none'");
     bool kept = response->status < 400 && !response->stream && !response->form;
     return add_header(made, "Content-Security-Policy", policy) &&
            add_header(made, "Content-Type", response->status == 304 ? "" : response->content_type) &&
            add_header(made, "Cache-Control", kept ? "no-cache" : "no-store") &&
            add_header(made, "ETag", response->etag) && add_header(made, "Location", response->location) &&
-           add_header(made, "Allow", response->allow) &&
+           add_header(made, "Allow", response->allow) && add_header(made, "Refresh", renewed) &&
            add_header(made, "WWW-Authenticate", response->challenge != NULL ? response->challenge : "") &&
            add_header(made, "Content-Encoding", response->gzip && response->status != 304 ? "gzip" : "") &&
            add_header(made, "Vary", response->fixed != NULL ? "Accept-Encoding" : "");

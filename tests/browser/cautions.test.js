@@ -1,4 +1,4 @@
-// The cautions stand in every representation of a coat, a bake, a notice and an entry of the calendar: text, JSON, page, print, ics.
+// The cautions stand in every representation of a coat, a bake, a notice and an entry of the calendar: text, JSON, page, plain page, print, ics.
 'use strict';
 
 const assert = require('node:assert/strict');
@@ -57,6 +57,12 @@ async function events() {
   return ics.replace(/\r\n[ \t]/g, '').replace(/\\n/g, ' ').replace(/\\([,;])/g, '$1').split('BEGIN:VEVENT').slice(1);
 }
 
+// What stands under a heading of the page without scripts.
+async function plainUnder(heading) {
+  const html = await (await fetch(`${shop.daemon.url}/plain`)).text();
+  return html.slice(html.indexOf(heading)).split(/<h[23]/)[0].replace(/<[^>]*>/g, ' ') + html.slice(html.indexOf('class="deferral"'));
+}
+
 async function seen(hash, locator, codes, what) {
   const { page, close } = await openPage(browser, `${shop.daemon.url}/#${hash}`, { size: 'phone' });
   await page.locator(`#view ${locator}`).first().waitFor({ state: 'attached' }); // the plate of the shop has cautions of its own, and sooner
@@ -77,6 +83,7 @@ test('of a coat', async () => {
   const known = await texts();
   for (const code of coat.cautions.slice(0, 4)) assert.ok(plain(printed).includes(known.get(code).act), `print: ${code}`);
   assert.match(printed, /label/i);
+  await holds(await plainUnder(`>Coat ${coat.id}: `), coat.cautions, 'plain page');
   const own = (await events()).filter((one) => one.includes(`coat-${coat.id}-`));
   assert.ok(own.length > 0);
   for (const event of own) await holds(event, coat.cautions, 'ics');
@@ -87,11 +94,14 @@ test('of a bake, under review and in the heat', async () => {
   for (const code of review.cautions) assert.ok(review.caution_texts[code].text.length > 40, code);
   await holds((await shop.coatd('bake', 'show', String(shop.bake))).stdout, review.cautions, 'text of a review');
   await holds(await seen(`bake?id=${shop.bake}`, '.shorts li', review.cautions, 'a review'), review.cautions, 'print of a review');
+  await holds(await plainUnder(`>Bake ${shop.bake}, `), review.cautions, 'plain page of a review');
   await made(shop.daemon.post(`/api/v1/bakes/${shop.bake}/start`, {}));
   const running = await made(shop.daemon.get(`/api/v1/bakes/${shop.bake}`));
   await holds((await shop.coatd('bake', 'show', String(shop.bake))).stdout, running.cautions, 'text');
   await holds((await shop.coatd('bake')).stdout, running.cautions, 'text of the list');
   await holds(await seen(`bake?id=${shop.bake}`, '.running', running.cautions, 'a bake'), running.cautions, 'print');
+  await holds(await plainUnder(`>Bake ${shop.bake}, `), running.cautions, 'plain page');
+  assert.match(await plainUnder(`>Bake ${shop.bake}, `), /heat off: .*to touch: /s);
   const own = (await events()).filter((one) => one.includes('UID:bake-'));
   assert.equal(own.length, 2); // heat off, cool
   for (const event of own) await holds(event, running.cautions, 'ics');

@@ -51,6 +51,7 @@ function serveFixture(options = {}) {
     if (state.down) return request.destroy();
     if (request.method !== 'GET') return write(request, response);
     if (url === '/') return sendFile(response, 'index.html');
+    if (url === '/plain') return send(response, 204, 'text/html; charset=utf-8', ''); // the service alone has it: a browser stays where it is
     if (url.startsWith('/assets/')) return sendFile(response, url);
     if (url === '/api/v1/shop') return json(response, 200, document());
     if (url === '/api/v1/events') return events(request, response);

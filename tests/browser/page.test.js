@@ -114,11 +114,12 @@ test('the line can be moved, widened and told in even hours by the keyboard alon
   await close();
 });
 
-test('without scripts the page says where the cautions are, and says them', async () => {
+test('without scripts, where the plain page is not followed by itself, the page says where it and the cautions are, and says these', async () => {
   const { page, close } = await openPage(browser, full.url, { size: 'phone', context: { javaScriptEnabled: false } });
-  const text = await page.locator('noscript').innerText();
+  const text = await page.locator('noscript').last().innerText();
   assert.match(text, /coat caution/);
   assert.match(text, /rags/i);
+  assert.equal(await page.locator('noscript').last().getByRole('link').getAttribute('href'), '/plain');
   await shot(page, 'noscript-phone');
   await close();
 });
