@@ -111,7 +111,7 @@ static void test_hands_off_until_the_stage_that_lets_them(void **state)
 
 static void test_air_says_what_of_it_is_assumed(void **state)
 {
-    struct air_view air = {.known = true, .at = NOON, .temp_c = 17.8, .rh_pct = 61, .dew_point_c = NAN, .basis = AIR_MEASURED, .rh_basis = AIR_ASSUMED,
+    struct air_view air = {.known = true, .at = NOON, .temp_c = 17.8, .rh_pct = 61, .dew_point_c = (double)NAN, .basis = AIR_MEASURED, .rh_basis = AIR_ASSUMED,
                            .assumed_from_at = MOMENT_NONE};
     struct phrase measured = empty(), assumed = empty(), unknown = empty();
     (void)state;
@@ -122,7 +122,7 @@ static void test_air_says_what_of_it_is_assumed(void **state)
     assumed.units = UNITS_US;
     phrase_air(&assumed, &air);
     assert_string_equal(assumed.data, "64 F 61 %, assumed since 12:00: test first");
-    phrase_temp_rh(&unknown, NAN, 50.0, false);
+    phrase_temp_rh(&unknown, (double)NAN, 50.0, false);
     assert_string_equal(unknown.data, "air not known");
 }
 
