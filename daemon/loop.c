@@ -167,6 +167,7 @@ void loop_take_signals(void)
     (void)sigprocmask(SIG_BLOCK, &set, NULL);
     (void)signal(SIGPIPE, SIG_IGN);
     (void)signal(SIGHUP, SIG_IGN);
+    (void)signal(SIGXFSZ, SIG_IGN); /* a file that may not grow is refused to its writer, like a full disk */
 }
 
 static void read_signal(struct loop *loop)
