@@ -510,7 +510,7 @@ void shop_close(struct shop *shop)
                      shop->mixes.item,       shop->mix_clocks.item,  shop->releases.item,  shop->notices.item,     shop->notice_next.item,
                      shop->laws.item,        shop->learned.item,     shop->airs.item,        shop->rows.item,
                      shop->sensors.item,     shop->sensor_clocks.item, shop->adjustments.item, shop->heatings.item,
-                     shop->imports.item,     shop->place_notices.item, shop->group_next.item, shop->untold.item,
+                     shop->imports.item,     shop->imports_left.item, shop->place_notices.item, shop->group_next.item, shop->untold.item,
                      shop->channels.item,    shop->channel_clocks.item, shop->deliveries.item, shop->leads.item,
                      shop->piece_notes.item, shop->photos.item,
                      shop->bakes.item,       shop->bake_parts.item,  shop->bake_holds.item,  shop->bake_answers.item, shop->bake_gaps.item,

@@ -134,6 +134,7 @@ struct shop {
     LIST(struct heating) heatings;              /* by id */
     LIST(size_t) place_notices;                 /* parallel to places: index + 1 of its newest notice of its own; 0 */
     LIST(struct sensor) imports;                /* under way */
+    LIST(int64_t) imports_left;                 /* ids of those that a client began before the start and never finished: nobody sees them, and they are dropped */
     LIST(struct mix) mixes;
     LIST(struct mix_clock) mix_clocks;          /* parallel to mixes */
     LIST(struct solvent_release) releases;      /* by id */
@@ -230,6 +231,8 @@ COAT_CHECKED enum coat_result piece_air_walk(const struct shop *shop, int64_t pi
 
 /* ---- sensors.c ---- */
 COAT_CHECKED enum coat_result sensors_load(struct shop *shop);
+/* Drops shop->imports_left, in a transaction of its own. */
+COAT_CHECKED enum coat_result imports_forget(struct shop *shop);
 /* Adds, replaces or takes out by id, keeping the list sorted; false where there is no memory. */
 bool sensors_put(struct shop *shop, const struct sensor *sensor);
 /* The sensors of a place as its air counts them, readings of removed ones too; returns how many of at most MERGE_SOURCES_MAX. */

@@ -91,9 +91,9 @@ static bool load_sensor(const struct sensor *sensor, bool finished, void *contex
 {
     struct loading *loading = context;
     struct shop *shop = loading->shop;
-    bool room = LIST_RESERVE(&shop->imports);
+    bool room = LIST_RESERVE(&shop->imports_left);
     if (room && !finished)
-        LIST_PUSH(&shop->imports, *sensor);
+        LIST_PUSH(&shop->imports_left, sensor->id);
     else
         room = room && sensors_put(shop, sensor);
     loading->no_memory = !room;
@@ -118,21 +118,21 @@ static bool load_heating(const struct heating *heating, void *context)
     return !loading->no_memory;
 }
 
-/* What a client began and never finished. */
-static enum coat_result drop_imports(struct shop *shop)
+enum coat_result imports_forget(struct shop *shop)
 {
-    if (shop->imports.count == 0)
+    if (shop->imports_left.count == 0)
         return COAT_OK;
     enum coat_result result = store_begin(shop->store);
     if (result != COAT_OK)
         return result;
-    for (size_t i = 0; result == COAT_OK && i < shop->imports.count; i++)
-        result = store_sensor_drop(shop->store, shop->imports.item[i].id);
+    for (size_t i = 0; result == COAT_OK && i < shop->imports_left.count; i++)
+        result = store_sensor_drop(shop->store, shop->imports_left.item[i]);
     if (result == COAT_OK)
         result = store_commit(shop->store);
     if (result != COAT_OK)
         store_rollback(shop->store);
-    shop->imports.count = 0;
+    else
+        shop->imports_left.count = 0;
     return result;
 }
 
@@ -146,7 +146,9 @@ enum coat_result sensors_load(struct shop *shop)
         result = store_heatings(shop->store, load_heating, &loading);
     if (loading.no_memory)
         return COAT_NO_MEMORY;
-    return result == COAT_OK ? drop_imports(shop) : result;
+    if (result == COAT_OK)
+        result = imports_forget(shop);
+    return result == COAT_STORE_FULL ? COAT_OK : result; /* with a full disk they go before the next write */
 }
 
 /* ---- the air of a place ---- */

@@ -30,7 +30,9 @@ enum coat_result write_undone(struct shop *shop, enum coat_result result, struct
 
 enum coat_result write_begin(struct shop *shop, struct coat_error *error)
 {
-    enum coat_result result = store_begin(shop->store);
+    enum coat_result result = imports_forget(shop); /* where the start could not: their names would be in the way */
+    if (result == COAT_OK)
+        result = store_begin(shop->store);
     return result == COAT_OK ? COAT_OK : write_failed(result, error);
 }
 
