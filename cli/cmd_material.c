@@ -4,8 +4,6 @@
 #include <math.h>
 #include <string.h>
 
-#define HOURS_S 3600.0
-
 static void add_row(const struct cli *cli, struct table *table, const cJSON *material)
 {
     struct text text = {0};
@@ -51,9 +49,7 @@ static void say_rows(const struct cli *cli, struct text *text, const cJSON *rows
     cJSON_ArrayForEach(row, rows)
     {
         text_add(text, "%s", first ? "" : ", ");
-        say_quantity(cli, text, QUANTITY_DURATION, doc_number(row, "hours") * HOURS_S);
-        text_add(text, " at ");
-        say_quantity(cli, text, QUANTITY_TEMPERATURE, doc_number(row, "temp_c"));
+        say_cure_row(cli, text, row);
         first = false;
     }
 }
@@ -77,7 +73,7 @@ static void add_boundary(const struct cli *cli, struct table *table, const char 
     text_add(&text, ", then %s", do_phrase(doc_text(boundary, "then")));
     if (isfinite(doc_number(boundary, "label_h"))) {
         text_add(&text, "; label ");
-        say_quantity(cli, &text, QUANTITY_DURATION, doc_number(boundary, "label_h") * HOURS_S);
+        say_quantity(cli, &text, QUANTITY_DURATION, doc_number(boundary, "label_h") * S_PER_H);
     }
     say_source(&text, doc_text(boundary, "basis"), source);
     if (doc_flag(boundary, "disputed"))
@@ -165,6 +161,30 @@ static void add_bake(const struct cli *cli, struct table *table, const cJSON *ma
     add_figure(table, "oven", &text);
 }
 
+static void add_bake_limits(const struct cli *cli, struct table *table, const cJSON *material)
+{
+    struct text text = {0};
+    const cJSON *too_long = doc_get(material, "bake_limits.too_long");
+    if (isfinite(doc_number(material, "bake_limits.too_hot_c"))) {
+        text_add(&text, "too hot from ");
+        say_quantity(cli, &text, QUANTITY_TEMPERATURE, doc_number(material, "bake_limits.too_hot_c"));
+    }
+    if (cJSON_IsObject(too_long)) {
+        text_add(&text, "%stoo long from ", text.length > 0 ? ", " : "");
+        say_cure_row(cli, &text, too_long);
+    }
+    if (text.length > 0)
+        text_add(&text, ", by its label");
+    add_figure(table, "at most", &text);
+}
+
+static void add_thinner(struct table *table, const cJSON *material)
+{
+    struct text text = {0};
+    text_add(&text, "%s", doc_text(material, "thinner"));
+    add_figure(table, "thin with", &text);
+}
+
 /* What evaporates from it, as its safety data sheet tells, or as it counts where nobody told. */
 static void add_composition(struct table *table, const cJSON *material)
 {
@@ -210,11 +230,13 @@ static void say_material(struct cli *cli, const cJSON *material)
     cJSON_ArrayForEach(stage, doc_get(material, "stages"))
         add_stage(cli, table, stage);
     add_bake(cli, table, material);
+    add_bake_limits(cli, table, material);
     if (doc_flag(material, "closes_by_hottest"))
         say_hottest(table);
     add_minutes(cli, table, material, "induction", "induction_min");
     add_minutes(cli, table, material, "pot life", "pot_life_min");
     add_minutes(cli, table, material, "lead", "lead_closing_min");
+    add_thinner(table, material);
     add_composition(table, material);
     add_hazards(table, material);
     table_print(&cli->out, table);

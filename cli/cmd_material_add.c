@@ -170,6 +170,35 @@ static int add_bake_rows(const struct cli *cli, cJSON *body)
     return CLI_DONE;
 }
 
+static bool is_none(const char *text)
+{
+    return strcmp(text, "none") == 0;
+}
+
+static int add_too_hot(const struct cli *cli, cJSON *body)
+{
+    double temp_c = 0.0;
+    const char *text = args_option(&cli->args, "--too-hot");
+    int status = text != NULL && !is_none(text) ? cli_parse_quantity(cli, "--too-hot", QUANTITY_TEMPERATURE, text, &temp_c) : CLI_DONE;
+    if (text != NULL && status == CLI_DONE)
+        doc_put(body, "bake_limits.too_hot_c", is_none(text) ? cJSON_CreateNull() : cJSON_CreateNumber(temp_c));
+    return status;
+}
+
+static int add_bake_limits(const struct cli *cli, cJSON *body)
+{
+    struct coat_error error = {0};
+    double temp_c = 0.0, hours = 0.0;
+    int status = add_too_hot(cli, body);
+    const char *text = args_option(&cli->args, "--too-long");
+    if (status != CLI_DONE || text == NULL)
+        return status;
+    if (!is_none(text) && quantity_parse_row(text, &temp_c, &hours, &error) != COAT_OK)
+        return cli_fail(cli, CLI_USAGE, "--too-long: %s", error.text);
+    doc_put(body, "bake_limits.too_long", is_none(text) ? cJSON_CreateNull() : make_row(temp_c, hours));
+    return CLI_DONE;
+}
+
 /* All of --solvent as one text: "toluene=60%, acetone=40%". */
 static void add_solvents(const struct cli *cli, cJSON *body)
 {
@@ -178,7 +207,7 @@ static void add_solvents(const struct cli *cli, cJSON *body)
     const char *one = args_next(&cli->args, "--solvent", &cursor);
     if (one == NULL)
         return;
-    if (strcmp(one, "none") == 0) {
+    if (is_none(one)) {
         doc_put(body, "composition", cJSON_CreateNull());
         return;
     }
@@ -203,6 +232,8 @@ static int add_options(struct cli *cli, cJSON *body)
         status = add_rows(cli, stages);
     if (status == CLI_DONE)
         status = add_bake_rows(cli, body);
+    if (status == CLI_DONE)
+        status = add_bake_limits(cli, body);
     if (status == CLI_DONE)
         add_solvents(cli, body);
     if (status == CLI_DONE)
@@ -281,7 +312,7 @@ static void copy_stages(cJSON *stages, const cJSON *material)
 static cJSON *make_next_version(const cJSON *material)
 {
     static const char *const members[] = {"name", "class", "application", "role", "rule", "ref_rh_pct", "limits",
-                                          "film", "guard", "closes_by_hottest", "induction_min", "pot_life_min", "composition", "hazards"};
+                                          "film", "guard", "closes_by_hottest", "induction_min", "pot_life_min", "composition", "bake_limits", "thinner", "hazards"};
     cJSON *body = cJSON_CreateObject();
     for (size_t i = 0; i < sizeof members / sizeof *members; i++)
         copy_member(body, material, members[i]);

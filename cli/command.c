@@ -175,6 +175,9 @@ static const struct option bake_show_options[] = {OPTION("--all", NULL, "those t
     WINDOW("bake", "flashed off, may enter the oven"), WINDOW("cure", "cured through: 7d"),                              \
     {"--row", "STAGE:TEMP=TIME", "another row of its table: recoat:10C=8h; recoat.2: its second moment", .many = true},  \
     {"--bake-row", "TEMP=TIME", "oven: 150C=1h", .many = true},                                                          \
+    OPTION("--too-hot", "TEMP", "oven: from here on it is ruined, by its label; none: not told"),                        \
+    OPTION("--too-long", "TEMP=TIME", "oven: so long there is too long, by its label: 150C=3h; none: not told"),         \
+    {"--thinner", "NAME", "what its label says to thin it with: mineral spirits", .kind = FIELD_TEXT, .field = "thinner"}, \
     MINUTES_FIELD("--induction", "two-part: wait after mixing", "induction_min"),                                        \
     MINUTES_FIELD("--pot-life", "two-part: at 21 C", "pot_life_min"),                                                    \
     {"--rule", "RULE", "how damp air acts", .kind = FIELD_WORD, .field = "rule", .words = rule_words},                   \

@@ -28,6 +28,13 @@ void say_quantity(const struct cli *cli, struct text *text, enum quantity kind, 
     say_phrase(text, &phrase);
 }
 
+void say_cure_row(const struct cli *cli, struct text *text, const cJSON *row)
+{
+    say_quantity(cli, text, QUANTITY_DURATION, doc_number(row, "hours") * S_PER_H);
+    text_add(text, " at ");
+    say_quantity(cli, text, QUANTITY_TEMPERATURE, doc_number(row, "temp_c"));
+}
+
 void say_moment(const struct cli *cli, struct text *text, int64_t at_ms)
 {
     char printed[WHEN_TEXT_SIZE];

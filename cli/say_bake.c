@@ -209,6 +209,25 @@ static void say_running(struct cli *cli, struct table *table, const cJSON *bake)
     say_time(cli, table, BAKE_LINE_UNREAD, bake, "unread_since_at", true);
 }
 
+/* From where on a part has had too much, and what that rests on. */
+static void say_limits(const struct cli *cli, struct table *table, const cJSON *part)
+{
+    struct text hot = {0}, length = {0};
+    const char *piece = names_of(cli, "pieces", doc_id(part, "piece"), "part");
+    const cJSON *row = doc_get(part, "too_long_row");
+    text_add(&hot, "%s from ", piece);
+    say_quantity(cli, &hot, QUANTITY_TEMPERATURE, doc_number(part, "too_hot_c"));
+    text_add(&hot, " of the metal; %s", doc_text(part, "too_hot_source"));
+    text_add(&length, "%s from ", piece);
+    if (cJSON_IsObject(row))
+        say_cure_row(cli, &length, row);
+    else
+        text_add(&length, "%g times what its rows ask", doc_number(part, "too_long"));
+    text_add(&length, "; %s", doc_text(part, "too_long_source"));
+    add_row(table, VOICE_PLAIN, "too hot", &hot);
+    add_row(table, VOICE_PLAIN, "too long", &length);
+}
+
 /* ---- together ---- */
 
 void bake_say_whole(struct cli *cli, cJSON *bake)
@@ -228,6 +247,9 @@ void bake_say_whole(struct cli *cli, cJSON *bake)
             say_part_ahead(cli, table, part);
     else
         say_running(cli, table, bake);
+    if (doc_moment(bake, "ended_at") == MOMENT_NONE)
+        cJSON_ArrayForEach(part, doc_get(bake, "parts"))
+            say_limits(cli, table, part);
     table_print(&cli->out, table);
     if (review) {
         say_questions(cli, doc_get(bake, "review"));

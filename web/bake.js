@@ -77,7 +77,7 @@ function reviewOf(shop, bake, held, act) {
   const says = outcome();
   const start = tag('Begin the bake', { filled: review.may_start, disabled: !review.may_start, 'data-focus': 'start', onclick: (event) => act(event.currentTarget, says, 'start', `Bake ${bake.id} begun`) });
   return [head(shop, bake), cautions(bake),
-    h('section', { class: 'group', 'aria-label': 'Sums' }, h('h2', {}, 'The sums'), h('dl', { class: 'sums' }, vapourRows(review.vapour), programme(bake), lagRows(shop, bake)), h('p', { class: 'says' }, bake.no_design)),
+    h('section', { class: 'group', 'aria-label': 'Sums' }, h('h2', {}, 'The sums'), h('dl', { class: 'sums' }, vapourRows(review.vapour), programme(bake), limits(shop, bake), lagRows(shop, bake)), h('p', { class: 'says' }, bake.no_design)),
     h('section', { class: 'group asks', 'aria-label': 'Questions' }, h('h2', {}, 'With the piece and the oven in front of you'), review.questions.map((one) => questionField(one, held, act.answer))),
     h('section', { class: 'group things', 'aria-label': 'What heat ruins' }, h('h2', {}, 'What is on the piece?'), h('p', {}, 'Heat ruins these. What is ticked comes off first.'), h('div', { class: 'thinglist' }, review.things.map((one) => thingBox(one, held, act.answer)))),
     h('section', { class: 'group', 'aria-label': 'What speaks against it', 'aria-live': 'polite' }, refusals(bake)),
@@ -93,6 +93,15 @@ function partRows(shop, part) {
   const excess = { 'too-hot': 'It may be too hot for its finish.', 'too-long': 'It may have been in the heat too long.' }[part.excess];
   return [row(name, range(part), part.probed ? 'by its probe' : 'by how it follows its oven'), h('dt', {}, `${name}, baked`), h('dd', {}, h('b', {}, `${share} %`), ' by the least that it can have had ', h('progress', { max: 1, value: String(Math.min(1, part.progress)), 'aria-label': `${name}, baked` }), excess && h('b', { class: 'over' }, ` ${excess}`))];
 }
+
+// From where on a part has had too much, by its label or by common practice.
+function limitRows(shop, part) {
+  const name = nameIn(shop.pieces, part.piece), printed = part.too_long_row;
+  const long = printed ? `${minutes(printed.hours * 60)} at ${temp(printed.temp_c)}` : `${part.too_long} times what its rows ask`;
+  return [row(`${name}, too hot`, `from ${temp(part.too_hot_c)}`, part.too_hot_source), row(`${name}, too long`, `from ${long}`, part.too_long_source)];
+}
+
+const limits = (shop, bake) => bake.parts.filter((part) => part.material).flatMap((part) => limitRows(shop, part).flat());
 
 function ovenRow(bake) {
   const { oven } = bake;
@@ -128,7 +137,7 @@ function lost(bake, act, says) {
 function runningOf(shop, bake, context, act) {
   const says = outcome(), on = bake.ended_at === null && bake.started_at !== null;
   return [head(shop, bake), lost(bake, act, says),
-    h('dl', { class: 'sums running' }, bake.started_at && [on && ovenRow(bake), bake.parts.flatMap((part) => partRows(shop, part).flat()), whenRows(bake)], programme(bake)), h('p', { class: 'says' }, bake.no_design),
+    h('dl', { class: 'sums running' }, bake.started_at && [on && ovenRow(bake), bake.parts.flatMap((part) => partRows(shop, part).flat()), whenRows(bake)], programme(bake), on && limits(shop, bake)), h('p', { class: 'says' }, bake.no_design),
     says, on && h('div', { class: 'bigrow' }, tag('The heat is off', { filled: bake.state === 'done', 'data-focus': 'stop', onclick: (event) => act(event.currentTarget, says, 'stop', `Bake ${bake.id} ended`) })),
     on && bake.oven.reading !== 'read' && h('details', {}, h('summary', {}, 'Read the oven'), ovenForm(shop, bake, context)), cautions(bake)];
 }

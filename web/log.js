@@ -71,7 +71,7 @@ export function materialChoices(shop) {
 // ---- the form ----
 
 export function logView(el, params, context) {
-  const state = { piece: params.rack ? `r${params.rack}` : params.piece ? `p${params.piece}` : null, material: params.material || null, film: 'normal', when: 'now', whenOther: '', amount: '', place: params.place || null, area: params.area || '', tin: null, air: null, allPieces: false, allMaterials: false };
+  const state = { piece: params.rack ? `r${params.rack}` : params.piece ? `p${params.piece}` : null, material: params.material || null, film: 'normal', when: 'now', whenOther: '', amount: '', thinned: '', thinner: null, place: params.place || null, area: params.area || '', tin: null, air: null, allPieces: false, allMaterials: false };
   const says = outcome();
   const draw = () => replace(el, form(state, context, draw, says));
   draw();
@@ -149,7 +149,7 @@ function form(state, context, draw, says) {
         live.length > 1 && [h('h2', {}, 'Where'), choices('place', 'Where', live.map((one) => ({ value: String(one.id), text: one.name })), place ? String(place.id) : '', set('place'))],
         !live.length && h('p', {}, 'No place yet: its air is not known. ', h('a', { href: '#place' }, 'Add a place')), place && airLine(place, state, draw), h('p', { class: 'asklog narrow' }, askTag(state, place))),
       h('div', {}, tins.length > 0 && [h('h2', {}, 'Tin'), choices('tin', 'Tin', [...tins.map(tinChoice), { value: '', text: 'not told' }], tinOf(shop, state), set('tin'))],
-        field(`Amount, ${amountUnit()}`, number('amount', { min: 0, value: state.amount, oninput: (event) => { state.amount = event.target.value; } }), 'may stay empty'))),
+        field(`Amount, ${amountUnit()}`, number('amount', { min: 0, value: state.amount, oninput: (event) => { state.amount = event.target.value; } }), 'may stay empty'), thinnedFields(shop, state))),
     says, logTag(shop, state, askTag(state, place)));
 }
 
@@ -160,6 +160,13 @@ function askTag(state, place) {
   if (place) query.set('place', place.id);
   if (state.piece && state.piece[0] === 'p') query.set('piece', state.piece.slice(1));
   return tag('May I spray now?', { href: `#check?${query}`, 'data-focus': 'ask' });
+}
+
+// What its label says stands filled in.
+function thinnedFields(shop, state) {
+  const printed = shop.materials.find((one) => String(one.id) === state.material)?.thinner || '';
+  return h('div', { class: 'pair' }, field('Thinned, %', number('thinned', { min: 0, max: 90, value: state.thinned, oninput: (event) => { state.thinned = event.target.value; } }), 'of it by volume; may stay empty'),
+    field('With', h('input', { name: 'thinner', maxlength: 63, autocomplete: 'off', value: state.thinner ?? printed, oninput: (event) => { state.thinner = event.target.value; } }), printed ? `its label: ${printed}` : 'for example: mineral spirits'));
 }
 
 // ---- the tin it comes from ----
@@ -206,6 +213,8 @@ function bodyOf(shop, state, place) {
   if (state.area && areasOf(shop, state.piece).includes(state.area)) body.area = state.area;
   if (tinOf(shop, state)) body.tin = Number(tinOf(shop, state));
   if (state.amount !== '') body.amount_ml = amountToMl(Number(state.amount));
+  if (state.thinned !== '') body.thinned_pct = Number(state.thinned);
+  if (state.thinned !== '' && state.thinner?.trim()) body.thinner = state.thinner.trim(); // else the shop takes what the label says
   if (state.air && state.air.temp !== '' && state.air.rh !== '') body.air = { temp_c: tempToC(Number(state.air.temp)), rh_pct: Number(state.air.rh) };
   return body;
 }

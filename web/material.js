@@ -61,6 +61,13 @@ function bakeOf(form) {
   return rows.map((row) => ({ temp_c: tempToC(row.temp), hours: row.min / MIN_PER_H }));
 }
 
+// What the label calls too much; either may stay empty.
+function bakeLimitsOf(form) {
+  const hot = numberOf(form, 'too-hot'), long = numberOf(form, 'too-long'), there = numberOf(form, 'too-long-at');
+  if (hot === null && long === null && there === null) return null;
+  return { too_hot_c: hot === null ? null : tempToC(hot), too_long: long === null && there === null ? null : { temp_c: there === null ? null : tempToC(there), hours: long === null ? null : long / MIN_PER_H } };
+}
+
 function compositionOf(form) {
   const solvent = form.elements.evaporates.value.trim(), share = numberOf(form, 'evaporates-share');
   return solvent || share !== null ? { solvent: solvent || null, solvent_pct: share } : null;
@@ -78,6 +85,9 @@ function documentOf(form) {
   if (rh !== null) document.ref_rh_pct = rh;
   const bake = bakeOf(form);
   if (bake.length) document.bake = bake;
+  const most = bakeLimitsOf(form), thinner = form.elements.thinner.value.trim();
+  if (most) document.bake_limits = most;
+  if (thinner) document.thinner = thinner;
   const composition = compositionOf(form);
   if (composition) document.composition = composition;
   return { ...document, ...some([['induction_min', numberOf(form, 'induction')], ['pot_life_min', numberOf(form, 'pot')]]) };
@@ -99,11 +109,13 @@ export function materialView(el, params, context) {
     group('What it is', field('Name', h('input', { name: 'name', required: true, maxlength: 63, autocomplete: 'off' }), 'for example: black enamel, small tin'), field('Class', select('class', CLASSES.map((word) => [word, word.replaceAll('-', ' ')]))),
       h('div', { class: 'pair' }, field('Put on by', select('application', APPLICATIONS.map((word) => [word, word]))), field('Used as', select('role', ROLES.map((word) => [word, word]), 'enamel')))),
     group('Put it on between', h('div', { class: 'pair' }, field(`Lowest, ${tempUnit()}`, number('min')), field(`Highest, ${tempUnit()}`, number('max'))), field('Highest humidity, %', number('damp', { min: 0, max: 100 }))),
-    group('What evaporates from it', field('Solvents', h('input', { name: 'evaporates', maxlength: 255, autocomplete: 'off' }), 'for example: toluene=60%, acetone=40%; from the safety data sheet. Empty counts as the worst of its class'), field('Of it by volume, %', number('evaporates-share', { min: 0, max: 100 }))),
+    group('What evaporates from it', field('Solvents', h('input', { name: 'evaporates', maxlength: 255, autocomplete: 'off' }), 'for example: toluene=60%, acetone=40%; from the safety data sheet. Empty counts as the worst of its class'), field('Of it by volume, %', number('evaporates-share', { min: 0, max: 100 })),
+      field('Thin it with', h('input', { name: 'thinner', maxlength: 63, autocomplete: 'off' }), 'as the label names it, for example: mineral spirits; counts where a thinned coat names nothing else')),
     group('Film', h('div', { class: 'pair' }, field(`Dry film, ${filmUnit()}`, number('film', { min: 0 })), field('Solids by volume, %', number('solids', { min: 0, max: 100 })))),
     group('Dry times', h('div', { class: 'pair' }, field(`At, ${tempUnit()}`, number('at-temp', { value: isUs() ? 70 : 21 })), field('And humidity, %', number('at-rh', { min: 0, max: 100, value: 50 }))), h('div', { class: 'pair' }, DRY.map(([stage, label]) => timeField(stage, label)))),
     group('Next coat', windowFields('recoat', 'When the next coat may go on'), field('Warn before it closes, min', number('lead', { min: 0, max: 2880, step: 1 }), `empty: as the shop does, ${context.shop.shop.lead_closing_min} min`)),
-    group('In the oven', h('p', { class: 'hint' }, 'Only for what is baked. The metal\u2019s temperature, and how long it stays there.'), BAKE_ROWS.map((n) => h('div', { class: 'pair' }, field(`${n}. At, ${tempUnit()}`, number(`bake-temp-${n}`)), field(`${n}. For, min`, number(`bake-min-${n}`, { min: 0 }))))),
+    group('In the oven', h('p', { class: 'hint' }, 'Only for what is baked. The metal\u2019s temperature, and how long it stays there.'), BAKE_ROWS.map((n) => h('div', { class: 'pair' }, field(`${n}. At, ${tempUnit()}`, number(`bake-temp-${n}`)), field(`${n}. For, min`, number(`bake-min-${n}`, { min: 0 })))),
+      field(`Too hot from, ${tempUnit()}`, number('too-hot'), `empty: ${isUs() ? '27 \u00b0F' : '15 \u00b0C'} above the hottest, by common practice`), h('div', { class: 'pair' }, field('Too long from, min', number('too-long', { min: 0 }), 'empty: twice what is asked, by common practice'), field(`At, ${tempUnit()}`, number('too-long-at')))),
     group('Two-part only', h('div', { class: 'pair' }, field('Stand after mixing, min', number('induction', { min: 0 })), field('Pot life, min', number('pot', { min: 0 })))),
     group('Hazards', h('p', { class: 'hint' }, 'From the label or the safety data sheet. Not answered counts as the worst of its class.'), HAZARDS.map(([word, text]) => answerField(word, text))),
     says, h('div', { class: 'bigrow' }, tag('Back', { href: '#' }), h('button', { type: 'submit', class: 'tag filled big' }, 'Keep this material'))));

@@ -11,6 +11,7 @@ const char bake_too_hot_source[] = "common practice: 15 C above the hottest row,
 const char bake_too_long_source[] =
     "common practice: twice what the rows ask for, where the material gives no limit of its own; published times of one black japan "
     "lie that far apart";
+const char bake_label_source[] = "by its label";
 const char bake_touch_source[] =
     "ISO 13732-1, from memory: bare metal burns skin in 8 h or more from 43 C, in 10 min from 48 C, in 1 min from 51 C; the lowest is "
     "taken, because a casting is held and carried";
@@ -108,6 +109,17 @@ double bake_part_after(double time_constant_min, double start_c, const struct ba
 
 /* ---- the law ---- */
 
+/* How many bakes so long at that temperature are, worn as closings count; NAN where the rows cannot tell. */
+static double bakes_in(const struct bake_terms *rows, double temp_c, double hours)
+{
+    struct bake_terms plain = *rows;
+    struct bake_law law;
+    plain.too_hot_c = plain.too_long = (double)NAN;
+    if (bake_law_make(&plain, &law, NULL) != COAT_OK)
+        return (double)NAN;
+    return hours * law_rate(&law.worn, temp_c, ANY_RH_PCT, NULL) / law.needed_h;
+}
+
 enum coat_result bake_terms_of(const struct material *material, struct bake_terms *ret, struct coat_error *error)
 {
     if (material->bake_rows == 0 || material->bake_rows > MATERIAL_BAKE_ROWS_MAX)
@@ -116,9 +128,11 @@ enum coat_result bake_terms_of(const struct material *material, struct bake_term
                          material->name);
     *ret = (struct bake_terms){.rows = material->bake_rows,
                                .doubling_c = material->doubling_c,
-                               .too_hot_c = (double)NAN,
+                               .too_hot_c = material->bake_too_hot_c,
                                .too_long = (double)NAN};
     memcpy(ret->row, material->bake_row, sizeof ret->row);
+    if (!isnan(material->bake_too_long_h))
+        ret->too_long = bakes_in(ret, material->bake_too_long_c, material->bake_too_long_h);
     return COAT_OK;
 }
 
@@ -201,6 +215,16 @@ enum coat_result bake_law_make(const struct bake_terms *terms, struct bake_law *
     return COAT_OK;
 }
 
+const char *bake_law_hot_source(const struct bake_law *law)
+{
+    return law->too_hot_given ? bake_label_source : bake_too_hot_source;
+}
+
+const char *bake_law_long_source(const struct bake_law *law)
+{
+    return law->too_long_given ? bake_label_source : bake_too_long_source;
+}
+
 static double counts_from_c(const struct bake_law *law)
 {
     return law->coldest_c - BAKE_CLOSE_C;
@@ -214,6 +238,64 @@ double bake_minutes_at(const struct bake_law *law, double part_c)
 }
 
 #define ROUNDING_C 1e-6 /* 275 F is 135 C */
+
+double bake_holds(const struct bake_law *law, const struct bake_step *step, unsigned steps)
+{
+    double bakes = 0.0;
+    for (unsigned i = 0; i < steps; i++)
+        if (step[i].target_c >= counts_from_c(law))
+            bakes += step[i].hold_min / MINUTES_IN_H * law_rate(&law->worn, step[i].target_c, ANY_RH_PCT, NULL) / law->needed_h;
+    return bakes;
+}
+
+/* ---- what a label prints as too much ---- */
+
+static enum coat_result check_too_hot(const struct material *material, const struct bake_law *law, struct coat_error *error)
+{
+    if (isnan(material->bake_too_hot_c) || material->bake_too_hot_c > law->hottest_c)
+        return COAT_OK;
+    return coat_fail(error, COAT_BAD_VALUE, "bake_limits.too_hot_c", "%.4g C cannot be too hot: its hottest bake row is %.4g C; more than that will do",
+                     material->bake_too_hot_c, law->hottest_c);
+}
+
+static enum coat_result check_too_long(const struct material *material, const struct bake_law *law, struct coat_error *error)
+{
+    static const char field[] = "bake_limits.too_long";
+    double temp_c = material->bake_too_long_c, hours = material->bake_too_long_h;
+    double too_hot_c = isnan(material->bake_too_hot_c) ? law->too_hot_c : material->bake_too_hot_c;
+    if (isnan(temp_c) && isnan(hours))
+        return COAT_OK;
+    if (isnan(temp_c) || isnan(hours))
+        return coat_fail(error, COAT_BAD_VALUE, field, "too long is a time at a temperature: tell both, e.g. 150C=2h");
+    if (temp_c < law->coldest_c)
+        return coat_fail(error, COAT_BAD_VALUE, field, "at %.4g C it does not bake: tell the longest time at %.4g C, its coldest bake row, or hotter", temp_c,
+                         law->coldest_c);
+    if (temp_c >= too_hot_c)
+        return coat_fail(error, COAT_BAD_VALUE, field, "%.4g C is too hot however short (from %.4g C on it is ruined): tell the longest time at less than that", temp_c,
+                         too_hot_c);
+    double needed_h = bake_minutes_at(law, temp_c) / MINUTES_IN_H;
+    if (hours > needed_h)
+        return COAT_OK;
+    return coat_fail(error, COAT_BAD_VALUE, field, "%.4g h at %.4g C cannot be too long: its bake rows ask for %.4g h there; more than that will do", hours,
+                     temp_c, needed_h);
+}
+
+enum coat_result bake_limits_check(const struct material *material, struct coat_error *error)
+{
+    struct material plain;
+    struct bake_terms terms;
+    struct bake_law law;
+    if (isnan(material->bake_too_hot_c) && isnan(material->bake_too_long_c) && isnan(material->bake_too_long_h))
+        return COAT_OK;
+    plain = *material;
+    plain.bake_too_hot_c = plain.bake_too_long_c = plain.bake_too_long_h = (double)NAN;
+    enum coat_result result = bake_terms_of(&plain, &terms, error);
+    if (result == COAT_OK)
+        result = bake_law_make(&terms, &law, error);
+    if (result == COAT_OK)
+        result = check_too_hot(material, &law, error);
+    return result == COAT_OK ? check_too_long(material, &law, error) : result;
+}
 
 enum coat_result bake_gets_there(const struct bake_law *law, double oven_c, struct coat_error *error)
 {

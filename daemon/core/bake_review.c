@@ -140,14 +140,16 @@ _Static_assert(sizeof stands_c / sizeof *stands_c == MATERIAL_CLASS_COUNT, "one 
 struct bake_stands bake_stands(const struct material *material)
 {
     unsigned rows = material->bake_rows;
+    if (rows > 0 && rows <= MATERIAL_BAKE_ROWS_MAX && !isnan(material->bake_too_hot_c))
+        return (struct bake_stands){material->bake_too_hot_c, true, BASIS_LABEL, bake_label_source};
     if (rows > 0 && rows <= MATERIAL_BAKE_ROWS_MAX) {
         double hottest_c = material->bake_row[0].temp_c;
         for (unsigned i = 1; i < rows; i++)
             hottest_c = fmax(hottest_c, material->bake_row[i].temp_c);
-        return (struct bake_stands){hottest_c + BAKE_TOO_HOT_ABOVE_C, BASIS_PRACTICE, bake_too_hot_source};
+        return (struct bake_stands){hottest_c + BAKE_TOO_HOT_ABOVE_C, false, BASIS_PRACTICE, bake_too_hot_source};
     }
     bool known = (unsigned)material->material_class < MATERIAL_CLASS_COUNT;
-    return (struct bake_stands){known ? stands_c[material->material_class] : STANDS_LEAST_C, BASIS_MEMORY,
+    return (struct bake_stands){known ? stands_c[material->material_class] : STANDS_LEAST_C, false, BASIS_MEMORY,
                                 "service limits of coats that dried at room temperature, from memory, rounded down"};
 }
 
@@ -171,7 +173,7 @@ static void review_peak(const struct bake_query *query, struct bake_review *revi
         struct bake_refusal *refusal = add(review, BAKE_REFUSE_TOO_HOT, 0, false, query->too_hot_c);
         snprintf(refusal->text, sizeof refusal->text,
                  "At %g C the finish itself is ruined: %g C is too hot for it (%s).", query->peak_c, query->too_hot_c,
-                 query->too_hot_given ? "by its label" : bake_too_hot_source);
+                 query->too_hot_given ? bake_label_source : bake_too_hot_source);
     }
 }
 
@@ -208,11 +210,14 @@ static void review_coats(const struct bake_query *query, struct bake_review *rev
 {
     for (unsigned i = 0; i < query->earlier && i < BAKE_EARLIER_MAX; i++) {
         const struct bake_earlier *coat = &query->coat[i];
-        if (query->peak_c <= coat->limit_c)
+        if (query->peak_c < coat->limit_c || (query->peak_c <= coat->limit_c && !coat->ruins))
             continue;
         struct bake_refusal *refusal = add(review, BAKE_REFUSE_EARLIER, i, false, coat->limit_c);
         if (isnan(coat->limit_c))
             snprintf(refusal->text, sizeof refusal->text, "How much heat the %.60s below takes is not known: ask its label.", coat->name);
+        else if (coat->ruins)
+            snprintf(refusal->text, sizeof refusal->text, "The %.60s below is ruined from %g C on (%.160s).", coat->name, coat->limit_c,
+                     coat->source != NULL ? coat->source : "source not told");
         else
             snprintf(refusal->text, sizeof refusal->text, "The %.60s below takes no more than %g C (%.160s).", coat->name, coat->limit_c,
                      coat->source != NULL ? coat->source : "source not told");

@@ -53,8 +53,10 @@
 
 #define LIMITS(min_c, max_c, rh_pct, text)                                                               \
     .ref_rh_pct = 50.0, .min_temp_c = (min_c), .max_temp_c = (max_c), .max_rh_pct = (rh_pct), .limits_source = text
+/* What only a label can tell of the oven. */
+#define LABEL_ONLY .bake_too_hot_c = NOT_KNOWN, .bake_too_long_c = NOT_KNOWN, .bake_too_long_h = NOT_KNOWN
 /* Dry film, exponent and volume solids. An exponent of 2 is diffusion (from memory); it is also the cautious one on both sides. */
-#define FILM(um, exponent, solids) .film_um = (um), .film_exponent = (exponent), .solids_pct = (solids), .solvent_pct = NOT_KNOWN
+#define FILM(um, exponent, solids) .film_um = (um), .film_exponent = (exponent), .solids_pct = (solids), .solvent_pct = NOT_KNOWN, LABEL_ONLY
 #define DOUBLING(kelvin, mark) .doubling_c = (kelvin), .doubling_basis = (mark)
 #define ONE_PART .induction_min = NOT_KNOWN, .pot_life_min = NOT_KNOWN
 

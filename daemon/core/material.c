@@ -1,6 +1,6 @@
 /* What a material promises: the side of a boundary, its limits, its hazards; and the check that a material from outside
  * passes before it is kept. */
-#include "coat/material.h"
+#include "coat/bake.h"
 
 #include <ctype.h>
 #include <math.h>
@@ -130,6 +130,9 @@ static const struct figure figures[] = {
     {offsetof(struct material, induction_min), "limits.induction_min", 0.0, 1440.0, "min"},
     {offsetof(struct material, pot_life_min), "limits.pot_life_min", 1.0, 20160.0, "min"},
     {offsetof(struct material, solvent_pct), "composition.solvent_pct", 0.0, 100.0, "%"},
+    {offsetof(struct material, bake_too_hot_c), "bake_limits.too_hot_c", 0.0, BAKE_OVEN_MOST_C, "C"},
+    {offsetof(struct material, bake_too_long_c), "bake_limits.too_long.temp_c", 0.0, BAKE_OVEN_MOST_C, "C"},
+    {offsetof(struct material, bake_too_long_h), "bake_limits.too_long.hours", 0.001, HOURS_MAX, "h"},
 };
 #define FIGURE_COUNT (sizeof figures / sizeof *figures)
 
@@ -220,7 +223,7 @@ static enum coat_result check_figures(const struct material *material, struct co
         if (isnan(value) || (value >= f->low && value <= f->high))
             continue;
         return coat_fail(error, COAT_BAD_VALUE, f->field, "%g %s is not usable: %s lies between %g and %g %s", value,
-                         f->unit, strchr(f->field, '.') + 1, f->low, f->high, f->unit);
+                         f->unit, strrchr(f->field, '.') + 1, f->low, f->high, f->unit);
     }
     if (material->min_temp_c >= material->max_temp_c)
         return coat_fail(error, COAT_BAD_VALUE, "limits.max_temp_c",
@@ -367,6 +370,8 @@ static enum coat_result check_texts(const struct material *material, struct coat
         return coat_fail(error, COAT_BAD_VALUE, "limits.source", "the source is too long");
     if (memchr(material->bake_source, '\0', sizeof material->bake_source) == NULL)
         return coat_fail(error, COAT_BAD_VALUE, "bake.source", "the source is too long");
+    if (memchr(material->thinner, '\0', sizeof material->thinner) == NULL)
+        return coat_fail(error, COAT_BAD_VALUE, "thinner", "the name of the thinner is too long: at most %d bytes", MATERIAL_THINNER_SIZE - 1);
     return COAT_OK;
 }
 
@@ -595,6 +600,9 @@ enum coat_result material_complete(struct material *material, struct coat_error 
     fill_stages(&done, class_default);
     fill_bake(&done, class_default);
     done.closes_by_hottest |= class_default->closes_by_hottest; /* the earlier closing of the two rules */
+    result = bake_limits_check(&done, error); /* against the rows that it has by now */
+    if (result != COAT_OK)
+        return result;
     *material = done;
     return COAT_OK;
 }

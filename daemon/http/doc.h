@@ -73,6 +73,7 @@ void doc_photos(struct doc *doc, int64_t piece_id); /* an array */
 void doc_material(struct doc *doc, const struct material_version *version);
 void doc_material_brief(struct doc *doc, const struct material_version *version);
 void doc_material_named(struct doc *doc, const struct material_version *version); /* a member "material": what names it */
+void doc_too_long(struct json_out *out, const char *key, const struct material *material); /* what its label prints, or null */
 const struct material_version *doc_material_last(const struct doc *doc, int64_t material_id); /* removed ones too; NULL */
 
 /* doc_sensor.c */

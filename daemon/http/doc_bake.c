@@ -27,6 +27,15 @@ static void put_body(struct json_out *out, const struct bake_part *part)
     json_put_id(out, "probe", part->probe_id);
 }
 
+/* As the label has it; else it is a number of bakes. */
+static void put_too_long(struct json_out *out, const struct bake_part_view *part)
+{
+    if (part->material)
+        doc_too_long(out, "too_long_row", &part->material->material);
+    else
+        json_put_null(out, "too_long_row");
+}
+
 static void put_part(struct doc *doc, const struct bake_part_view *part)
 {
     struct json_out *out = doc->out;
@@ -42,7 +51,10 @@ static void put_part(struct doc *doc, const struct bake_part_view *part)
     json_put_number(out, "progress", down(part->done), 3);
     json_put_number(out, "progress_most", ceil(part->worn * 1000.0) / 1000.0, 3);
     json_put_number(out, "too_long", part->law.too_long, 2);
+    put_too_long(out, part);
+    json_put_string(out, "too_long_source", bake_law_long_source(&part->law));
     json_put_number(out, "too_hot_c", part->law.too_hot_c, 1);
+    json_put_string(out, "too_hot_source", bake_law_hot_source(&part->law));
     json_put_string(out, "excess", bake_excess_word(part->excess));
     json_put_moment(out, "done_earliest_at", part->done_earliest_at);
     json_put_moment(out, "done_likely_at", part->done_likely_at);

@@ -57,6 +57,7 @@ void doc_material_brief(struct doc *doc, const struct material_version *version)
     json_put_int(out, "version", version->version);
     write_name(out, &version->material);
     json_put_number(out, "film_um", version->material.film_um, JSON_SHORTEST);
+    json_put_string(out, "thinner", version->material.thinner[0] != '\0' ? version->material.thinner : NULL);
     json_out_object_end(out);
 }
 
@@ -160,6 +161,29 @@ static void write_composition(struct json_out *out, const struct material *mater
     json_out_object_end(out);
 }
 
+/* So long at a temperature, in one shape with the rows; null where nobody told. */
+void doc_too_long(struct json_out *out, const char *key, const struct material *material)
+{
+    if (isnan(material->bake_too_long_h)) {
+        json_put_null(out, key);
+        return;
+    }
+    json_put_object(out, key);
+    json_put_number(out, "temp_c", material->bake_too_long_c, JSON_SHORTEST);
+    json_put_number(out, "hours", material->bake_too_long_h, JSON_SHORTEST);
+    json_out_object_end(out);
+}
+
+static void write_bake(struct json_out *out, const struct material *material)
+{
+    write_rows(out, "bake", material->bake_row, material->bake_rows);
+    json_put_string(out, "bake_source", material->bake_source);
+    json_put_object(out, "bake_limits");
+    json_put_number(out, "too_hot_c", material->bake_too_hot_c, JSON_SHORTEST);
+    doc_too_long(out, "too_long", material);
+    json_out_object_end(out);
+}
+
 static void put_lead(struct doc *doc, int64_t material_id)
 {
     int32_t lead_min = shop_material_lead_min(doc->shop, material_id);
@@ -183,8 +207,8 @@ void doc_material(struct doc *doc, const struct material_version *version)
     write_name(out, material);
     write_law(out, material);
     write_stage_tables(out, material);
-    write_rows(out, "bake", material->bake_row, material->bake_rows);
-    json_put_string(out, "bake_source", material->bake_source);
+    write_bake(out, material);
+    json_put_string(out, "thinner", material->thinner[0] != '\0' ? material->thinner : NULL);
     json_put_bool(out, "closes_by_hottest", material->closes_by_hottest);
     json_put_number(out, "induction_min", material->induction_min, JSON_SHORTEST);
     json_put_number(out, "pot_life_min", material->pot_life_min, JSON_SHORTEST);

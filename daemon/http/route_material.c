@@ -67,6 +67,13 @@ static enum coat_result show_material(struct work *work)
 
 /* ---- what is read ---- */
 
+static void read_row(struct json_in *in, double *ret_temp_c, double *ret_hours)
+{
+    json_in_number(in, "temp_c", JSON_REQUIRED, ROW_COLDEST_C, ROW_HOTTEST_C, ret_temp_c);
+    json_in_number(in, "hours", JSON_REQUIRED, HOURS_LEAST, HOURS_MOST, ret_hours);
+    work_close(in);
+}
+
 static unsigned read_rows(struct json_in *in, const char *member, enum json_need need, unsigned low, unsigned high,
                           struct cure_row *rows)
 {
@@ -77,9 +84,7 @@ static unsigned read_rows(struct json_in *in, const char *member, enum json_need
         return 0;
     while (count < high && json_in_next_object(&list, &item)) {
         struct cure_row *row = &rows[count++];
-        json_in_number(&item, "temp_c", JSON_REQUIRED, ROW_COLDEST_C, ROW_HOTTEST_C, &row->temp_c);
-        json_in_number(&item, "hours", JSON_REQUIRED, HOURS_LEAST, HOURS_MOST, &row->hours);
-        work_close(&item);
+        read_row(&item, &row->temp_c, &row->hours);
     }
     return count;
 }
@@ -146,6 +151,17 @@ static void read_film(struct json_in *in, struct material *material)
     work_close(&film);
 }
 
+static void read_bake_limits(struct json_in *in, struct material *material)
+{
+    struct json_in limits, too_long;
+    if (!json_in_object(in, "bake_limits", JSON_NULLABLE, &limits))
+        return;
+    json_in_number(&limits, "too_hot_c", JSON_NULLABLE, 0.0, ROW_HOTTEST_C, &material->bake_too_hot_c);
+    if (json_in_object(&limits, "too_long", JSON_NULLABLE, &too_long))
+        read_row(&too_long, &material->bake_too_long_c, &material->bake_too_long_h);
+    work_close(&limits);
+}
+
 static void read_composition(struct json_in *in, struct material *material)
 {
     struct json_in composition;
@@ -183,6 +199,8 @@ static enum coat_result read_material(struct json_in *in, struct material *mater
     json_in_stage(in, "guard", JSON_OPTIONAL, &material->guard);
     read_stages(in, material);
     material->bake_rows = read_rows(in, "bake", JSON_OPTIONAL, 0, MATERIAL_BAKE_ROWS_MAX, material->bake_row);
+    read_bake_limits(in, material);
+    json_in_string(in, "thinner", JSON_NULLABLE, material->thinner, sizeof material->thinner);
     json_in_bool(in, "closes_by_hottest", JSON_OPTIONAL, &material->closes_by_hottest);
     json_in_number(in, "induction_min", JSON_NULLABLE, 0.0, 1440.0, &material->induction_min);
     json_in_number(in, "pot_life_min", JSON_NULLABLE, 1.0, 20160.0, &material->pot_life_min);

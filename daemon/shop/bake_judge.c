@@ -87,6 +87,16 @@ static void judge_flash(struct judging *j, unsigned number, const struct bake_pa
                piece_name(j, part->coat), shop_local_text(j->shop, due, j->now_ms, at));
 }
 
+/* Only what a label says: twice what the rows ask is where a person should look, and no reason not to begin. */
+static void judge_holds(struct judging *j, unsigned number, const struct bake_part_view *part)
+{
+    const struct material *material = &part->material->material;
+    if (!part->law.too_long_given || bake_holds(&part->law, j->view->step, j->view->steps) < part->law.too_long)
+        return;
+    refuse(j, BAKE_REFUSE_TOO_LONG, number, false, (double)NAN, "Held as its steps say, coat %lld on %.63s is in the heat too long: %.3g h at %g C is too long for it (%s).",
+           (long long)part->coat->id, piece_name(j, part->coat), material->bake_too_long_h, material->bake_too_long_c, bake_label_source);
+}
+
 static void judge_coat(struct judging *j, unsigned number)
 {
     const struct bake_part_view *part = &j->view->part[number];
@@ -104,6 +114,7 @@ static void judge_coat(struct judging *j, unsigned number)
     if (bake_gets_there(&part->law, j->view->peak_c, NULL) != COAT_OK)
         refuse(j, BAKE_REFUSE_TOO_COLD, number, false, part->law.coldest_c, "At %g C coat %lld on %.63s never bakes: its coldest bake row is %g C.", j->view->peak_c,
                (long long)part->coat->id, piece_name(j, part->coat), part->law.coldest_c);
+    judge_holds(j, number, part);
     judge_flash(j, number, part);
     const struct piece *piece = shop_piece(j->shop, part->coat->piece_id);
     if (piece && piece->old_finish == OLD_FINISH_LEAD)
@@ -129,7 +140,7 @@ static void add_earlier(struct judging *j, const struct bake_part_view *part)
             continue;
         struct bake_stands stands = bake_stands(&version->material);
         if (j->query.earlier < BAKE_EARLIER_MAX)
-            j->query.coat[j->query.earlier] = (struct bake_earlier){version->material.name, stands.limit_c, stands.source};
+            j->query.coat[j->query.earlier] = (struct bake_earlier){version->material.name, stands.limit_c, stands.source, stands.ruins};
         j->query.earlier++; /* those without room refuse */
     }
 }

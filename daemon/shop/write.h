@@ -65,6 +65,8 @@ const struct heating *heating_at(const struct shop *shop, int64_t place_id, int6
 /* What is told of an application, but for its piece and area; tidies the texts. */
 COAT_CHECKED enum coat_result check_coat_values(struct coat *coat, int64_t now_ms, struct coat_error *error);
 /* Whether the coat may be of its tin, which is not 0: of its material, and in use where `is_new`. */
+/* What it was thinned with where nobody named it: what the label says. */
+void coat_take_thinner(const struct shop *shop, struct coat *coat);
 COAT_CHECKED enum coat_result check_coat_tin(const struct shop *shop, const struct coat *coat, bool is_new, struct coat_error *error);
 /* Whether the coat lay open to a hand at that moment: not struck, and not yet covered or stripped. */
 COAT_CHECKED enum coat_result check_still_on(const struct shop *shop, const struct coat *coat, int64_t at, struct coat_error *error);

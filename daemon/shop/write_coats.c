@@ -47,6 +47,14 @@ enum coat_result check_coat_values(struct coat *coat, int64_t now_ms, struct coa
     return result == COAT_OK ? check_text("note", coat->note, sizeof coat->note, error) : result;
 }
 
+void coat_take_thinner(const struct shop *shop, struct coat *coat)
+{
+    const struct material_version *version = shop_material_version(shop, coat->material_version_id);
+    if (version && coat->thinned_pct > 0.0 && coat->thinner[0] == '\0')
+        memcpy(coat->thinner, version->material.thinner, sizeof coat->thinner);
+}
+_Static_assert(MATERIAL_THINNER_SIZE == NAME_SIZE, "a label's thinner is one of a coat");
+
 enum coat_result check_coat_tin(const struct shop *shop, const struct coat *coat, bool is_new, struct coat_error *error)
 {
     const struct tin *tin = shop_tin(shop, coat->tin_id);
@@ -157,6 +165,8 @@ static enum coat_result check_amending(const struct shop *shop, int64_t now_ms, 
     result = check_entry_references(shop, before, entry, error);
     if (result == COAT_OK)
         result = check_coat_values(entry, now_ms, error);
+    if (result == COAT_OK)
+        coat_take_thinner(shop, entry);
     return result == COAT_OK ? check_later_events(shop, entry, error) : result;
 }
 

@@ -112,6 +112,8 @@ static enum coat_result check_log(const struct shop *shop, int64_t now_ms, int64
         result = check_material_version(shop, log->pattern.material_version_id, error);
     if (result == COAT_OK)
         result = check_coat_values(&log->pattern, now_ms, error);
+    if (result == COAT_OK)
+        coat_take_thinner(shop, &log->pattern);
     if (result == COAT_OK && log->pattern.tin_id != 0)
         result = check_coat_tin(shop, &log->pattern, true, error);
     if (result == COAT_OK)

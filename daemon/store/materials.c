@@ -21,7 +21,8 @@
     X(material, REAL, solids_pct, NO_WORDS) X(material, WORD, guard, WORDS_stage)                           \
     X(material, TEXT, limits_source, NO_WORDS) X(material, TEXT, bake_source, NO_WORDS)                     \
     X(material, FLAG, closes_by_hottest, NO_WORDS) X(material, REAL, induction_min, NO_WORDS) X(material, REAL, pot_life_min, NO_WORDS)  \
-    X(material, TEXT, solvent, NO_WORDS) X(material, REAL, solvent_pct, NO_WORDS)
+    X(material, TEXT, solvent, NO_WORDS) X(material, REAL, solvent_pct, NO_WORDS) X(material, TEXT, thinner, NO_WORDS)                    \
+    X(material, REAL, bake_too_hot_c, NO_WORDS) X(material, REAL, bake_too_long_c, NO_WORDS) X(material, REAL, bake_too_long_h, NO_WORDS)
 
 #define BOUNDARY(X)                                                                                        \
     X(stage_boundary, WORD, then, WORDS_span_do) X(stage_boundary, REAL, label_h, NO_WORDS)                 \

@@ -566,6 +566,16 @@ static const char *const migration_8[] = {
     NULL,
 };
 
+static const char *const migration_9[] = {
+    "-- What its label calls too hot, C of the metal, and too long: so many hours at that temperature. NULL: not told\n"
+    "ALTER TABLE material_version ADD COLUMN bake_too_hot_c REAL;\n"
+    "ALTER TABLE material_version ADD COLUMN bake_too_long_c REAL;\n"
+    "ALTER TABLE material_version ADD COLUMN bake_too_long_h REAL;\n"
+    "-- thinner: what its label says to thin it with; empty: not told\n"
+    "ALTER TABLE material_version ADD COLUMN thinner TEXT NOT NULL DEFAULT '';\n",
+    NULL,
+};
+
 static const char *const migration_5[] = {migration_5_channels, migration_5_notices, NULL};
 
 static const char *const migration_4[] = {migration_4_sensors, migration_4_readings, migration_4_notices, NULL};
@@ -579,6 +589,7 @@ const struct migration store_migrations[] = {
     {"open solvent, what an exhaust does, what a material is made of", migration_6},
     {"bakes", migration_7},
     {"photos and notes of pieces", migration_8},
+    {"what a label calls too hot and too long, and its thinner", migration_9},
 };
 const unsigned store_migrations_count = sizeof store_migrations / sizeof *store_migrations;
 

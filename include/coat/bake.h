@@ -80,6 +80,7 @@ struct bake_terms {
 #define BAKE_TOO_LONG 2.0
 extern const char bake_too_hot_source[];
 extern const char bake_too_long_source[];
+extern const char bake_label_source[]; /* of either, where its label gives it */
 
 struct bake_law {
     struct law done;  /* the safe side of an opening: hotter than the hottest row counts as that row */
@@ -90,8 +91,17 @@ struct bake_law {
     bool too_hot_given, too_long_given; /* by the material: else the two above */
 };
 
-/* The bake rows of a material. COAT_BAD_VALUE, field "bake", where it has none. Limits NAN: materials give none. */
+/* What a limit of the law rests on; never NULL. */
+const char *bake_law_hot_source(const struct bake_law *law);
+const char *bake_law_long_source(const struct bake_law *law);
+
+/* The bake rows of a material, and the limits that its label gives. COAT_BAD_VALUE, field "bake", where it has none. */
 COAT_CHECKED enum coat_result bake_terms_of(const struct material *material, struct bake_terms *ret, struct coat_error *error);
+
+/* Whether what a label prints as too hot and too long fits its bake rows. COAT_BAD_VALUE, fields "bake_limits.too_hot_c" (not above the
+ * hottest row), "bake_limits.too_long" (a temperature without a time, one at which it does not bake or is ruined at once, no longer than
+ * a bake there), "bake" (no rows, or none that can be used). A material without such limits passes whatever its rows. */
+COAT_CHECKED enum coat_result bake_limits_check(const struct material *material, struct coat_error *error);
 
 /* COAT_BAD_VALUE, field "bake": no rows, no usable hours or temperature, twice the same temperature, a hotter row that takes
  * longer. Fields "too_hot_c" (not above the hottest row), "too_long" (not above 1). */
@@ -99,6 +109,10 @@ COAT_CHECKED enum coat_result bake_law_make(const struct bake_terms *terms, stru
 
 /* Minutes that the bake asks of a part that stands at part_c: of "done"; INFINITY where that never comes. */
 double bake_minutes_at(const struct bake_law *law, double part_c);
+
+struct bake_step;
+/* How many bakes the holds of a programme are by themselves, worn as closings count: the least that the quickest part gets. */
+double bake_holds(const struct bake_law *law, const struct bake_step *step, unsigned steps);
 
 /* COAT_OUT_OF_RANGE, field "oven_c", where an oven that is to be as hot as that is colder than the coldest row: nobody bakes by the
  * BAKE_CLOSE_C that a part may lack. */
@@ -260,10 +274,11 @@ const struct bake_harm *bake_harm(enum bake_ruin ruin); /* never NULL, likewise 
  * practice; ours). Soft solder, 183 C, is refused from 168 C on. */
 #define BAKE_MARGIN_C 15.0
 
-/* How hot a coat that lies below may get: of one that is baked its hottest row and BAKE_TOO_HOT_ABOVE_C, else what is said of its
- * class. No margin comes off: a second coat may be baked like the first. */
+/* How hot a coat that lies below may get: of one that is baked what its label calls too hot, or its hottest row and BAKE_TOO_HOT_ABOVE_C,
+ * else what is said of its class. No margin comes off: a second coat may be baked like the first. */
 struct bake_stands {
     double limit_c; /* hotter than this is refused; always known */
+    bool ruins;     /* the limit itself is too hot */
     enum basis basis;
     const char *source;
 };
@@ -273,6 +288,7 @@ struct bake_earlier {
     const char *name; /* "red primer", for the text */
     double limit_c;   /* bake_stands(); NAN: not known, which refuses */
     const char *source; /* likewise, for the text */
+    bool ruins;         /* likewise */
 };
 #define BAKE_EARLIER_MAX 32
 

@@ -14,6 +14,7 @@
 
 #define MATERIAL_NAME_SIZE 64
 #define MATERIAL_SOURCE_SIZE 160
+#define MATERIAL_THINNER_SIZE 64 /* as that of a coat */
 #define MATERIAL_BOUNDARIES_MAX 5
 #define MATERIAL_BAKE_ROWS_MAX 6
 
@@ -63,6 +64,8 @@ struct material {
     unsigned bake_rows;           /* a table of its own, never stretched from the room rows */
     struct cure_row bake_row[MATERIAL_BAKE_ROWS_MAX];
     char bake_source[MATERIAL_SOURCE_SIZE];
+    double bake_too_hot_c;        /* what its label prints; see bake_limits_check(). Of the metal, from here on it is ruined; NAN: not told */
+    double bake_too_long_c, bake_too_long_h; /* so long at that temperature is too long; both NAN: not told */
 
     double induction_min;         /* two-part: wait after mixing; NAN */
     double pot_life_min;          /* at 21 C; NAN */
@@ -70,6 +73,7 @@ struct material {
     /* What evaporates from it, as its safety data sheet tells; see material_makeup(). */
     char solvent[SOLVENT_MIX_TEXT_SIZE]; /* as solvent_mix_parse reads it, shares of what evaporates by volume; empty: not told */
     double solvent_pct;           /* of it by volume, what evaporates, propellant included; NAN: not told */
+    char thinner[MATERIAL_THINNER_SIZE]; /* what its label says to thin it with, as it names it; empty: not told */
 
     enum answer hazard[HAZARD_COUNT]; /* as answered; see material_hazard() */
 };

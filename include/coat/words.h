@@ -254,7 +254,8 @@
     X(BAKE_REFUSE_PEAK, "peak-unknown") X(BAKE_REFUSE_TOO_COLD, "too-cold")                               \
     X(BAKE_REFUSE_FLASH, "flash-off")    /* by the coat's own clock */                                   \
     X(BAKE_REFUSE_VAPOUR, "vapour") X(BAKE_REFUSE_OLD_FINISH, "old-finish")                               \
-    X(BAKE_REFUSE_OVEN, "oven") X(BAKE_REFUSE_COAT, "coat")
+    X(BAKE_REFUSE_OVEN, "oven") X(BAKE_REFUSE_COAT, "coat")                                               \
+    X(BAKE_REFUSE_TOO_LONG, "too-long")
 
 #define COAT_UNITS_SYSTEMS(X) X(UNITS_METRIC, "metric") X(UNITS_US, "us")
 

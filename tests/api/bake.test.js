@@ -62,6 +62,48 @@ test('the same write with the same key begins one review and one bake', async (t
   assert.equal((await expect(shop.get('/api/v1/bakes'), 200)).items.length, 1);
 });
 
+// A tin of the shop's own, of the class of the built-in: its label prints what is too hot and too long.
+const label = { name: 'black japan, small tin', class: 'baking-japan', bake: [{ temp_c: 150, hours: 1 }], bake_limits: { too_hot_c: 190, too_long: { temp_c: 150, hours: 3 } }, thinner: 'mineral spirits' };
+
+async function labelled(t) {
+  const scene = await readyShop(t);
+  const { shop, garage } = scene;
+  const material = await expect(shop.post('/api/v1/materials', label), 201);
+  const coat = (await expect(shop.post('/api/v1/coats', { pieces: [scene.body.id], place: garage.id, material: material.id, amount_ml: 60, thinned_pct: 10 }), 201)).items[0];
+  const bake = await expect(shop.post('/api/v1/bakes', { ...scene.load, parts: [{ coat: coat.id }], steps: [{ target_c: 150 }] }), 201);
+  return { ...scene, material, coat, bake };
+}
+
+test('what a label calls too hot and too long is kept, counts, and is told as such', async (t) => {
+  const { shop, material, coat, bake, load, coatd } = await labelled(t);
+  assert.deepEqual([material.bake_limits, material.thinner], [label.bake_limits, 'mineral spirits']);
+  assert.equal(coat.thinner, 'mineral spirits', 'a thinned coat that names nothing else');
+  const [part] = bake.parts;
+  assert.deepEqual([part.too_hot_c, part.too_hot_source, part.too_long, part.too_long_row, part.too_long_source], [190, 'by its label', 3, { temp_c: 150, hours: 3 }, 'by its label']);
+  const plain = await expect(shop.post('/api/v1/bakes', load), 201);
+  assert.deepEqual([plain.parts[0].too_hot_c, plain.parts[0].too_long, plain.parts[0].too_long_row], [164, 2, null]);
+  assert.match(plain.parts[0].too_hot_source, /^common practice/);
+  const says = async (id) => (await coatd('bake', 'show', String(id))).stdout.replace(/\s+/g, ' ');
+  assert.match(await says(bake.id), /too hot mill body from 190 C of the metal; by its label too long mill body from 3 h at 150 C; by its label/);
+  assert.match(await says(plain.id), /too hot mill body from 164 C of the metal; common practice: .* too long mill body from 2 times what its rows ask; common practice/);
+  const long = await expect(shop.post('/api/v1/bakes', { ...load, parts: [{ coat: coat.id }], steps: [{ target_c: 150, hold_min: 200 }] }), 201);
+  assert.match(long.review.refusals.find((one) => one.kind === 'too-long').text, /3 h at 150 C is too long for it \(by its label\)/);
+});
+
+test('limits of a label that will not do are named, with what would', async (t) => {
+  const shop = await openShop(t);
+  const bad = async (bake_limits, field, says) => assert.match((await refused(shop, shop.post('/api/v1/materials', { ...label, bake_limits }), 422, field)).detail, says);
+  await bad({ too_hot_c: 150 }, 'bake_limits.too_hot_c', /its hottest bake row is 150 C; more than that will do/);
+  await bad({ too_hot_c: 301 }, 'bake_limits.too_hot_c', /301/);
+  await bad({ too_long: { temp_c: 150, hours: 0.5 } }, 'bake_limits.too_long', /its bake rows ask for 1 h there/);
+  await bad({ too_long: { temp_c: 150 } }, 'bake_limits.too_long.hours', /missing/);
+  await bad({ too_long: { temp_c: 120, hours: 9 } }, 'bake_limits.too_long', /at 120 C it does not bake/);
+  await bad({ hot: 190 }, 'bake_limits.hot', /known are too_hot_c, too_long/);
+  await refused(shop, shop.post('/api/v1/materials', { name: 'air enamel', class: 'alkyd-enamel', bake_limits: { too_hot_c: 190 } }), 422, 'bake');
+  await refused(shop, shop.post('/api/v1/materials', { ...label, thinner: 7 }), 422, 'thinner');
+  assert.equal((await expect(shop.get('/api/v1/materials'), 200)).items.some((one) => one.name === label.name), false);
+});
+
 test('bad loads are named', async (t) => {
   const { shop, load, garage, coat } = await readyShop(t);
   const bad = (change, field) => refused(shop, shop.post('/api/v1/bakes', { ...load, ...change }), 422, field);

@@ -369,6 +369,13 @@ test('given a label, then one line enters it, and the next version keeps what th
   assert.match(await done(coat('material', 'remove', 'black')), /out of use/);
   assert.doesNotMatch(await done(coat('material', 'list')), /black gloss/);
   assert.match(await done(coat('material', 'list', '--all')), /black gloss[^]*out\s+of use/);
+  const grey = ['material', 'add', 'stoving grey', '--class', 'stoving-enamel', '--bake-row', '150C=1h'];
+  await fails(coat(...grey, '--too-hot', '190'), 2, /--too-hot: .*no unit/);
+  await fails(coat(...grey, '--too-long', '150C'), 2, /--too-long: /);
+  await fails(coat(...grey, '--too-long', '150C=30min'), 1, /bake_limits\.too_long: .*ask for 1 h there; more than that will do.*Nothing was entered/);
+  assert.match(await done(coat(...grey, '--too-hot', '374F', '--too-long', '150C=90min', '--thinner', 'xylene')), /at most +too hot from 190 C, too long from 1 h 30 min at 150 C, by its label[^]*thin with +xylene/);
+  assert.match(await done(coat('material', 'edit', 'stoving grey', '--too-hot', 'none')), /version 2[^]*at most +too long from 1 h 30 min at 150 C, by its label[^]*thin with +xylene/);
+  assert.doesNotMatch(await done(coat('material', 'show', 'gloss enamel')), /at most  |thin with/);
   await fails(coat('material', 'add', 'red', '--class', 'alkyd-enamel', '--recoat', 'soon'), 2, /--recoat: .*soon/);
   await fails(coat('material', 'add', 'red', '--class', 'alkyd-enamel', '--row', 'shine:10C=8h'), 2, /names no stage/);
   await fails(coat('material', 'add', 'red', '--class', 'alkyd-enamel', '--row', 'recoat:10C'), 2, /--row: /);

@@ -658,6 +658,46 @@ static void too_hot_and_too_long_are_told(void **state)
     assert_int_equal(view_of(scene, bake).part[0].excess, BAKE_EXCESS_HOT);
 }
 
+/* The japan again, as a tin of the shop's own: its label prints 1.5 times the time of its row as too long, and 156 C as too hot. */
+static int64_t put_labelled_japan(struct scene *scene)
+{
+    struct material label = shop_material_version(scene->shop, builtin_version(scene->shop, CLASS_BAKING_JAPAN))->material;
+    int64_t material = 0;
+    strcpy(label.name, "black japan, small tin");
+    label.bake_too_hot_c = JAPAN_C + 7;
+    label.bake_too_long_c = JAPAN_C;
+    label.bake_too_long_h = 1.5 * JAPAN_H;
+    TELL(scene, shop_put_material(scene->shop, &scene->write, 0, &label, &material, &scene->error));
+    struct coat coat = a_coat(scene);
+    coat.material_version_id = shop_material_newest(scene->shop, material)->id;
+    coat.first_at = coat.last_at = scene->write.now_ms;
+    coat.amount_ml = 60;
+    return told_coat(scene, coat, scene->body);
+}
+
+static void what_its_label_calls_too_much_speaks_against_it(void **state)
+{
+    struct scene *scene = scene_of(state);
+    measure(scene);
+    struct bake_order order = load_of(scene, put_labelled_japan(scene), true);
+    flash_off(scene);
+    order.step[0].target_c = JAPAN_C + 7;
+    struct bake_view view = view_of(scene, check(scene, order));
+    assert_non_null(strstr(refusal_of(&view, BAKE_REFUSE_TOO_HOT)->text, "156 C is too hot for it (by its label)"));
+    order.step[0] = (struct bake_step){JAPAN_C, 0.0, 1.5 * JAPAN_H * 60.0};
+    view = view_of(scene, check(scene, order));
+    assert_non_null(strstr(refusal_of(&view, BAKE_REFUSE_TOO_LONG)->text, "3 h at 149 C is too long for it (by its label)"));
+    order.step[0].hold_min -= 1.0;
+    int64_t bake = check(scene, order);
+    answer_all(scene, bake);
+    assert_int_equal(view_of(scene, bake).refusals, 0);
+    start(scene, bake);
+    wait_min(scene, 60 * 1.5 * JAPAN_H + 40);
+    const struct notice *notice = told(scene, bake, BAKE_MOMENT_TOO_LONG);
+    assert_non_null(notice);
+    assert_true(notice->raised_at - view_of(scene, bake).bake->started_at < (int64_t)(2.0 * JAPAN_H * 60 * MS_PER_MIN)); /* common practice is later */
+}
+
 /* ---- its end ---- */
 
 static void a_hand_waits_until_the_slowest_part_is_cool(void **state)
@@ -812,6 +852,7 @@ int main(void)
         SCENE_TEST(a_full_disk_is_not_a_time_without_the_service),
         SCENE_TEST(ramps_and_holds_are_told_one_by_one),
         SCENE_TEST(too_hot_and_too_long_are_told),
+        SCENE_TEST(what_its_label_calls_too_much_speaks_against_it),
         SCENE_TEST(a_hand_waits_until_the_slowest_part_is_cool),
         SCENE_TEST(nothing_is_done_on_a_hot_piece),
         SCENE_TEST(what_came_out_too_early_may_go_in_again),

@@ -54,6 +54,29 @@ static void a_material_that_will_not_do_is_refused(void **state)
     assert_int_equal(other, 0);
 }
 
+static void a_thinned_coat_that_names_nothing_was_thinned_with_what_its_label_says(void **state)
+{
+    struct scene *scene = *state;
+    struct material label = own_enamel("black");
+    strcpy(label.thinner, "mineral spirits");
+    int64_t version = shop_material_newest(scene->shop, told_material(scene, 0, label))->id;
+    struct coat coat = a_coat(scene);
+    coat.material_version_id = version;
+    coat.thinner[0] = '\0';
+    coat.thinned_pct = 10;
+    assert_string_equal(shop_coat(scene->shop, told_coat(scene, coat, scene->body))->thinner, "mineral spirits");
+    strcpy(coat.thinner, "xylene");
+    assert_string_equal(shop_coat(scene->shop, told_coat(scene, coat, scene->body))->thinner, "xylene");
+    coat.thinner[0] = '\0';
+    coat.thinned_pct = NOT_KNOWN;
+    int64_t unthinned = told_coat(scene, coat, scene->body);
+    assert_string_equal(shop_coat(scene->shop, unthinned)->thinner, "");
+    struct coat entry = *shop_coat(scene->shop, unthinned);
+    entry.thinned_pct = 5; /* told afterwards */
+    TELL(scene, shop_amend_coat(scene->shop, &scene->write, &entry, &scene->error));
+    assert_string_equal(shop_coat(scene->shop, unthinned)->thinner, "mineral spirits");
+}
+
 static void built_in_ones_stay(void **state)
 {
     struct scene *scene = *state;
@@ -88,6 +111,7 @@ int main(void)
         SCENE_TEST(an_own_material_gets_what_its_label_leaves_out),
         SCENE_TEST(the_next_version_leaves_the_one_before),
         SCENE_TEST(a_material_that_will_not_do_is_refused),
+        SCENE_TEST(a_thinned_coat_that_names_nothing_was_thinned_with_what_its_label_says),
         SCENE_TEST(built_in_ones_stay),
         SCENE_TEST(a_removed_material_keeps_its_coats_and_gets_no_new_ones),
     };

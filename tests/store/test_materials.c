@@ -65,6 +65,10 @@ static void fill(struct material_version *version)
     strcpy(m->bake_source, "label, side 3");
     m->induction_min = 15;
     m->pot_life_min = 240;
+    m->bake_too_hot_c = 180.5;
+    m->bake_too_long_c = 130;
+    m->bake_too_long_h = 2.25;
+    strcpy(m->thinner, "epoxy thinner, \"No. 9\"");
     for (unsigned i = 0; i < HAZARD_COUNT; i++)
         m->hazard[i] = (enum answer)(i % ANSWER_COUNT);
     for (unsigned s = 0; s < STAGE_COUNT; s++) {

@@ -362,6 +362,7 @@ static void a_file_of_the_first_version_keeps_its_facts_and_takes_new_ones(void 
     assert_int_equal(outside_number(file, "SELECT count(*) FROM piece WHERE mass_kg = 11.5 AND old_finish = 'lead'"), 1);
     assert_int_equal(outside_number(file, "SELECT pot_life_min FROM material_version WHERE id = 1"), 240);
     assert_int_equal(outside_number(file, "SELECT count(*) FROM material_version WHERE id = 1 AND solvent = '' AND solvent_pct IS NULL"), 1);
+    assert_int_equal(outside_number(file, "SELECT count(*) FROM material_version WHERE id = 1 AND bake_too_hot_c IS NULL AND bake_too_long_h IS NULL AND thinner = ''"), 1);
     assert_int_equal(outside_number(file, "SELECT count(*) FROM place WHERE airflow_measured = 0 AND low_exhaust = 'unanswered'"), 1);
     assert_int_equal(outside_number(file, "SELECT count(*) FROM vapour_release WHERE what = 'lacquer thinner' AND amount_ml = 200"), 1);
     assert_int_equal(outside_number(file, "SELECT count(*) FROM bake JOIN bake_part ON bake_part.bake_id = bake.id AND metal = 'steel' AND wall_mm = 6 AND mass_kg IS NULL"), 1);

@@ -569,6 +569,107 @@ static void test_rows_that_will_not_do(void **state)
     assert_non_null(strstr(error.text, "has no bake rows"));
 }
 
+/* ---- what a label calls too much ---- */
+
+/* 150 C for an hour, 135 C for an hour and a half: ln(hours) is straight in 1/T between, so at 142 C it asks for 1.24 h. */
+static struct material labelled(double too_hot_c, double too_long_c, double too_long_h)
+{
+    struct material material;
+    struct bake_terms rows = usual_terms();
+    material_init(&material, CLASS_STOVING_ENAMEL);
+    material.doubling_c = rows.doubling_c;
+    material.bake_rows = rows.rows;
+    memcpy(material.bake_row, rows.row, sizeof material.bake_row);
+    material.bake_too_hot_c = too_hot_c;
+    material.bake_too_long_c = too_long_c;
+    material.bake_too_long_h = too_long_h;
+    return material;
+}
+
+static struct bake_law label_law(double too_hot_c, double too_long_c, double too_long_h)
+{
+    struct material material = labelled(too_hot_c, too_long_c, too_long_h);
+    struct bake_terms terms;
+    struct coat_error error;
+    if (bake_limits_check(&material, &error) != COAT_OK || bake_terms_of(&material, &terms, &error) != COAT_OK)
+        fail_msg("%s: %s", error.field, error.text);
+    return law_of(&terms);
+}
+
+static void test_what_a_label_calls_too_much_counts_instead_of_common_practice(void **state)
+{
+    (void)state;
+    struct bake_law told = label_law(190.0, 150.0, 3.0), untold = label_law(NOT_GIVEN, NOT_GIVEN, NOT_GIVEN);
+    near("too hot", told.too_hot_c, 190.0, 0.0);
+    near("three hours at the row of one", told.too_long, 3.0, 1e-9);
+    assert_string_equal(bake_law_hot_source(&told), "by its label");
+    assert_string_equal(bake_law_long_source(&told), "by its label");
+    near("15 C above the hottest", untold.too_hot_c, 165.0, 0.0);
+    near("twice", untold.too_long, 2.0, 0.0);
+    assert_string_equal(bake_law_hot_source(&untold), bake_too_hot_source);
+    assert_string_equal(bake_law_long_source(&untold), bake_too_long_source);
+    struct bake_law elsewhere = label_law(NOT_GIVEN, 135.0, 4.5);
+    near("three times the row of an hour and a half", elsewhere.too_long, 3.0, 1e-9);
+    assert_true(elsewhere.too_long_given && !elsewhere.too_hot_given);
+    struct bake_law between = label_law(NOT_GIVEN, 142.0, 2.0 * bake_minutes_at(&untold, 142.0) / 60.0);
+    near("between the rows", between.too_long, 2.0, 1e-9);
+}
+
+static void test_a_part_is_in_too_long_after_the_time_of_its_label(void **state)
+{
+    (void)state;
+    struct bake_law law = label_law(NOT_GIVEN, 150.0, 3.0);
+    struct bake_run run = begin(probe, 150.0);
+    near("from now on", ahead_of(&run, &law, 150.0).too_long_min, 180.0, 1e-6);
+    pass(&run, &law, 179.0, 150.0, 150.0);
+    assert_int_equal(bake_excess(&run, &law), BAKE_EXCESS_NONE);
+    pass(&run, &law, 2.0, 150.0, 150.0);
+    assert_int_equal(bake_excess(&run, &law), BAKE_EXCESS_LONG);
+}
+
+static void test_the_holds_of_a_programme_against_the_label(void **state)
+{
+    (void)state;
+    struct bake_law law = label_law(NOT_GIVEN, 150.0, 3.0);
+    static const struct bake_step steps[] = {{95.0, 0.0, 600.0}, {135.0, 25.0, 45.0}, {150.0, 10.0, 60.0}};
+    near("nothing at 95 C, half of one at 135 C, one at 150 C", bake_holds(&law, steps, 3), 1.5, 1e-9);
+    near("no steps", bake_holds(&law, steps, 0), 0.0, 0.0);
+}
+
+static void test_limits_of_a_label_that_will_not_do(void **state)
+{
+    (void)state;
+    static const struct {
+        double too_hot_c, too_long_c, too_long_h;
+        const char *field, *says;
+    } bad[] = {
+        {150.0, NOT_GIVEN, NOT_GIVEN, "bake_limits.too_hot_c", "150 C cannot be too hot: its hottest bake row is 150 C; more than that will do"},
+        {120.0, NOT_GIVEN, NOT_GIVEN, "bake_limits.too_hot_c", "120 C cannot be too hot"},
+        {NOT_GIVEN, 150.0, 1.0, "bake_limits.too_long", "1 h at 150 C cannot be too long: its bake rows ask for 1 h there; more than that will do"},
+        {NOT_GIVEN, 135.0, 1.4, "bake_limits.too_long", "its bake rows ask for 1.5 h there"},
+        {NOT_GIVEN, 120.0, 9.0, "bake_limits.too_long", "at 120 C it does not bake: tell the longest time at 135 C"},
+        {NOT_GIVEN, 170.0, 9.0, "bake_limits.too_long", "170 C is too hot however short (from 165 C on"},
+        {180.0, 180.0, 9.0, "bake_limits.too_long", "180 C is too hot however short (from 180 C on"},
+        {NOT_GIVEN, 150.0, NOT_GIVEN, "bake_limits.too_long", "tell both"},
+        {NOT_GIVEN, NOT_GIVEN, 2.0, "bake_limits.too_long", "tell both"},
+    };
+    for (size_t i = 0; i < sizeof bad / sizeof *bad; i++) {
+        struct material material = labelled(bad[i].too_hot_c, bad[i].too_long_c, bad[i].too_long_h);
+        struct coat_error error;
+        assert_int_equal(bake_limits_check(&material, &error), COAT_BAD_VALUE);
+        assert_string_equal(error.field, bad[i].field);
+        if (!strstr(error.text, bad[i].says))
+            fail_msg("\"%s\" does not say \"%s\"", error.text, bad[i].says);
+    }
+    struct material air_dried = labelled(190.0, NOT_GIVEN, NOT_GIVEN);
+    struct coat_error error;
+    air_dried.bake_rows = 0;
+    assert_int_equal(bake_limits_check(&air_dried, &error), COAT_BAD_VALUE);
+    assert_string_equal(error.field, "bake");
+    air_dried.bake_too_hot_c = NOT_GIVEN;
+    assert_int_equal(bake_limits_check(&air_dried, &error), COAT_OK);
+}
+
 /* ---- programmes ---- */
 
 /* Hold is counted from when the part is there, and the slow part decides. */
@@ -1033,9 +1134,9 @@ static void test_coats_that_lie_below(void **state)
     struct bake_query query = good_query(149.0);
     struct bake_review review;
     query.earlier = 3;
-    query.coat[0] = (struct bake_earlier){"ground coat of japan", japan.limit_c, japan.source};
-    query.coat[1] = (struct bake_earlier){"shellac sealer", shellac.limit_c, shellac.source};
-    query.coat[2] = (struct bake_earlier){"old red", NOT_GIVEN, NULL};
+    query.coat[0] = (struct bake_earlier){"ground coat of japan", japan.limit_c, japan.source, japan.ruins};
+    query.coat[1] = (struct bake_earlier){"shellac sealer", shellac.limit_c, shellac.source, shellac.ruins};
+    query.coat[2] = (struct bake_earlier){"old red", NOT_GIVEN, NULL, false};
     bake_review(&query, &review);
     assert_int_equal(review.count, 2);
     assert_int_equal(review.refusal[0].which, 1);
@@ -1051,6 +1152,17 @@ static void test_coats_that_lie_below(void **state)
     query.peak_c += 0.5;
     bake_review(&query, &review);
     assert_int_equal(review.count, 1);
+    struct material told = labelled(190.0, NOT_GIVEN, NOT_GIVEN);
+    struct bake_stands by_label = bake_stands(&told);
+    assert_true(by_label.basis == BASIS_LABEL && by_label.limit_c == 190.0);
+    query.coat[0] = (struct bake_earlier){"stoving grey", by_label.limit_c, by_label.source, by_label.ruins};
+    query.peak_c = 189.0;
+    bake_review(&query, &review);
+    assert_int_equal(review.count, 0);
+    query.peak_c = 190.0;
+    bake_review(&query, &review);
+    assert_int_equal(review.count, 1);
+    assert_string_equal(review.refusal[0].text, "The stoving grey below is ruined from 190 C on (by its label).");
     query.peak_c = 149.0;
     query.earlier = BAKE_EARLIER_MAX + 1;
     for (unsigned i = 0; i < BAKE_EARLIER_MAX; i++)
@@ -1092,7 +1204,7 @@ static void test_everything_at_once_fits(void **state)
     for (unsigned i = 0; i < BAKE_RUIN_COUNT; i++)
         query.on_piece[i] = ANSWER_YES;
     for (unsigned i = 0; i < BAKE_EARLIER_MAX; i++)
-        query.coat[i] = (struct bake_earlier){"a name that goes on for so long that nobody would ever write all of it on a tin or a tag", 60.0, bake_too_long_source};
+        query.coat[i] = (struct bake_earlier){"a name that goes on for so long that nobody would ever write all of it on a tin or a tag", 60.0, bake_too_long_source, i % 2 == 0};
     bake_review(&query, &review);
     assert_int_equal(review.count, BAKE_REFUSALS_MAX);
     assert_true(review.safety);
@@ -1107,6 +1219,10 @@ int main(void)
         cmocka_unit_test(test_the_textbooks_thermocouple_shows_99_pct_after_10_s),
         cmocka_unit_test(test_the_textbooks_steel_ball_at_150_c_after_1_62_h),
         cmocka_unit_test(test_the_textbooks_coat_that_cures_in_an_oven),
+        cmocka_unit_test(test_what_a_label_calls_too_much_counts_instead_of_common_practice),
+        cmocka_unit_test(test_a_part_is_in_too_long_after_the_time_of_its_label),
+        cmocka_unit_test(test_the_holds_of_a_programme_against_the_label),
+        cmocka_unit_test(test_limits_of_a_label_that_will_not_do),
         cmocka_unit_test(test_a_jump_is_followed_by_the_exponential),
         cmocka_unit_test(test_a_ramp_is_followed_at_a_distance),
         cmocka_unit_test(test_ramps_against_fine_steps),
