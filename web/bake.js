@@ -7,6 +7,7 @@ import { picture } from './gates.js';
 import { cautionList, cautionsOf } from './plate.js';
 import { flowCounted, flowWanted, row, sheet } from './sums.js';
 import { numberOf, outcome, send, use } from './log.js';
+import { bakeSaid } from './bakewords.js';
 
 const MIN = 60e3;
 const BACK_MS = 20e3;           // how often a running one is asked for again
@@ -15,13 +16,11 @@ const minutes = (min) => (min === null ? 'not known' : span(min * MIN));
 const moment = (text) => (text ? when(at(text)) : 'not known');
 const nameIn = (list, id) => list.find((one) => one.id === id)?.name || `${id}`;
 
-const STATES = { review: 'under review, not begun', 'given-up': 'given up before it began', heating: 'heating up', soaking: 'baking', done: 'baked: the heat may go', interrupted: 'interrupted: what the oven did is not known', cooling: 'out of the heat, cooling', cold: 'over, and cold' };
-
 function loadText(shop, bake) {
   return bake.parts.map((part) => `${nameIn(shop.pieces, part.piece)} (coat ${part.coat}, ${part.material})`).join(', ');
 }
 
-const head = (shop, bake) => [h('h1', {}, `Bake ${bake.id}: ${STATES[bake.state] || bake.state}`), h('p', { class: 'lead' }, `${loadText(shop, bake)}, in ${nameIn(shop.places, bake.place)}`, !bake.reviewed && h('b', {}, '. Without a review')), bake.note && h('p', {}, bake.note)];
+const head = (shop, bake) => [h('h1', {}, `Bake ${bake.id}: ${bakeSaid(bake)}`), h('p', { class: 'lead' }, `${loadText(shop, bake)}, in ${nameIn(shop.places, bake.place)}`, !bake.reviewed && h('b', {}, '. Without a review')), bake.note && h('p', {}, bake.note)];
 
 function stepText(step) {
   const ramp = step.ramp_min > 0 ? `in ${minutes(step.ramp_min)} to ` : '';
@@ -208,7 +207,7 @@ function newReview(el, params, context) {
 function listOf(el, context) {
   const list = h('div', { 'aria-live': 'polite' });
   replace(el, h('h1', {}, 'Bakes'), list, h('div', { class: 'bigrow' }, tag('Review a bake', { filled: true, href: '#bake?new=1' }), tag('Back', { href: '#' })));
-  const ask = () => get('/bakes?all=1').then(({ items }) => replace(list, items.length ? h('ul', { class: 'plainlist' }, items.map((bake) => h('li', {}, h('a', { href: `#bake?id=${bake.id}` }, `Bake ${bake.id}, ${loadText(context.shop, bake)}`), `: ${STATES[bake.state] || bake.state}${bake.reviewed ? '' : ', without a review'}`))) : h('p', {}, 'None yet. A bake begins with a review of piece, oven and air.')),
+  const ask = () => get('/bakes?all=1').then(({ items }) => replace(list, items.length ? h('ul', { class: 'plainlist' }, items.map((bake) => h('li', {}, h('a', { href: `#bake?id=${bake.id}` }, `Bake ${bake.id}, ${loadText(context.shop, bake)}`), `: ${bakeSaid(bake)}${bake.reviewed ? '' : ', without a review'}`))) : h('p', {}, 'None yet. A bake begins with a review of piece, oven and air.')),
     (error) => { list.textContent = `They could not be fetched: ${error.message || error}`; });
   let revision = context.shop.revision;
   ask();

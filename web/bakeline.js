@@ -3,14 +3,13 @@ import { h } from './dom.js';
 import { gate } from './gates.js';
 import { at, shopNow, when } from './clock.js';
 import { countdown } from './now.js';
-
-const HOT = { heating: 'heating up', soaking: 'baking', done: 'baked, heat off', interrupted: 'interrupted: look at it', cooling: 'cooling' };
+import { BAKE_STATES, bakeSaid } from './bakewords.js';
 
 // Of each bake that is hot its number, its state, and the pieces in it.
 export function hotBakes(shop) {
   const bakes = new Map();
   for (const coat of shop.coats) {
-    if (!coat.bake || !HOT[coat.bake.state]) continue;
+    if (!coat.bake || !BAKE_STATES[coat.bake.state]?.now) continue;
     const known = bakes.get(coat.bake.id) || { ...coat.bake, pieces: [] };
     known.pieces.push(shop.pieces.find((one) => one.id === coat.piece)?.name || coat.piece);
     bakes.set(coat.bake.id, known);
@@ -26,7 +25,7 @@ function nextOf(bake) {
 
 function bakeLine(bake) {
   const asks = bake.state === 'done' || bake.state === 'interrupted';
-  return h('li', {}, gate(asks ? 'open' : 'waiting', asks ? 'may' : ''), h('span', {}, h('a', { href: `#bake?id=${bake.id}` }, `Bake ${bake.id}, ${bake.pieces.join(', ')}`), ': ', h('b', { class: asks ? 'may' : '' }, HOT[bake.state]), nextOf(bake)));
+  return h('li', {}, gate(asks ? 'open' : 'waiting', asks ? 'may' : ''), h('span', {}, h('a', { href: `#bake?id=${bake.id}` }, `Bake ${bake.id}, ${bake.pieces.join(', ')}`), ': ', h('b', { class: asks ? 'may' : '' }, bakeSaid(bake, 'now')), nextOf(bake)));
 }
 
 export const bakeList = (shop) => h('ul', { class: 'mixes', 'aria-label': 'Hot ovens' }, hotBakes(shop).map(bakeLine));

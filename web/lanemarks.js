@@ -4,6 +4,7 @@ import { at, when } from './clock.js';
 import { FILM_TOP, IRON, RAIL } from './lane.js';
 import { clampTo, HOUR, line, put } from './scale.js';
 import { temp } from './units.js';
+import { BAKE_STATES, bakeSaid } from './bakewords.js';
 
 const BAKE_TOP = 1.5, PLANNED_DEPTH = 6;
 
@@ -20,7 +21,7 @@ function plateau(g, from, to, coolAt, cls) {
   return s('g', { class: `oven ${cls}` }, s('path', { class: 'heat', d: line(g, points) }), comb && s('path', { class: 'comb', d: comb }));
 }
 
-const isRunning = (bake) => bake.state === 'heating' || bake.state === 'soaking';
+const isRunning = (bake) => Boolean(BAKE_STATES[bake.state]?.lane);
 
 function drawBake(g, bake) {
   const from = at(bake.started_at), to = at(bake.ended_at) ?? g.now;
@@ -30,7 +31,7 @@ function drawBake(g, bake) {
 export function bakeWord(bake, now) {
   const peak = bake.peak_c === null || bake.peak_c === undefined ? '' : ` ${temp(bake.peak_c)}`;
   const cool = at(bake.cool_at);
-  if (isRunning(bake)) return `${bake.state === 'heating' ? 'heating up' : 'in the oven'}${peak}`;
+  if (isRunning(bake)) return `${bakeSaid(bake, 'lane')}${peak}`;
   if (bake.state === 'interrupted' || !bake.baked) return `bake broken off${peak}`;
   if (cool !== null && cool > now) return `hot until about ${when(cool, now)}`;
   return `baked${peak}`;

@@ -7,7 +7,7 @@ import { LANE, TURNED_LANE } from './lane.js';
 import { TURNED_RIBBON } from './ribbon.js';
 import { airText, humidity, temp, tempGap } from './units.js';
 import { gate } from './gates.js';
-import { act, CONDITIONS, gateOf, stateWord, STALLS } from './words.js';
+import { act, CONDITIONS, gateOf, OVEN_LANES, stateWord, STALLS } from './words.js';
 
 let chosen = null;
 const loadTeller = () => import('./linetell.js'), loadHand = () => import('./linehand.js');
@@ -18,12 +18,12 @@ function topOf(coats) { return coats.filter((coat) => coat.status === 'on').pop(
 
 const SHORT_STALLS = { 'too-cold': 'cold', 'too-damp': 'damp' };
 const SHORT_STATES = { open: 'go', closing: 'go', missed: 'strip', shut: 'shut', reached: 'ready', waiting: 'wait' };
-const BAKES = { heating: ['heating up', 'oven'], soaking: ['in the oven', 'oven'] };
 
 function bakeState(bake, condition) {
   if (!bake) return null;
   const cool = at(bake.cool_at);
-  if (BAKES[bake.state]) return { gate: 'handsoff', cls: 'prep', text: `${condition}. ${BAKES[bake.state][0]}`, short: BAKES[bake.state][1] };
+  const inside = OVEN_LANES[bake.state];
+  if (inside) return { gate: 'handsoff', cls: 'prep', text: `${condition}. ${inside[0]}`, short: inside[1] };
   if (cool !== null && cool > shopNow()) return { gate: 'handsoff', cls: 'prep', text: 'Hot from the oven', short: 'hot' };
   return null;
 }

@@ -2,6 +2,7 @@
 import { h, tag, replace } from './dom.js';
 import { at, fullDate, hhmm, span } from './clock.js';
 import { airText, amount, film, humidity, mass, temp, wall } from './units.js';
+import { bakeSaid } from './bakewords.js';
 import { STAGE_WORDS } from './words.js';
 import { addPaperStyle } from './tag.js';
 import { figure } from './photos.js';
@@ -69,10 +70,9 @@ function statusText(coat, air) {
   return air.cured ? 'on it, cured through' : 'on it, not cured through yet';
 }
 
-const BAKES = { review: 'bake under review', 'given-up': 'bake given up', heating: 'in the oven', soaking: 'in the oven', done: 'in the oven', interrupted: 'in the oven, interrupted', cooling: 'baked, cooling', cold: 'baked' };
 function bakeText(bake) {
   const times = bake.started_at ? ` ${day(bake.started_at)} to ${bake.ended_at ? day(bake.ended_at) : 'now'}` : '';
-  return `${BAKES[bake.state] || bake.state} (bake ${bake.id})${bake.peak_c ? `, up to ${temp(bake.peak_c)}` : ''},${times}${bake.ended_at && bake.baked === false ? ', not shown to be baked through' : ''}${bake.reviewed === false ? ', entered afterwards, without a review' : ''}`;
+  return `${bakeSaid(bake, 'record')} (bake ${bake.id})${bake.peak_c ? `, up to ${temp(bake.peak_c)}` : ''},${times}${bake.ended_at && bake.baked === false ? ', not shown to be baked through' : ''}${bake.reviewed === false ? ', entered afterwards, without a review' : ''}`;
 }
 
 function whatHappened({ coat, sandings }) {

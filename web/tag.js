@@ -4,6 +4,7 @@ import { h, tag, replace } from './dom.js';
 import { at, hhmm, shopNow, shortDate } from './clock.js';
 import { airText, temp } from './units.js';
 import { railStage, stageOf } from './film.js';
+import { BAKE_STATES } from './bakewords.js';
 import { STAGE_WORDS } from './words.js';
 
 const COATS_SHOWN = 6; // on the back
@@ -34,14 +35,12 @@ function handleOf(coat) {
   return { ms: until ? at(until.latest_at) : null, assumed: (stage.air && stage.air.assumed_h > 0) || false };
 }
 
-const IN_OVEN = ['heating', 'soaking', 'done', 'interrupted'];
-
 /* {title, moment, small}: of all coats that lie open the last to be ready, and of a part out of the oven when it is cool. */
 export function handling(coats, now) {
   const open = coats.filter(isOn);
   if (!open.length) return { title: 'No coat on it', moment: '', small: 'The old finish may hold lead: gloves, and wash your hands.' };
   const bakes = open.map((coat) => coat.bake).filter(Boolean);
-  if (bakes.some((bake) => IN_OVEN.includes(bake.state))) return { title: 'Do not handle', moment: 'it is in the oven', small: 'Print the tag again when it has come out.' };
+  if (bakes.some((bake) => BAKE_STATES[bake.state]?.inside)) return { title: 'Do not handle', moment: 'it is in the oven', small: 'Print the tag again when it has come out.' };
   const found = open.map(handleOf);
   const hot = bakes.filter((bake) => bake.state === 'cooling').map((bake) => (bake.cool_at ? { ms: at(bake.cool_at) } : { ms: null }));
   const told = [...found.filter(Boolean), ...hot];

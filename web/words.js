@@ -42,6 +42,9 @@ export function gateOf(state, does, extra = {}) {
 
 export const CONDITIONS = { wet: 'wet', tacky: 'tacky', dry: 'dry', handle: 'dry', hard: 'hard' };
 
+// A bake in its oven, beside a lane: in full and short; bakewords.js has the rest.
+export const OVEN_LANES = { heating: ['heating up', 'oven'], soaking: ['in the oven', 'oven'] };
+
 // A finish's colour on the line, from its name, else from what it is there for.
 const NAMED = [[/oxide|red|maroon/i, 'oxide'], [/green/i, 'green'], [/white|cream|ivory/i, 'white'], [/blue/i, 'blue'], [/gr[ea]y|alumin|silver/i, 'grey'], [/japan|brown|umber/i, 'brown'], [/black/i, 'black'],
   [/size|amber/i, 'amber'], [/leaf|gold|brass|bronze/i, 'gold'], [/clear|varnish|shellac/i, 'clear']];

@@ -5,6 +5,7 @@
 #include "daemon/http/ical.h"
 
 #include "coat/hours.h"
+#include "coat/phrase.h"
 
 #include <inttypes.h>
 #include <stdarg.h>
@@ -307,7 +308,7 @@ static size_t write_bake_moment(const struct writer *writer, const struct bake_v
     moment.alarm_at = moment.at;
     moment.location = view->place != NULL ? view->place->name : NULL;
     snprintf(moment.uid, sizeof moment.uid, "bake-%" PRId64 "-%s@%s.coatwright", bake->id, cools ? "cool" : "heat-off", writer->shop);
-    say(&moment.summary, "Bake %" PRId64 ": %s", bake->id, cools ? "cool enough to touch (not before)" : "heat off (not before)");
+    say(&moment.summary, "Bake %" PRId64 ": %s (not before)", bake->id, cools ? "cool enough to touch" : bake_line_name(BAKE_LINE_HEAT_OFF));
     say(&moment.description, "Bake %" PRId64 ". %s%s %s", bake->id, cools ? "By the slowest that it can cool: hold the back of a hand near it first." :
         "Each part is done then, by the least that it can have had. It moves as the oven is read: stay with it.",
         view->assumed_min > 0.0 ? " Nobody reads the oven: test first." : "", shop_bake_deferral);

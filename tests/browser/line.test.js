@@ -181,10 +181,19 @@ test('the key stands there on the first day, until somebody has understood', asy
   assert.equal(await page.locator('.firstday').textContent(), '');
 });
 
+// What is drawn anew is for a moment nowhere.
+async function boxOf(locator) {
+  for (let tries = 0; tries < 50; tries += 1) {
+    const box = await locator.boundingBox();
+    if (box) return box;
+  }
+  throw new Error(`no box of ${locator}`);
+}
+
 test('on a phone a tap chooses the piece and tells what stands there', async () => {
   const { page, close } = await openPage(browser, `${served.url}#line`, { size: 'phone' });
   await settled(page);
-  const box = await lane(page, 4).locator('.separator').boundingBox();
+  const box = await boxOf(lane(page, 4).locator('.separator'));
   await page.touchscreen.tap(box.x - 20, box.y + box.height * 0.3);
   await card(page).waitFor();
   assert.match(await card(page).innerText(), /Fan seven base/);
