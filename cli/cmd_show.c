@@ -87,6 +87,21 @@ static void say_status(const struct cli *cli, struct text *text, const cJSON *co
         text_add(text, ", held up: %s", held_phrase(stall));
 }
 
+/* "; stood still too cold Tue 22:00 to 07:30, too cold ..." */
+static void say_stills(const struct cli *cli, struct text *text, const cJSON *coat)
+{
+    const cJSON *still = NULL;
+    const char *before = "; stood still ";
+    cJSON_ArrayForEach(still, doc_get(coat, "stood_still"))
+    {
+        text_add(text, "%s%s ", before, held_phrase(doc_text(still, "why")));
+        say_moment(cli, text, doc_moment(still, "from_at"));
+        text_add(text, " to ");
+        say_moment(cli, text, doc_moment(still, "to_at"));
+        before = ", ";
+    }
+}
+
 /* What is known beside the line that every coat has. */
 static void say_details(const struct cli *cli, struct text *text, const cJSON *coat)
 {
@@ -114,6 +129,7 @@ static void say_details(const struct cli *cli, struct text *text, const cJSON *c
         text_add(text, "; from ");
         say_tin(text, doc_get(coat, "tin"));
     }
+    say_stills(cli, text, coat);
     if (doc_number(coat, "entry") > 1.0)
         text_add(text, "; corrected, entry %.0f", doc_number(coat, "entry"));
     if (doc_get(coat, "material.newest") != NULL && !doc_flag(coat, "material.newest"))

@@ -82,7 +82,7 @@ sanitizers() {
     part 1200 "sanitizers: build" make -s -k -j2 SANITIZE=1 tests # their code misleads gcc's warnings
     export ASAN_OPTIONS=log_path=$reports:detect_stack_use_after_return=1:strict_string_checks=1
     export UBSAN_OPTIONS=log_path=$reports:print_stacktrace=1
-    part 1500 "sanitizers: all tests" env BUILD=build-san tests/run.sh
+    part 1500 "sanitizers: all tests" env BUILD=build-san SUITE_LIMIT_S=1400 tests/run.sh
     unset ASAN_OPTIONS UBSAN_OPTIONS
     part 60 "sanitizers: no reports" bash -c "$(declare -f no_reports); no_reports '$reports'"
 }

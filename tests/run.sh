@@ -8,6 +8,7 @@ cd "$(dirname "$0")/.."
 export BUILD=${BUILD:-build}
 export COAT_BUILD=$PWD/$BUILD COAT_ROOT=$PWD COAT_REFERENCE=$PWD/tests/reference
 logs=$BUILD/test-logs
+export SUITE_LIMIT_S=${SUITE_LIMIT_S:-420} # three times the longest; one that hangs must fail, not stand still
 mkdir -p "$logs"
 
 # Adds up what a suite printed: cmocka counts in brackets, node:test in its closing lines.
@@ -31,10 +32,11 @@ suite() {
     local file=$1 name log begin=${EPOCHREALTIME/[.,]/} status ok bad ms said=""
     name=$(name_of "$file") log=$(log_of "$file")
     case $file in
-    *.js) node --test "$file" >"$log.log" 2>&1 ;;
-    *) "$file" >"$log.log" 2>&1 ;;
+    *.js) timeout -k 5 "$SUITE_LIMIT_S" node --test "$file" >"$log.log" 2>&1 ;;
+    *) timeout -k 5 "$SUITE_LIMIT_S" "$file" >"$log.log" 2>&1 ;;
     esac
     status=$?
+    if [ "$status" -eq 124 ]; then echo "ended after $SUITE_LIMIT_S s: something in it waits for what never comes" >>"$log.log"; fi
     read -r ok bad < <(count "$log.log")
     # A suite that ran nothing, or died without counting its failure, has failed.
     if [ "$status" -ne 0 ] && [ "$bad" -eq 0 ]; then bad=1; fi

@@ -1,9 +1,9 @@
 // Talks to the shop: one document, one stream that says when to fetch it again, and writes that survive a bad network.
 import { setClock } from './clock.js';
 
-const BASE = '/api/v1';
+export const BASE = '/api/v1';
 const POLL_MS = 30e3;
-const RETRY_MS = [2e3, 4e3, 8e3, 15e3, 30e3];
+export const RETRY_MS = [2e3, 4e3, 8e3, 15e3, 30e3];
 const WAITING = 'coat-waiting-writes';
 
 let etag = null, shop = null, fetching = null, again = false, online = true;
@@ -94,7 +94,7 @@ function store() {
 
 export function waitingWrites() { return waiting; }
 
-function newKey() { // randomUUID is missing where the page came over plain HTTP from another machine
+export function newKey() { // randomUUID is missing where the page came over plain HTTP from another machine
   return Array.from(crypto.getRandomValues(new Uint8Array(16)), (b) => b.toString(16).padStart(2, '0')).join('');
 }
 
@@ -142,25 +142,5 @@ async function flush() {
   tell('waiting');
 }
 
-/* Sends a picture, which is not kept over a reload: tried three times under one key. Resolves and rejects as a write does. */
-export async function upload(path, blob) {
-  const key = newKey();
-  for (let left = 2; ; left -= 1) {
-    try {
-      const response = await fetch(BASE + path, { method: 'POST', headers: { 'Content-Type': blob.type, 'Idempotency-Key': key }, body: blob });
-      const answer = await response.json().catch(() => ({}));
-      if (response.ok) { refresh(); return answer; }
-      if (response.status < 500 || left === 0) return Promise.reject({ detail: answer.detail || `The shop answered ${response.status}.` });
-    } catch (error) { if (left === 0) return Promise.reject({ detail: 'There is no connection to the shop. Choose it again when there is.' }); }
-    await new Promise((done) => { setTimeout(done, RETRY_MS[0]); });
-  }
-}
-
 export function retryNow() { tries = 0; flush(); }
 export function retrying() { return tries > 0 && waiting.length > 0; }
-
-// Takes a write back that has not been sent yet.
-export function giveUp(key) {
-  const one = waiting.find((other) => other.key === key);
-  if (one) finish(one, 'reject', { detail: 'Taken back before it was written.', field: '' });
-}

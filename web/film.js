@@ -34,8 +34,8 @@ function phaseBand(coat, names) {
 }
 
 /* {points: [{t, depth}], rings: [{t}], parts: [{name, from, to}]} ; parts name the edge, one to come with its `ramp` from
- * earliest to latest; the last part's `to` is null. `stalledFrom` is since when it
- * stands still, where it does. */
+ * earliest to latest; the last part's `to` is null; one that stood still tells `why`. `stalledFrom` is since when it
+ * stands still now, where it does. */
 export function profile(coat, now, stalledFrom = now) {
   const first = at(coat.first_at);
   const out = { points: [{ t: first, depth: 0 }, { t: first, depth: WET }], rings: [], parts: [{ name: 'wet', from: first, to: null }] };
@@ -71,14 +71,37 @@ function bakeIt(coat, out) {
 
 export const isStalled = (coat) => Boolean(coat.stall && coat.stall !== 'none' && coat.status === 'on');
 
+const PAST_STANDING = new Set(['hard', 'baked']); // what is hard through waits for nothing
+
+// Puts a stretch of standing still into the parts that it lies over.
+function stand(out, from, to, why) {
+  out.parts = out.parts.flatMap((part) => {
+    const begin = Math.max(part.from, from), end = Math.min(part.to ?? Infinity, to);
+    if (PAST_STANDING.has(part.name) || begin >= end) return [part];
+    const pieces = [{ ...part, to: begin }, { name: 'stalled', why, from: begin, to: end === Infinity ? null : end }, { ...part, ramp: null, from: end }];
+    return pieces.filter((one) => one.from < (one.to ?? Infinity));
+  });
+}
+
+// What the shop tells of hours that are over; then what holds it up now, until the part that is in would end.
 function stall(coat, out, now, stalledFrom) {
+  const still = (coat.stood_still || []).map((one) => ({ from: at(one.from_at), to: at(one.to_at), why: one.why }));
+  for (const one of still) stand(out, one.from, one.to, one.why);
   if (!isStalled(coat)) return;
-  const i = out.parts.findIndex((part) => part.to === null || part.to > now);
-  const part = out.parts[i];
+  const part = out.parts.find((one) => one.to === null || one.to > now);
   if (!part || part.from > now) return;
-  const from = Math.max(part.from, Math.min(now, stalledFrom));
-  const before = from > part.from ? [{ name: part.name, from: part.from, to: from }] : [];
-  out.parts.splice(i, 1, ...before, { name: 'stalled', from, to: part.to });
+  const last = still.at(-1), since = last && last.to >= stalledFrom ? last.from : stalledFrom;
+  stand(out, Math.min(now, since), part.to ?? Infinity, coat.stall);
+  joinStills(out);
+}
+
+function joinStills(out) {
+  out.parts = out.parts.reduce((list, part) => {
+    const before = list.at(-1);
+    if (before && before.name === 'stalled' && part.name === 'stalled' && before.to === part.from) before.to = part.to;
+    else list.push(part);
+    return list;
+  }, []);
 }
 
 export function depthAt(points, t) {

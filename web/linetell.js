@@ -12,14 +12,14 @@ import { STAGE_WORDS, STALLS } from './words.js';
 
 const GATE_OF = { go: 'open', wait: 'waiting', shut: 'shut', scuff: 'scuff', wipe: 'wipe', strip: 'missed', test: 'finger' };
 const WORD_OF = { go: 'go', wait: 'wait', shut: 'shut', scuff: 'scuff first', wipe: 'wipe first', strip: 'too late', test: 'finger test' };
-const PART_OF = { wet: 'wet', tacky: 'tacky', dry: 'dry', hard: 'cured through', baked: 'hard from the oven', stalled: 'stands still' };
+const PART_OF = { wet: 'wet', tacky: 'tacky', dry: 'dry', hard: 'cured through', baked: 'hard from the oven', stalled: 'stands still', stood: 'stood still' };
 
 const between = (ramp, now) => `, between ${when(ramp.from, now)} and ${when(ramp.to, now)}`;
 function filmMarks(lane, coat, now) {
   const ended = coat.ended_at ? at(coat.ended_at) : null;
   return profile(coat, now, lane.stalledFrom).parts.map((part) => {
-    const why = part.name === 'stalled' ? `: ${STALLS[coat.stall] || coat.stall}` : '';
-    return { kind: 'film', sign: part.name === 'stalled' ? 'stalled' : null, from: part.from, to: ended === null ? part.to : Math.min(part.to ?? ended, ended), text: `${coat.material.name}: ${PART_OF[part.name]}${why}${part.ramp ? ` from about ${when(part.from, now)}${between(part.ramp, now)}` : ''}` };
+    const why = part.name === 'stalled' ? `: ${STALLS[part.why] || part.why}` : '', name = part.name === 'stalled' && part.to !== null && part.to <= now ? 'stood' : part.name;
+    return { kind: 'film', sign: part.name === 'stalled' ? 'stalled' : null, from: part.from, to: ended === null ? part.to : Math.min(part.to ?? ended, ended), text: `${coat.material.name}: ${PART_OF[name]}${why}${part.ramp ? ` from about ${when(part.from, now)}${between(part.ramp, now)}` : ''}` };
   }).filter((mark) => mark.to === null || mark.to > mark.from);
 }
 

@@ -3,7 +3,21 @@ import { h, tag, field, replace } from './dom.js';
 import { at, fullDate, hhmm } from './clock.js';
 import { outcome, send } from './log.js';
 import { addPaperStyle } from './tag.js';
-import { get, upload } from './api.js';
+import { BASE, get, newKey, refresh, RETRY_MS } from './api.js';
+
+/* Sends a picture, which is not kept over a reload: tried three times under one key. Resolves and rejects as a write does. */
+async function upload(path, blob) {
+  const key = newKey();
+  for (let left = 2; ; left -= 1) {
+    try {
+      const response = await fetch(BASE + path, { method: 'POST', headers: { 'Content-Type': blob.type, 'Idempotency-Key': key }, body: blob });
+      const answer = await response.json().catch(() => ({}));
+      if (response.ok) { refresh(); return answer; }
+      if (response.status < 500 || left === 0) return Promise.reject({ detail: answer.detail || `The shop answered ${response.status}.` });
+    } catch (error) { if (left === 0) return Promise.reject({ detail: 'There is no connection to the shop. Choose it again when there is.' }); }
+    await new Promise((done) => { setTimeout(done, RETRY_MS[0]); });
+  }
+}
 
 const SIDE = 2048; // pixels: enough for a run under the rim, and for paper
 const SMALL = 600e3, MOST = 4 * 1024 * 1024; // bytes

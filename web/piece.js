@@ -5,6 +5,7 @@ import { airText, amount, film } from './units.js';
 import { coatCautions } from './plate.js';
 import { band } from './film.js';
 import { CONDITIONS, gateOf, stateWord, STAGE_WORDS, STALLS } from './words.js';
+import { stoodText } from './still.js';
 import { STAGES } from './choices.js';
 import { gate } from './gates.js';
 import { outcome, send } from './log.js';
@@ -47,6 +48,7 @@ function coatCard(context, coat) {
     h('h2', {}, `${coat.id}. ${coat.material.name}`, h('small', {}, `${coat.role}${coat.area ? `, ${coat.area}` : ''}: ${status}`)),
     h('p', {}, coatLine(coat)),
     coat.stall && coat.stall !== 'none' && h('p', {}, h('b', {}, `Stalled: ${STALLS[coat.stall] || coat.stall}.`), ' It does not move on until the air lets it.'),
+    coat.stood_still.length > 0 && h('p', {}, `Stood still: ${stoodText(coat, (moment) => when(at(moment)))}.`),
     coat.inspect && h('p', {}, h('b', {}, 'Look at it:'), ' the air left this material\'s limits before the film could stand it.'),
     !coat.material.newest && h('p', {}, 'A newer version of this material is there. This coat keeps the one it was logged under.'),
     coat.status === 'on' ? stageTable(coat) : h('details', {}, h('summary', {}, 'Its stages'), stageTable(coat)),

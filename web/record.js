@@ -4,6 +4,7 @@ import { at, fullDate, hhmm, span } from './clock.js';
 import { airText, amount, film, humidity, mass, temp, wall } from './units.js';
 import { bakeSaid } from './bakewords.js';
 import { STAGE_WORDS } from './words.js';
+import { stoodText } from './still.js';
 import { addPaperStyle } from './tag.js';
 import { figure } from './photos.js';
 import { get } from './api.js';
@@ -60,7 +61,7 @@ function airHad(coat, air, now) {
   const until = air.cured ? `until cured through, ${day(air.to_at)}` : coat.status === 'stripped' ? 'until it was stripped' : air.to_at < now ? `until ${day(air.to_at)}` : 'so far';
   const read = [spread(air.temp_c, temp), spread(air.rh_pct, humidity)].filter(Boolean);
   const hours = `${span(air.measured_h * 3600e3)} measured${air.assumed_h > 0 ? `, ${span(air.assumed_h * 3600e3)} assumed` : ''}`;
-  return h('div', {}, read.length ? `${read.join('; ')}; ` : 'Nothing was read; ', `${hours}, ${until}`);
+  return h('div', {}, read.length ? `${read.join('; ')}; ` : 'Nothing was read; ', `${hours}, ${until}`, coat.stood_still.length > 0 && h('div', {}, `stood still: ${stoodText(coat, day)}`));
 }
 
 function statusText(coat, air) {

@@ -59,6 +59,19 @@ static void write_coat_air(struct json_out *out, const struct coat_view *view)
     json_out_object_end(out);
 }
 
+static void write_stills(struct doc *doc, const struct coat_view *view)
+{
+    json_put_array(doc->out, "stood_still");
+    for (unsigned i = 0; i < view->stills; i++) {
+        json_out_object(doc->out);
+        json_put_moment(doc->out, "from_at", view->still[i].from_ms);
+        json_put_moment(doc->out, "to_at", view->still[i].to_ms);
+        doc_stall(doc, "why", view->still[i].why);
+        json_out_object_end(doc->out);
+    }
+    json_out_array_end(doc->out);
+}
+
 static void write_standing(struct doc *doc, const struct coat_view *view)
 {
     struct json_out *out = doc->out;
@@ -70,6 +83,7 @@ static void write_standing(struct doc *doc, const struct coat_view *view)
     json_put_string(out, "struck_why", view->coat->struck_why);
     json_put_string(out, "condition", coat_condition_word(view->condition));
     doc_stall(doc, "stall", view->stall);
+    write_stills(doc, view);
     json_put_bool(out, "inspect", view->inspect);
     doc_bake_of_coat(doc, &view->bake);
     write_coat_air(out, view);

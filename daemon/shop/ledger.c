@@ -276,11 +276,12 @@ static void set_anchor(struct ledger *ledger)
 struct growth {
     struct ledger *ledger[GROWING_MOST];
     size_t count;
+    bool no_room;
 };
 
 static void find_growing(const struct place_air *air, enum law_side side, int64_t day, struct growth *ret)
 {
-    ret->count = 0;
+    *ret = (struct growth){.count = 0};
     for (size_t i = 0; i < air->ledgers && ret->count < GROWING_MOST; i++) {
         struct ledger *ledger = air->ledger[i];
         if (ledger->unsettled && walk_side(ledger) == side && air->base_day + (int64_t)ledger->settled == day)
@@ -290,10 +291,22 @@ static void find_growing(const struct place_air *air, enum law_side side, int64_
 
 static bool grow_all(const struct air_step *step, void *context)
 {
-    const struct growth *growth = context;
-    for (size_t i = 0; i < growth->count; i++)
-        growth->ledger[i]->open_sum += step_value(growth->ledger[i], step);
-    return true;
+    struct growth *growth = context;
+    for (size_t i = 0; i < growth->count; i++) {
+        double value = step_value(growth->ledger[i], step);
+        growth->ledger[i]->open_sum += value;
+        growth->no_room |= !ledger_note_still(growth->ledger[i], step, value);
+    }
+    return !growth->no_room;
+}
+
+/* Grows one by the air of its open day from from_ms to to_ms. */
+static enum coat_result grow_open(struct ledger *ledger, int64_t from_ms, int64_t to_ms)
+{
+    const struct place_air *air = ledger->air;
+    struct growth growth = {{ledger}, 1, false};
+    history_walk(air->recent, air->recent_count, from_ms, to_ms, walk_side(ledger), grow_all, &growth);
+    return growth.no_room ? COAT_NO_MEMORY : COAT_OK;
 }
 
 /* Adds one whole day, whose readings are at hand, to all ledgers of a side that want it: one walk serves them all. */
@@ -303,6 +316,7 @@ static bool settle_day(struct place_air *air, enum law_side side, int64_t day)
     bool room = true;
     for (find_growing(air, side, day, &growth); room && growth.count > 0; find_growing(air, side, day, &growth)) {
         history_walk(air->day, air->day_count, moment_day_start(day), moment_day_start(day + 1), side, grow_all, &growth);
+        room = !growth.no_room;
         for (size_t i = 0; i < growth.count; i++) {
             room &= push_day(growth.ledger[i], growth.ledger[i]->open_sum);
             growth.ledger[i]->open_sum = 0.0;
@@ -342,8 +356,10 @@ static enum coat_result settle_all(struct place_air *air)
     bool read = air->last_at != MOMENT_NONE && air->last_at > base_ms(air);
     int64_t open_day = read ? moment_day(air->last_at) : air->base_day;
     for (size_t i = 0; i < air->ledgers; i++)
-        if (air->ledger[i]->unsettled)
+        if (air->ledger[i]->unsettled) {
             air->ledger[i]->open_sum = 0.0;
+            ledger_forget_stills(air->ledger[i], moment_day_start(air->base_day + (int64_t)air->ledger[i]->settled));
+        }
     if (read)
         result = settle_days(air, open_day);
     for (size_t i = 0; result == COAT_OK && i < air->ledgers; i++) {
@@ -351,7 +367,7 @@ static enum coat_result settle_all(struct place_air *air)
         if (!ledger->unsettled)
             continue;
         if (read)
-            ledger->open_sum = walk_sum(ledger, air->recent, air->recent_count, moment_day_start(open_day), air->last_at, 0.0);
+            result = grow_open(ledger, moment_day_start(open_day), air->last_at);
         ledger->before_ms = moment_day_start(open_day);
         ledger->before_sum = 0.0;
         ledger->unsettled = false;
@@ -372,7 +388,9 @@ static enum coat_result ledger_advance(struct ledger *ledger, int64_t from_ms)
     while (from_ms < to_ms) {
         int64_t midnight = moment_day_start(moment_day(from_ms) + 1);
         int64_t end = midnight < to_ms ? midnight : to_ms;
-        ledger->open_sum = walk_sum(ledger, air->recent, air->recent_count, from_ms, end, ledger->open_sum);
+        enum coat_result result = grow_open(ledger, from_ms, end);
+        if (result != COAT_OK)
+            return result;
         if (end == midnight) {
             if (!push_day(ledger, ledger->open_sum))
                 return COAT_NO_MEMORY;
@@ -419,6 +437,7 @@ enum coat_result place_air_open(struct store *store, int64_t place_id, int64_t b
 static void ledger_free(struct ledger *ledger)
 {
     free(ledger->prefix);
+    free(ledger->still);
     free(ledger->heap);
     free(ledger->growth);
     free(ledger);

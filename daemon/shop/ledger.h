@@ -55,6 +55,8 @@ struct ledger {
     double day_rate;          /* mean of the 24 h up to the anchor; NAN until asked for */
     struct outlook_growth *growth; /* of this law in the air to come; NULL until asked for, see forecast.h */
     unsigned growth_of;       /* outlook_made of the outlook that it is for */
+    struct still *still;      /* of openings: where it stood still up to the anchor, in order; of those before the last only what lasted an hour */
+    size_t stills, stills_capacity;
     struct mark *heap;        /* least target first */
     size_t marks, marks_capacity;
 };
@@ -142,6 +144,12 @@ bool place_air_is_stale(const struct place_air *air, int64_t at_ms);
 bool place_air_is_assumed(const struct place_air *air, bool heeds_rh, int64_t at_ms);
 /* The air after the last reading, at at_ms, as a side counts it; see struct air_step. */
 struct air_step place_air_tail(const struct place_air *air, enum law_side side, int64_t at_ms);
+
+/* ---- still.c ---- */
+/* A step of the air that the ledger was grown by; steps come in order. false: no memory. */
+COAT_CHECKED bool ledger_note_still(struct ledger *ledger, const struct air_step *step, double growth);
+/* What is told from from_ms on is void: the air there is added up anew. */
+void ledger_forget_stills(struct ledger *ledger, int64_t from_ms);
 
 /* ---- marks ---- */
 COAT_CHECKED enum coat_result ledger_mark_add(struct ledger *ledger, struct mark mark);

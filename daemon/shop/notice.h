@@ -79,6 +79,10 @@ bool coat_stall_lasts(const struct coat_stall *stall, int64_t at_ms);
 /* The air left the material's limits, as measured, before the coat's guard stage: a person must look. */
 bool coat_must_be_inspected(struct shop *shop, size_t coat_index, int64_t at_ms);
 
+/* ---- still.c ---- */
+/* Fills in where its strip stood still. */
+void coat_fill_stills(struct shop *shop, size_t coat_index, int64_t now_ms, struct coat_view *view);
+
 /* ---- view.c ---- */
 /* Why an opening that is pending does not move on. */
 enum stall boundary_stall(const struct boundary_clock *boundary, int64_t at_ms);

@@ -271,6 +271,7 @@ bool shop_coat_view(struct shop *shop, int64_t coat_id, int64_t now_ms, struct c
     const struct material_version *newest = shop_material_newest(shop, ret->material->material_id);
     ret->newer_version = newest && newest->id != ret->material->id;
     fill_stages(shop, index, now_ms, ret);
+    coat_fill_stills(shop, index, now_ms, ret);
     if (!shop_coat_bake(shop, coat_id, now_ms, &ret->bake))
         ret->bake.bake = NULL;
     ret->condition = condition_of(ret);

@@ -33,6 +33,12 @@ struct reading {
 /* H of a sensor with that usual interval: three times it, kept to the bounds above. */
 int32_t sensor_hold_s(int32_t interval_s);
 
+/* A stretch of measured air in which a law stood still, and what kept it. */
+struct still {
+    int64_t from_ms, to_ms;
+    enum stall why;
+};
+
 /* A stretch of air, straight from one end to the other. */
 struct air_step {
     int64_t from_ms, to_ms;

@@ -9,6 +9,7 @@
 
 #include "coat/caution.h"
 #include "coat/facts.h"
+#include "coat/history.h"
 #include "coat/result.h"
 #include "coat/view.h"
 
@@ -91,6 +92,7 @@ struct coat_bake {
 };
 bool shop_coat_bake(struct shop *shop, int64_t coat_id, int64_t now_ms, struct coat_bake *ret); /* false: it was never in an oven */
 
+#define COAT_STILLS_MAX 16
 struct coat_view {
     const struct coat *coat;
     const struct material_version *material;
@@ -99,6 +101,8 @@ struct coat_view {
     int64_t ended_at;       /* covered, stripped or struck at; MOMENT_NONE */
     enum coat_condition condition;
     enum stall stall;       /* of the first stage still waited for */
+    unsigned stills;
+    struct still still[COAT_STILLS_MAX]; /* an hour or longer in which measured air kept it from drying, in order; the newest, the last may go on */
     bool inspect;           /* the air left the material's limits before the guard stage: a person must look */
     struct coat_bake bake;  /* its newest; bake.bake NULL: it was never in an oven */
     bool newer_version;     /* a newer version of its material exists */

@@ -3,6 +3,7 @@
 const test = require('node:test');
 const assert = require('node:assert/strict');
 const { openShop, expect, at } = require('./scene.js');
+const { coatAt } = require('./daemon.js');
 
 const HOUR = 3600e3, NOW = Date.parse(at('08:00'));
 const hoursAgo = (h) => new Date(NOW - h * HOUR).toISOString().replace('.000Z', 'Z');
@@ -51,4 +52,17 @@ test('a piece tells its newest eight moves, oldest first', async (t) => {
   assert.equal(moves.length, 8);
   assert.deepEqual(moves, [...moves].sort((p, q) => Date.parse(p.at) - Date.parse(q.at)));
   assert.equal(moves[moves.length - 1].place, place);
+});
+
+test('a night too cold that is over is told with its ends, in the document and on the command line', async (t) => {
+  const shop = await openShop(t);
+  const shed = await shop.addPlace('shed');
+  await enter(shop, shed, span(24, 0), (h) => (h <= 14 && h >= 4 ? 4 : 20));
+  const body = await shop.addPiece('mill body', { place: shed.id });
+  const [coat] = await shop.log(body, await shop.builtin('alkyd-enamel'), { last_at: hoursAgo(18) });
+  const { stood_still: stood, stall } = (await shop.shop()).coats.find((one) => one.id === coat.id);
+  assert.equal(stall, null);
+  assert.deepEqual(stood, [{ from_at: hoursAgo(14), to_at: hoursAgo(4), why: 'too-cold' }]);
+  const told = await coatAt(shop.url)('show', String(coat.id));
+  assert.match(told.stdout.replace(/\s+/g, ' '), /stood still too cold/);
 });

@@ -53,7 +53,7 @@ function coat(now, id, piece, material, firstAgoH, stages, extra = {}) {
   const at = now - firstAgoH * H;
   return { id, entry: 1, piece, area: '', role, material: { id: material, version: 1, newest: true, name, class: cls, builtin: true }, application, place: extra.place || 1,
     first_at: iso(at), last_at: iso(at + (firstAgoH > 0.3 ? 10 * MIN : 0)), passes: 2, film: 'normal', wet_um: null, dry_um: null, film_factor: 1, amount_ml: null, thinned_pct: null, thinner: '', note: '',
-    status: 'on', covered_by: null, ended_at: null, struck_why: '', condition: 'wet', stall: null, inspect: false,
+    status: 'on', covered_by: null, ended_at: null, struck_why: '', condition: 'wet', stall: null, stood_still: [], inspect: false,
     air: { temp_c: 17.8, rh_pct: 61, basis: 'measured' }, stages, cautions: ['rags', 'ventilation', 'flame', 'label-first'], ...extra };
 }
 
@@ -76,7 +76,8 @@ function coats(now) {
   covered(5, 3, 4, 40, 6, 4);
   list.push(coat(now, 6, 3, 5, 4, [...dry(now, ago(4), [1.5, 7.2, 16, 120]), stage('recoat', [['wait', now + 14 * H], ['go', now + 60 * H], ['scuff', null]], now)], { condition: 'tacky' }));
   covered(7, 4, 1, 46, 8, 21);
-  list.push(coat(now, 8, 4, 4, 21, [...dry(now, ago(21), [3, 9, 15, 70]), stage('recoat', [['wait', ago(16)], ['go', ago(5)], ['scuff', null]], now)], { condition: 'handle' }));
+  list.push(coat(now, 8, 4, 4, 21, [...dry(now, ago(21), [3, 9, 15, 70]), stage('recoat', [['wait', ago(16)], ['go', ago(5)], ['scuff', null]], now)],
+    { condition: 'handle', stood_still: [{ from_at: iso(ago(17)), to_at: iso(ago(13)), why: 'too-cold' }] }));
   list.push(coat(now, 9, 5, 1, 24, [stage('touch', [['wait', ago(21)], ['go']], now), stage('tack-free', [['wait', null], ['go']], now, { stalled: 'too-cold' }),
     stage('handle', [['wait', null], ['go']], now, { stalled: 'too-cold' }), stage('recoat', [['wait', null], ['go', null]], now, { stalled: 'too-cold' })],
   { condition: 'tacky', stall: 'too-cold', place: 2, air: { temp_c: 8.1, rh_pct: 77, basis: 'measured' } }));

@@ -22,7 +22,7 @@ function furnish(shop) {
 }
 
 before(async () => { browser = await launch(); served = await serveFixture(); furnish(served.shop); wide = await openPage(browser, `${served.url}#line`, { size: 'wall' }); await settled(wide.page); });
-after(async () => { await wide.close(); await browser.close(); await served.close(); });
+after(async () => { try { await wide.close(); } finally { await browser.close(); await served.close(); } });
 
 // Nothing told, and the top of the page.
 async function fresh() {
@@ -80,6 +80,17 @@ test('a stalled coat has its teeth from when it stood still, not from now', asyn
   const teeth = await lane(page, 5).locator('.edge.stalled').boundingBox(), now = await clock(page);
   assert.ok(teeth.x < now.x - 100, `teeth from ${teeth.x}, now at ${now.x}`);
   assert.match(await touch(page, 5, -6), /stands still: too cold/);
+});
+
+test('hours that a coat stood still keep their teeth when they are over, and are told where they are touched', async () => {
+  const { page } = await fresh();
+  const teeth = await lane(page, 4).locator('.edge.stalled').boundingBox(), now = await clock(page);
+  assert.ok(teeth.x + teeth.width < now.x - 50, `teeth to ${teeth.x + teeth.width}, now at ${now.x}`);
+  assert.match(await touch(page, 4, -15), /stood still: too cold/);
+  assert.doesNotMatch(await touch(page, 4, -11), /stood still/);
+  const piece = await openPage(browser, `${served.url}#piece?id=4`, { size: 'phone' });
+  await piece.page.getByText(/Stood still: too cold/).waitFor();
+  await piece.close();
 });
 
 test('the air to come is drawn with its band, and told where it is touched', async () => {

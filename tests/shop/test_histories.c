@@ -53,6 +53,8 @@ static char *answers_of(struct shop *shop, int64_t now)
                 view.air_temp_c, view.air_rh_pct, (int)view.air_basis);
         for (unsigned i = 0; i < view.stages; i++)
             print_stage(out, &view.stage[i]);
+        for (unsigned i = 0; i < view.stills; i++)
+            fprintf(out, "  still %lld to %lld %s\n", (long long)view.still[i].from_ms, (long long)view.still[i].to_ms, stall_word(view.still[i].why));
         fprintf(out, "  k %.17g under %.17g\n", view.k, view.film_under);
     }
     const struct list_row *row = shop_lists(shop, now, &rows);

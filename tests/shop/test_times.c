@@ -631,6 +631,80 @@ static void a_stall_is_dated_from_the_reading_that_began_it(void **state)
     check_hours("held since", touch.stalled_since_at, 2, 0.51);
 }
 
+/* ---- where a strip stood still ---- */
+
+static struct coat_view coat_as_it_is(struct scene *scene, int64_t coat)
+{
+    struct coat_view view;
+    assert_true(shop_coat_view(scene->shop, coat, scene->write.now_ms, &view));
+    return view;
+}
+
+static void check_still(const struct coat_view *view, unsigned i, double from_h, double to_h, enum stall why)
+{
+    assert_true(i < view->stills);
+    check_hours("stood still from", view->still[i].from_ms, from_h, 1e-6);
+    check_hours("stood still to", view->still[i].to_ms, to_h, 1e-6);
+    assert_int_equal(view->still[i].why, why);
+}
+
+static void a_cold_night_that_is_over_is_told_with_its_ends(void **state)
+{
+    struct scene *scene = scene_of(state);
+    steady_air(scene, scene->garage, NOW, NOW, 23, 50);
+    int64_t coat = put_on(scene, CLASS_ALKYD_ENAMEL, scene->body);
+    hours_pass(scene, 2, 23, 50);
+    assert_int_equal(coat_as_it_is(scene, coat).stills, 0);
+    hours_pass(scene, 7, 6, 50); /* below the 10 C that it needs from the reading of 2 h on */
+    hours_pass(scene, 12, 18, 50);
+    struct coat_view view = coat_as_it_is(scene, coat);
+    assert_int_equal(view.stall, STALL_NONE);
+    assert_int_equal(view.stills, 1);
+    check_still(&view, 0, 2, 6.5, STALL_COLD); /* on the line from 6 C at 6.5 h to 18 C at 7 h it moves again */
+}
+
+static void half_an_hour_of_cold_is_no_stall(void **state)
+{
+    struct scene *scene = scene_of(state);
+    steady_air(scene, scene->garage, NOW, NOW, 23, 50);
+    int64_t coat = put_on(scene, CLASS_ALKYD_ENAMEL, scene->body);
+    hours_pass(scene, 2, 23, 50);
+    hours_pass(scene, 2.5, 6, 50);
+    hours_pass(scene, 3, 23, 50);
+    hours_pass(scene, 8, 5, 50);
+    hours_pass(scene, 9, 23, 50);
+    struct coat_view view = coat_as_it_is(scene, coat);
+    assert_int_equal(view.stills, 1);
+    check_still(&view, 0, 3, 7.5, STALL_COLD);
+}
+
+static void given_a_warm_reading_that_comes_late_then_the_stall_was_two(void **state)
+{
+    struct scene *scene = scene_of(state);
+    steady_air(scene, scene->garage, NOW, NOW, 23, 50);
+    int64_t coat = put_on(scene, CLASS_ALKYD_ENAMEL, scene->body);
+    hours_pass(scene, 2, 23, 50);
+    hours_pass(scene, 8, 6, 50);
+    steady_air(scene, scene->garage, NOW + 5 * MS_PER_H, NOW + 5 * MS_PER_H, 23, 50);
+    struct coat_view view = coat_as_it_is(scene, coat);
+    assert_int_equal(view.stills, 2);
+    check_still(&view, 0, 2, 4.5, STALL_COLD);
+    check_still(&view, 1, 5.5, 8, STALL_COLD);
+}
+
+static void carried_into_the_warm_it_stands_still_no_more(void **state)
+{
+    struct scene *scene = scene_of(state);
+    steady_air(scene, scene->garage, NOW, NOW, 6, 50);
+    int64_t coat = put_on(scene, CLASS_ALKYD_ENAMEL, scene->body);
+    hours_pass(scene, 8, 6, 50);
+    steady_air(scene, scene->cellar, NOW, NOW + 8 * MS_PER_H, 18, 50);
+    told_move(scene, scene->body, scene->cellar, NOW + 3 * MS_PER_H);
+    struct coat_view view = coat_as_it_is(scene, coat);
+    assert_int_equal(view.stills, 1);
+    check_still(&view, 0, 0, 3, STALL_COLD);
+}
+
 /* ---- a casting that is carried in cold ---- */
 
 /* The cellar has been at cellar_c for a day, the garage at garage_c; the wheel is carried over and coated at once, the body hung there all the time. */
@@ -753,6 +827,10 @@ int main(void)
         SCENE_TEST(a_time_is_told_in_hours_that_add_up),
         SCENE_TEST(a_warm_day_is_told_as_the_label_floor),
         SCENE_TEST(a_stall_is_dated_from_the_reading_that_began_it),
+        SCENE_TEST(a_cold_night_that_is_over_is_told_with_its_ends),
+        SCENE_TEST(half_an_hour_of_cold_is_no_stall),
+        SCENE_TEST(given_a_warm_reading_that_comes_late_then_the_stall_was_two),
+        SCENE_TEST(carried_into_the_warm_it_stands_still_no_more),
         SCENE_TEST(a_cold_casting_cures_at_its_own_surface),
         SCENE_TEST(a_warm_casting_makes_no_opening_earlier),
         SCENE_TEST(a_casting_of_the_same_warmth_loses_nothing),
