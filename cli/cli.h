@@ -16,6 +16,7 @@ enum cli_exit { CLI_DONE = 0, CLI_REFUSED = 1, CLI_USAGE = 2, CLI_NO_DAEMON = 3,
 
 struct cli {
     const struct command *command; /* NULL while it is still looked for */
+    const char *group;             /* the first word, where it is that of several commands and no second one names which; else NULL */
     struct args args;
     int argc; /* as given, for calc */
     char **argv;

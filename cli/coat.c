@@ -103,9 +103,10 @@ static int read_command(struct cli *cli, int argc, char **argv)
     if (status != CLI_DONE || at == argc)
         return status;
     cli->command = command_find(argc - at, argv + at, &words);
+    cli->group = words < 2 && command_is_group(argv[at]) ? argv[at] : NULL;
     if (cli->command == NULL) {
         bool help = args_option(&cli->args, "--help") != NULL;
-        return help && command_is_group(argv[at]) ? CLI_DONE : fail_command(cli, argc - at, argv + at);
+        return help && cli->group != NULL ? CLI_DONE : fail_command(cli, argc - at, argv + at);
     }
     cli->argc = argc - at;
     cli->argv = argv + at;
@@ -126,7 +127,9 @@ static int run(struct cli *cli, int argc, char **argv)
         return CLI_DONE;
     }
     if (args_option(&cli->args, "--help") != NULL) {
-        if (cli->command != NULL)
+        if (cli->group != NULL)
+            command_print_group_help(stdout, cli->group, cli->command);
+        else if (cli->command != NULL)
             command_print_help(stdout, cli->command);
         else
             command_print_all(stdout);

@@ -511,10 +511,35 @@ void command_print_group(FILE *out, const char *word)
     struct render render = {out, HELP_WIDTH, false};
     struct table *table = table_new(2, HELP_INDENT, 0);
     for (const struct command *command = command_table; command->name != NULL; command++) {
-        if (begins_group(command, word))
+        if (begins_group(command, word) || strcmp(command->name, word) == 0)
             add_command(table, command);
     }
     table_print(&render, table);
+}
+
+void command_print_group_help(FILE *out, const char *word, const struct command *bare)
+{
+    struct render render = {out, HELP_WIDTH, false};
+    struct text usage = {0}, alone = {0};
+    text_add(&usage, "usage: coat %s ...", word);
+    render_text(&render, 0, 0, usage.data);
+    command_print_group(out, word);
+    render_blank(&render);
+    if (bare != NULL && strcmp(bare->name, word) != 0)
+        text_add(&alone, "coat %s alone is coat %s. ", word, bare->name);
+    text_add(&alone, "--help behind one of these tells its options.");
+    render_text(&render, 0, 0, alone.data);
+    if (bare != NULL && bare->options != NULL) {
+        text_clear(&alone);
+        text_add(&alone, "Options of coat %s alone:", word);
+        render_blank(&render);
+        render_text(&render, 0, 0, alone.data);
+        print_options(out, bare->options);
+    }
+    if (bare != NULL && bare->detail != NULL) {
+        render_blank(&render);
+        render_text(&render, 0, 0, bare->detail);
+    }
 }
 
 void command_print_help(FILE *out, const struct command *command)

@@ -56,6 +56,8 @@ bool command_is_group(const char *word);
 
 void command_print_all(FILE *out);
 void command_print_group(FILE *out, const char *word);
+/* All commands that begin with the word, and the options of the one that is meant where nothing follows it; NULL: none is. */
+void command_print_group_help(FILE *out, const char *word, const struct command *bare);
 void command_print_help(FILE *out, const struct command *command);
 
 /* One function a row, in cmd_*.c; each answers with an exit status. */

@@ -92,7 +92,20 @@ test('help comes from the table of commands, in 80 columns, and needs no daemon'
   const names = [...all.matchAll(/^ {2}coat ((?:[a-z]+ ?)+)/gm)].map((match) => match[1].trim());
   for (const name of ['log', 'show', 'amend', 'strike', 'sand', 'test', 'strip', 'tin add', 'tin list', 'tin edit', 'mix', 'piece add', 'rack add', 'place add', 'move', 'material add', 'air', 'shop set', 'caution', 'notices', 'ack', 'calc'])
     assert.ok(names.includes(name), `${name} is missing in --help`);
-  for (const name of names.filter((one) => one !== 'calc')) {
+  const groups = new Set(names.filter((one) => one.includes(' ')).map((one) => one.split(' ')[0]));
+  assert.ok(groups.size >= 10, [...groups].join(' '));
+  for (const group of groups) {
+    for (const words of [[group, '--help'], [group, '-h'], ['--help', group]]) {
+      const help = await done(coat(...words));
+      assert.match(help, new RegExp(`^usage: coat ${group} \\.\\.\\.\n`));
+      const told = [...help.matchAll(/^ {2}coat ((?:[a-z]+ ?)+)/gm)].map((match) => match[1].trim());
+      assert.deepEqual(told, names.filter((one) => one === group || one.startsWith(`${group} `)), words.join(' '));
+      assert.ok(help.split('\n').every((line) => line.length <= 80), help);
+    }
+  }
+  assert.match(await done(coat('bake', '--help')), /coat bake alone is coat bake show\.[^]*Options of coat bake alone:\n +--all/);
+  assert.match(await done(coat('air', '--help')), /coat air import[^]*Options of coat air alone:[^]*--days/);
+  for (const name of names.filter((one) => one !== 'calc' && !groups.has(one))) {
     const help = await done(coat(...name.split(' '), '--help'));
     assert.match(help, new RegExp(`^usage: coat ${name}`));
   }
