@@ -26,6 +26,7 @@ struct store {
     int64_t revision_committed;
     bool in_transaction;
     enum coat_result failure;    /* of this transaction: it can only be rolled back */
+    bool scrub_due;              /* the log may still hold what was removed for good: see scrub_log() */
     struct statement statement[STATEMENT_COUNT];
     struct open_day open_day[OPEN_DAYS];
 };

@@ -154,7 +154,7 @@ static enum coat_result take_file(struct store *store, struct coat_error *error)
                          "%.160s lies on a file system that cannot keep a write-ahead log: name a file on a local disk with --db", store->path);
     if (result == COAT_OK)
         result = store_exec(store, "PRAGMA synchronous = FULL; PRAGMA foreign_keys = ON; PRAGMA cell_size_check = ON;"
-                                   "PRAGMA journal_size_limit = 4194304; BEGIN EXCLUSIVE; COMMIT", error);
+                                   "PRAGMA secure_delete = ON; PRAGMA journal_size_limit = 4194304; BEGIN EXCLUSIVE; COMMIT", error);
     return result;
 }
 
@@ -172,6 +172,7 @@ static enum coat_result open_all(struct store *store, int64_t now_ms, struct coa
     if (result == COAT_OK)
         result = store_query_int(store, "SELECT revision FROM revision", &store->revision, error);
     store->revision_committed = store->revision;
+    store->scrub_due = true; /* the last run may have ended between a removal and the end of its bytes */
     if (result == COAT_OK)
         result = store_seed(store, now_ms, error);
     if (result == COAT_OK)
@@ -279,6 +280,14 @@ enum coat_result store_begin(struct store *store)
     return COAT_OK;
 }
 
+/* What was removed is overwritten in the file (secure_delete), but the log still has the pages as they were: it goes into the file and is cut
+ * to nothing. Where that fails, on a full disk, it is due again at the next commit; the removal itself holds. */
+static void scrub_log(struct store *store)
+{
+    if (store->scrub_due && sqlite3_wal_checkpoint_v2(store->db, NULL, SQLITE_CHECKPOINT_TRUNCATE, NULL, NULL) == SQLITE_OK)
+        store->scrub_due = false;
+}
+
 enum coat_result store_commit(struct store *store)
 {
     assert(store->in_transaction);
@@ -289,6 +298,7 @@ enum coat_result store_commit(struct store *store)
         return result;
     store->in_transaction = false;
     store->revision_committed = store->revision;
+    scrub_log(store);
     return COAT_OK;
 }
 

@@ -102,5 +102,8 @@ enum coat_result store_photo_drop(struct store *store, int64_t photo_id)
     assert(store->in_transaction);
     struct statement *s = statement_use(store, PHOTO_DROP);
     bind_int(s, ":id", photo_id);
-    return statement_run_on_row(s);
+    enum coat_result result = statement_run_on_row(s);
+    if (result == COAT_OK)
+        store->scrub_due = true;
+    return result;
 }
