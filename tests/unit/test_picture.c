@@ -313,12 +313,37 @@ static void what_is_no_such_picture_is_told_so(void **state)
     refuse(&gif, "no JPEG and no PNG");
 }
 
+/* Parts that promise more than they hold, at the very end of the file: a sanitizer sees one byte too far. */
+static void parts_that_promise_more_than_they_hold_are_not_believed(void **state)
+{
+    (void)state;
+    struct file exif = {.length = 0}, table = {.length = 0}, scan = {.length = 0}, frame = {.length = 0};
+    add(&exif, "\xFF\xD8", 2);
+    add_segment(&exif, 0xE1, "Exif\0\0MM\0*\0\0\0\x08\0\x01\x01\x12\0\x03", 20); /* the entry goes on behind the end */
+    refuse(&exif, "cut short");
+    add(&table, "\xFF\xD8", 2);
+    add_frame(&table, 0xC0, 4, 4);
+    add_scan(&table);
+    add_segment(&table, 0xC4, "\x10\x01\0\0\0", 5);
+    refuse(&table, "Huffman table is ill formed");
+    add(&scan, "\xFF\xD8", 2);
+    add_frame(&scan, 0xC0, 4, 4);
+    add_segment(&scan, 0xDA, "\x03\x01", 2);
+    add(&scan, "\xFF\xD9", 2);
+    refuse(&scan, "head of a scan is ill formed");
+    add(&frame, "\xFF\xD8", 2);
+    add_segment(&frame, 0xC0, "\x08\0\x04\0\x04\x03\x01", 7);
+    add(&frame, "\xFF\xD9", 2);
+    refuse(&frame, "head of its frame is ill formed");
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_photo_loses_all_but_the_picture_and_which_way_is_up), cmocka_unit_test(a_picture_in_rgb_stays_in_its_colours),
         cmocka_unit_test(a_drawing_loses_its_texts), cmocka_unit_test(cut_anywhere_it_is_refused),
         cmocka_unit_test(damaged_it_is_refused_or_comes_through_clean), cmocka_unit_test(what_is_no_such_picture_is_told_so),
+        cmocka_unit_test(parts_that_promise_more_than_they_hold_are_not_believed),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
