@@ -85,23 +85,15 @@ function stand(out, from, to, why) {
 
 // What the shop tells of hours that are over; then what holds it up now, until the part that is in would end.
 function stall(coat, out, now, stalledFrom) {
-  const still = (coat.stood_still || []).map((one) => ({ from: at(one.from_at), to: at(one.to_at), why: one.why }));
-  for (const one of still) stand(out, one.from, one.to, one.why);
-  if (!isStalled(coat)) return;
-  const part = out.parts.find((one) => one.to === null || one.to > now);
-  if (!part || part.from > now) return;
-  const last = still.at(-1), since = last && last.to >= stalledFrom ? last.from : stalledFrom;
-  stand(out, Math.min(now, since), part.to ?? Infinity, coat.stall);
-  joinStills(out);
-}
-
-function joinStills(out) {
-  out.parts = out.parts.reduce((list, part) => {
-    const before = list.at(-1);
-    if (before && before.name === 'stalled' && part.name === 'stalled' && before.to === part.from) before.to = part.to;
-    else list.push(part);
-    return list;
-  }, []);
+  const part = isStalled(coat) && out.parts.find((one) => one.to === null || one.to > now);
+  const until = part && part.from <= now ? part.to ?? Infinity : null;
+  let since = Math.min(now, stalledFrom);
+  for (const one of coat.stood_still || []) {
+    const from = at(one.from_at), to = at(one.to_at);
+    if (until !== null && to >= since) since = Math.min(since, from); // it goes on
+    else stand(out, from, to, one.why);
+  }
+  if (until !== null) stand(out, since, until, coat.stall);
 }
 
 export function depthAt(points, t) {

@@ -152,8 +152,8 @@ const VIEWS = { '': homeView, line: lineOnly, notices: noticesView, more: moreVi
   air: formOrPlot, place: later(newPlace), newpiece: later(newPiece),
   check: later((parts) => parts.checkView), mix: later((parts) => parts.mixView), tins: later((parts) => parts.tinsView), tell: later((parts) => parts.tellView, loadTell), vapour: later((parts) => parts.vapourView, loadVapour), bake: later((parts) => parts.bakeView, loadBake),
   hangtag: later((parts) => parts.tagView, loadTag), record: later((parts) => parts.recordView, loadRecord), finished: later((parts) => parts.finishedView, loadRecord) };
-const TITLES = { line: 'Drying line', log: 'Log a coat', air: 'Air', notices: 'Notices', piece: 'A piece', material: 'A material', shop: 'The shop', more: 'More', place: 'A place', newpiece: 'A piece', check: 'May I spray now?', mix: 'Mixes', tins: 'Tins', tell: 'How you are told', vapour: 'Solvent in the air', bake: 'Bakes', hangtag: 'A tag', record: 'The record of a piece', finished: 'Finished pieces' };
 const LINKS = [['check', 'May I spray now?'], ['mix', 'Mixes'], ['tins', 'Tins'], ['bake', 'Bakes'], ['air', 'Enter air'], ['notices', 'Notices'], ['tell', 'How you are told'], ['material', 'Material from its label'], ['finished', 'Finished pieces'], ['shop', 'The shop']];
+const TITLES = { ...Object.fromEntries(LINKS), line: 'Drying line', log: 'Log a coat', air: 'Air', piece: 'A piece', more: 'More', place: 'A place', newpiece: 'A piece', vapour: 'Solvent in the air', hangtag: 'A tag', record: 'The record of a piece' };
 
 function route() {
   const [name, query] = location.hash.slice(1).split('?');
