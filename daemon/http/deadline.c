@@ -35,12 +35,26 @@ static void enter(struct deadline *deadline, enum deadline_phase phase, int64_t 
         return;
     deadline->phase = phase;
     deadline->due_ms = due_ms;
+    deadline->body = 0;
 }
 
 void deadline_first_byte(struct deadline *deadline, int64_t now_ms)
 {
     if (deadline->phase == DEADLINE_IDLE)
         enter(deadline, DEADLINE_REQUEST, now_ms + DEADLINE_REQUEST_MS);
+}
+
+static int64_t body_ms(int64_t bytes)
+{
+    return bytes * 1000 / DEADLINE_BODY_RATE;
+}
+
+void deadline_body(struct deadline *deadline, int64_t bytes)
+{
+    if (deadline->phase != DEADLINE_REQUEST)
+        return;
+    deadline->due_ms += body_ms(deadline->body + bytes) - body_ms(deadline->body);
+    deadline->body += bytes;
 }
 
 void deadline_answered(struct deadline *deadline, int64_t now_ms)

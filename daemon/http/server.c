@@ -173,6 +173,9 @@ static enum MHD_Result handle(void *context, struct MHD_Connection *connection, 
     if (!call->begun)
         return begin(server, connection, call, method, version);
     if (*upload_size > 0) {
+        struct deadline *deadline = deadline_of(connection);
+        if (deadline != NULL && !call->answered) /* what is refused and only read to its end puts nothing off */
+            deadline_body(deadline, (int64_t)*upload_size);
         call_take_body(call, upload, *upload_size);
         *upload_size = 0;
         return MHD_YES;

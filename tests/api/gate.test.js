@@ -4,6 +4,7 @@ const test = require('node:test');
 const assert = require('node:assert/strict');
 const net = require('node:net');
 const { startDaemon } = require('./daemon.js');
+const { largeJpeg } = require('./pictures.js');
 
 let daemon;
 test.before(async () => { daemon = await startDaemon(); });
@@ -289,6 +290,7 @@ test('given many streams, then all are told of a change at once', async () => {
 
 // Real time: these run at once, so that the suite waits for the longest only.
 test('real time', { concurrency: true }, async (t) => {
+  const { body: piece } = await daemon.post('/api/v1/pieces', { name: 'mill body' });
   const drip = (name, first, piece, low, high) => t.test(name, async () => {
     const began = Date.now();
     const socket = net.connect(daemon.port, '127.0.0.1', () => socket.write(head(first)));
@@ -307,6 +309,20 @@ test('real time', { concurrency: true }, async (t) => {
       'POST /api/v1/places HTTP/1.1\r\nH\r\nContent-Type: application/json\r\nContent-Length: 5000\r\n\r\n{', ' ', 9000, 12000),
     drip('given a second request that drips in on a kept connection, then it is cut ten seconds after its first byte',
       'GET /api/v1/places HTTP/1.1\r\nH\r\n\r\nGET /', 'a', 9000, 12000),
+    drip('given a photo that drips in, then it is cut at ten seconds as well',
+      `POST /api/v1/pieces/${piece.id}/photos HTTP/1.1\r\nH\r\nContent-Type: image/jpeg\r\nContent-Length: 4000000\r\n\r\n`, 'a'.repeat(200), 9000, 12000),
+    t.test('given a photo that comes slowly and steadily for longer than ten seconds, then it is kept', async () => {
+      const photo = largeJpeg(620000), began = Date.now();
+      let sent = 0, answer = '';
+      const socket = net.connect(daemon.port, '127.0.0.1', () => socket.write(head(`POST /api/v1/pieces/${piece.id}/photos HTTP/1.1\r\nH\r\nContent-Type: image/jpeg\r\nIdempotency-Key: yard\r\nContent-Length: ${photo.length}\r\n\r\n`)));
+      socket.on('error', () => {});
+      const timer = setInterval(() => { socket.write(photo.subarray(sent, sent + 20000)); sent += 20000; if (sent >= photo.length) clearInterval(timer); }, 400); // 50 kB a second
+      await new Promise((resolve) => { socket.on('data', (chunk) => { answer += chunk.toString('latin1'); resolve(); }); socket.on('close', resolve); });
+      clearInterval(timer);
+      socket.destroy();
+      assert.match(answer, /^HTTP\/1\.1 201 /);
+      assert.ok(Date.now() - began > 11000, `${Date.now() - began} ms: no longer than any request may take`);
+    }),
     t.test('given a client that says nothing, then it is cut', async () => {
       const began = Date.now();
       const socket = net.connect(daemon.port, '127.0.0.1');

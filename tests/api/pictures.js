@@ -33,9 +33,12 @@ function asFromAPhone(jpeg, orientation = 1) {
 }
 
 // Well formed as a file; nothing that could be looked at. 16 by 8 pixels.
-function plainJpeg() {
+function plainJpeg() { return jpegOf(Buffer.from([0x5a, 0x33])); }
+const largeJpeg = (bytes) => jpegOf(Buffer.alloc(bytes, 0x5a));
+
+function jpegOf(scan) {
   return Buffer.concat([Buffer.from([0xff, 0xd8]), segment(0xdb, [0], Buffer.alloc(64, 9)), segment(0xc0, [8, 0, 8, 0, 16, 1, 1, 0x11, 0]), segment(0xc4, [0x10, 1], Buffer.alloc(15), [0]),
-    segment(0xda, [1, 1, 0, 0, 63, 0]), Buffer.from([0x5a, 0x33]), Buffer.from([0xff, 0xd9])]);
+    segment(0xda, [1, 1, 0, 0, 63, 0]), scan, Buffer.from([0xff, 0xd9])]);
 }
 
 // What an attentive reader would look for in one that came out.
@@ -43,4 +46,4 @@ function telltales(bytes) {
   return [SECRET, '48.2082', 'ICC_PROFILE', 'film'].filter((one) => bytes.includes(text(one))).concat(bytes.includes(Buffer.from([0x88, 0x25])) ? ['a GPS directory'] : []);
 }
 
-module.exports = { asFromAPhone, exif, plainJpeg, segment, telltales, SECRET };
+module.exports = { asFromAPhone, exif, largeJpeg, plainJpeg, segment, telltales, SECRET };

@@ -189,6 +189,46 @@ static void a_deadline_is_absolute(void **state)
     close(pair[1]);
 }
 
+/* Sends a body at so many bytes a second, a tenth of a second's worth at a time, after the head at 0 ms; how long it was let, in ms: `size` bytes at most. */
+static int64_t let_send(int64_t size, int64_t rate)
+{
+    struct deadlines all = {0};
+    int pair[2];
+    assert_int_equal(socketpair(AF_UNIX, SOCK_STREAM | SOCK_NONBLOCK, 0, pair), 0);
+    struct deadline *deadline = deadline_watch(&all, pair[0], 0);
+    int64_t now_ms = 0, sent = 0;
+    deadline_first_byte(deadline, 0);
+    while (sent < size && deadline->phase != DEADLINE_CUT) {
+        now_ms += 100;
+        deadline_enforce(&all, now_ms);
+        deadline_body(deadline, rate / 10);
+        sent += rate / 10;
+    }
+    deadline_drop(&all, deadline);
+    close(pair[0]);
+    close(pair[1]);
+    return now_ms;
+}
+
+static void a_body_puts_its_end_off_by_what_a_poor_link_takes_for_it(void **state)
+{
+    (void)state;
+    const int64_t photo = 4 << 20;
+    assert_in_range(let_send(photo, DEADLINE_BODY_RATE), 128000, 128200);   /* 4 MiB at the slowest that will do comes through */
+    assert_in_range(let_send(photo, DEADLINE_BODY_RATE / 2), 19900, 20000); /* at half of that it falls behind, and is cut */
+    assert_in_range(let_send(photo, 10), 10000, 10100);                     /* a byte each tenth of a second: as without a body */
+    struct deadline request = {.phase = DEADLINE_REQUEST, .due_ms = 10000};
+    deadline_body(&request, photo);
+    assert_int_equal(request.due_ms, 138000); /* the longest a photo takes, its answer included */
+    deadline_answered(&request, 50000);
+    deadline_first_byte(&request, 60000);
+    deadline_body(&request, 1000); /* the next one begins anew */
+    assert_int_equal(request.due_ms, 70030);
+    struct deadline stream = {.phase = DEADLINE_STREAM, .due_ms = INT64_MAX};
+    deadline_body(&stream, photo);
+    assert_true(stream.due_ms == INT64_MAX);
+}
+
 /* A head as the library leaves it: CR, LF and colon overwritten with NULs. */
 static void gaps_in_a_head_are_seen(void **state)
 {
@@ -245,6 +285,7 @@ int main(void)
         cmocka_unit_test(a_write_must_be_own_and_json_and_small), cmocka_unit_test(a_host_must_be_one_of_the_own_names),
         cmocka_unit_test(escapes_are_decoded_once_or_refused),    cmocka_unit_test(paths_find_their_rows),
         cmocka_unit_test(other_paths_and_methods_find_none),      cmocka_unit_test(a_deadline_is_absolute),
+        cmocka_unit_test(a_body_puts_its_end_off_by_what_a_poor_link_takes_for_it),
         cmocka_unit_test(gaps_in_a_head_are_seen),                cmocka_unit_test(a_signed_form_is_empty_and_a_form),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
