@@ -13,9 +13,16 @@
 
 #define LINK_SIZE (CHANNEL_TARGET_SIZE + 256)
 
+#define OWED_MOST 32           /* more than come while a disk fills up */
+#define OWED_AGAIN_MS INT64_C(30000)
+
 struct mouth {
     struct http_context *context;
     struct notify *notify;
+    struct delivery_try owed[OWED_MOST]; /* they came, and it could not be recorded yet: sent again they would come twice */
+    size_t owed_count;
+    int64_t owed_at_ms;     /* real: when it is tried again */
+    int64_t owed_revision;  /* with a later one something else could be recorded: so can they */
     int64_t told_revision;  /* whose channels and notices the channels' side knows */
     bool failing;           /* tries cannot be recorded; said once */
     char shop_tag[SHOP_TAG_SIZE]; /* the same at every start, and of no other shop */
@@ -27,10 +34,22 @@ struct mouth {
 
 /* ---- what is to be sent ---- */
 
+static bool is_owed(const struct mouth *mouth, int64_t channel_id, int64_t notice_id)
+{
+    for (size_t i = 0; i < mouth->owed_count; i++)
+        if (mouth->owed[i].channel_id == channel_id && mouth->owed[i].notice_id == notice_id)
+            return true;
+    return false;
+}
+
 static size_t find_pending(void *context, int64_t channel_id, int64_t *notice_ids, size_t most)
 {
     const struct mouth *mouth = context;
-    return shop_outbox(mouth->context->shop, channel_id, notice_ids, most);
+    size_t found = shop_outbox(mouth->context->shop, channel_id, notice_ids, most), kept = 0;
+    for (size_t i = 0; i < found; i++)
+        if (!is_owed(mouth, channel_id, notice_ids[i]))
+            notice_ids[kept++] = notice_ids[i];
+    return kept;
 }
 
 static bool make_message(void *context, int64_t channel_id, int64_t notice_id, struct notify_message *ret)
@@ -83,18 +102,42 @@ static void note_recording(struct mouth *mouth, enum coat_result result, const s
     mouth->failing = result != COAT_OK;
 }
 
+static bool record_try(struct mouth *mouth, struct delivery_try *try)
+{
+    struct coat_error error = {0};
+    bool before = is_failing(mouth, try->channel_id);
+    enum coat_result result = shop_note_try(mouth->context->shop, clock_shop_ms(mouth->context->clock), try, &error);
+    note_recording(mouth, result, &error);
+    if (result == COAT_OK)
+        say_change(mouth, try->channel_id, before, try->answer);
+    return result == COAT_OK;
+}
+
+static void wait_with_owed(struct mouth *mouth)
+{
+    mouth->owed_at_ms = clock_real_ms() + OWED_AGAIN_MS;
+    mouth->owed_revision = shop_revision(mouth->context->shop);
+}
+
+/* One that did not come is just tried again. */
 static void take_try(void *context, int64_t channel_id, int64_t notice_id, bool delivered, const char *answer)
 {
     struct mouth *mouth = context;
-    struct coat_error error = {0};
-    int64_t now_ms = clock_shop_ms(mouth->context->clock);
-    struct delivery_try try = {.notice_id = notice_id, .channel_id = channel_id, .at = now_ms, .delivered = delivered};
-    bool before = is_failing(mouth, channel_id);
+    struct delivery_try try = {.notice_id = notice_id, .channel_id = channel_id, .at = clock_shop_ms(mouth->context->clock), .delivered = delivered};
     snprintf(try.answer, sizeof try.answer, "%s", answer);
-    enum coat_result result = shop_note_try(mouth->context->shop, now_ms, &try, &error);
-    note_recording(mouth, result, &error);
-    if (result == COAT_OK)
-        say_change(mouth, channel_id, before, answer);
+    if (record_try(mouth, &try) || !delivered || mouth->owed_count == OWED_MOST)
+        return;
+    mouth->owed[mouth->owed_count++] = try;
+    wait_with_owed(mouth);
+}
+
+static void record_owed(struct mouth *mouth)
+{
+    bool wanted = clock_real_ms() >= mouth->owed_at_ms || shop_revision(mouth->context->shop) > mouth->owed_revision;
+    while (wanted && mouth->owed_count > 0 && record_try(mouth, &mouth->owed[mouth->owed_count - 1]))
+        mouth->owed_count--;
+    if (wanted)
+        wait_with_owed(mouth);
 }
 
 /* ---- which channels there are ---- */
@@ -162,11 +205,14 @@ int mouth_descriptor(const struct mouth *mouth)
 
 void mouth_turn(struct mouth *mouth)
 {
+    if (mouth->owed_count > 0)
+        record_owed(mouth);
     tell_channels(mouth);
     notify_turn(mouth->notify);
 }
 
 int64_t mouth_next_ms(const struct mouth *mouth)
 {
-    return notify_next_ms(mouth->notify);
+    int64_t next_ms = notify_next_ms(mouth->notify);
+    return mouth->owed_count > 0 && mouth->owed_at_ms < next_ms ? mouth->owed_at_ms : next_ms;
 }

@@ -3,9 +3,11 @@
 'use strict';
 
 const assert = require('node:assert/strict');
-const { test } = require('node:test');
+const { describe, test } = require('node:test');
 const { description } = require('../api/openapi.js');
 const { plainJpeg } = require('../api/pictures.js');
+const { until } = require('../courier/broker.js');
+const { startReceiver } = require('../courier/sinks.js');
 const { LimitedDisk, mountDisk } = require('./disks.js');
 const { Follower } = require('./follower.js');
 
@@ -32,9 +34,9 @@ function checkRefused(answer, what) {
   assert.match(answer.body.detail, /the disk is full: nothing was recorded; make room/);
 }
 
-// All that a person can be told of the facts.
-async function factsOf(daemon) {
-  const targets = ['shop', 'coats', 'pieces', 'materials', 'sensors', 'channels', 'bakes?all=1', 'notices?after=0'];
+// What a person can be told of the facts.
+const ALL = ['shop', 'notices?after=0', 'sensors', 'coats', 'pieces', 'materials', 'channels', 'bakes?all=1'];
+async function factsOf(daemon, targets = ALL) {
   return Object.fromEntries(await Promise.all(targets.map(async (target) => [target, await read(daemon, `/api/v1/${target}`)])));
 }
 
@@ -114,14 +116,6 @@ async function fillsUp(t, disk) {
   assert.deepEqual(withoutRevision(await factsOf(disk.daemon)), withoutRevision(before), 'the record is not what was told of it');
 }
 
-test('given a file system that is full to the last block, then it is as with no room at all', async (t) => {
-  const disk = mountDisk();
-  if (disk === null) { t.skip('this user may not mount one: the limit on files stands for it'); return; }
-  await fillsUp(t, disk);
-});
-
-test('given files that may not grow, then writes are refused in words, nothing is lost, and with room it goes on', (t) => fillsUp(t, new LimitedDisk()));
-
 // ---- each kind of write ----
 
 const YES = ['degreased', 'flashed-off', 'looked-over', 'old-finish-clear', 'cut-out', 'exhaust', 'purged', 'extinguisher', 'attended'];
@@ -184,49 +178,86 @@ function checkAllAreThere() {
   assert.deepEqual(described.filter(([address, method]) => !NOT_AMONG_THEM.includes(address) && !there.has(`${method} ${address}`)), [], 'writes that nobody tried on a full disk');
 }
 
-test('given any write while nothing can be recorded, then it is refused and nothing is other than it was; with room the same goes through', async (t) => {
-  checkAllAreThere();
-  const disk = new LimitedDisk(), ids = {};
-  t.after(() => disk.close());
-  await disk.start({ testClock: MORNING });
-  for (const { class: kind, id } of (await read(disk.daemon, '/api/v1/materials')).items) Object.assign(ids, kind === 'epoxy-primer' && { epoxy: id }, kind === 'baking-japan' && { japan: id }, kind === 'lacquer' && { lacquer: id });
-  for (const [number, one] of WRITES.entries()) {
-    ids.number = number;
-    const what = one.slice(0, 2).join(' ');
-    const before = await factsOf(disk.daemon);
-    ids.notice = before['notices?after=0'].items.find((notice) => notice.acknowledged_at === null)?.id;
-    disk.fill();
-    checkRefused(await send(disk.daemon, one, ids), what);
-    assert.deepEqual(await factsOf(disk.daemon), before, `${what} was refused, and changed something`);
-    disk.empty();
-    const { status, body, text } = await send(disk.daemon, one, ids);
-    assert.ok(status < 300, `${what}: ${text}`);
-    if (one[3]) ids[one[3]] = body.id ?? body.items[0].id;
-    ids.token = body.token ?? ids.token;
-  }
-  const living = await factsOf(disk.daemon);
-  await disk.daemon.stop('SIGKILL');
-  await disk.start({ testClock: MORNING });
-  assert.deepEqual(withoutRevision(await factsOf(disk.daemon)), withoutRevision(living), 'the record is not what was told of it');
-});
+describe('a full disk', { concurrency: 3 }, () => {
+  test('given a file system that is full to the last block, then it is as with no room at all', async (t) => {
+    const disk = mountDisk();
+    if (disk === null) { t.skip('this user may not mount one: the limit on files stands for it'); return; }
+    await fillsUp(t, disk);
+  });
 
-test('given a file of readings that was never taken in whole, then the service starts on a full disk all the same, and forgets it when it can', async (t) => {
-  const disk = new LimitedDisk();
-  t.after(() => disk.close());
-  await disk.start({ testClock: MORNING });
-  const shed = await write(disk.daemon, '/api/v1/places', { name: 'shed' });
-  const begun = await write(disk.daemon, '/api/v1/imports', { place: shed.id, name: 'logger' });
-  await write(disk.daemon, `/api/v1/imports/${begun.id}/readings`, { items: [{ at: '2026-11-20T00:00:00Z', temp_c: 12, rh_pct: 60 }] });
-  disk.fill();
-  await disk.daemon.stop('SIGKILL');
-  await disk.start({ testClock: MORNING });
-  assert.equal((await read(disk.daemon, '/api/v1/shop')).places[0].name, 'shed');
-  checkRefused(await disk.daemon.post('/api/v1/places', { name: 'loft' }), 'a place');
-  disk.empty();
-  assert.equal((await disk.daemon.post(`/api/v1/imports/${begun.id}/finish`, {})).status, 404, 'half of a file came to count');
-  const again = await write(disk.daemon, '/api/v1/imports', { place: shed.id, name: 'logger' });
-  await write(disk.daemon, `/api/v1/imports/${again.id}/finish`, {});
-  await disk.daemon.stop('SIGKILL');
-  await disk.start({ testClock: MORNING });
-  assert.deepEqual((await read(disk.daemon, '/api/v1/sensors')).items.map(({ id }) => id), [again.id]);
+  test('given files that may not grow, then writes are refused in words, nothing is lost, and with room it goes on', (t) => fillsUp(t, new LimitedDisk()));
+
+  test('given any write while nothing can be recorded, then it is refused and nothing is other than it was; with room the same goes through', async (t) => {
+    checkAllAreThere();
+    const disk = new LimitedDisk(), ids = {};
+    t.after(() => disk.close());
+    await disk.start({ testClock: MORNING });
+    for (const { class: kind, id } of (await read(disk.daemon, '/api/v1/materials')).items) Object.assign(ids, kind === 'epoxy-primer' && { epoxy: id }, kind === 'baking-japan' && { japan: id }, kind === 'lacquer' && { lacquer: id });
+    for (const [number, one] of WRITES.entries()) {
+      ids.number = number;
+      const what = one.slice(0, 2).join(' '), at = one[1].split('/')[0];
+      const touched = ALL.filter((target, i) => i < 3 || target.startsWith(at)); // the page's own document has most of it
+      const before = await factsOf(disk.daemon, touched);
+      ids.notice = before['notices?after=0'].items.find((notice) => notice.acknowledged_at === null)?.id;
+      disk.fill();
+      checkRefused(await send(disk.daemon, one, ids), what);
+      assert.deepEqual(await factsOf(disk.daemon, touched), before, `${what} was refused, and changed something`);
+      disk.empty();
+      const { status, body, text } = await send(disk.daemon, one, ids);
+      assert.ok(status < 300, `${what}: ${text}`);
+      if (one[3]) ids[one[3]] = body.id ?? body.items[0].id;
+      ids.token = body.token ?? ids.token;
+    }
+    const living = await factsOf(disk.daemon);
+    await disk.daemon.stop('SIGKILL');
+    await disk.start({ testClock: MORNING });
+    assert.deepEqual(withoutRevision(await factsOf(disk.daemon)), withoutRevision(living), 'the record is not what was told of it');
+  });
+
+  test('given a file of readings that was never taken in whole, then the service starts on a full disk all the same, and forgets it when it can', async (t) => {
+    const disk = new LimitedDisk();
+    t.after(() => disk.close());
+    await disk.start({ testClock: MORNING });
+    const shed = await write(disk.daemon, '/api/v1/places', { name: 'shed' });
+    const begun = await write(disk.daemon, '/api/v1/imports', { place: shed.id, name: 'logger' });
+    await write(disk.daemon, `/api/v1/imports/${begun.id}/readings`, { items: [{ at: '2026-11-20T00:00:00Z', temp_c: 12, rh_pct: 60 }] });
+    disk.fill();
+    await disk.daemon.stop('SIGKILL');
+    await disk.start({ testClock: MORNING });
+    assert.equal((await read(disk.daemon, '/api/v1/shop')).places[0].name, 'shed');
+    checkRefused(await disk.daemon.post('/api/v1/places', { name: 'loft' }), 'a place');
+    disk.empty();
+    assert.equal((await disk.daemon.post(`/api/v1/imports/${begun.id}/finish`, {})).status, 404, 'half of a file came to count');
+    const again = await write(disk.daemon, '/api/v1/imports', { place: shed.id, name: 'logger' });
+    await write(disk.daemon, `/api/v1/imports/${again.id}/finish`, {});
+    await disk.daemon.stop('SIGKILL');
+    await disk.start({ testClock: MORNING });
+    assert.deepEqual((await read(disk.daemon, '/api/v1/sensors')).items.map(({ id }) => id), [again.id]);
+  });
+
+  // ---- what was sent just before ----
+
+  const AGAIN_MS = 2600; // of real time; what is not known to have come is sent again after 2 s
+
+  test('given a notice that came while it could not be noted, then it is not sent again and again, and it is noted when there is room', async (t) => {
+    const disk = new LimitedDisk();
+    const receiver = await startReceiver(t, { answer: (request, response) => { if (!disk.isFull) disk.fill(); response.end('thanks'); } });
+    t.after(() => disk.close());
+    await disk.start({ testClock: MORNING });
+    const shed = await write(disk.daemon, '/api/v1/places', { name: 'shed' });
+    const cage = await write(disk.daemon, '/api/v1/pieces', { name: 'fan cage', place: shed.id });
+    const spray = (await read(disk.daemon, '/api/v1/materials')).items.find((one) => one.class === 'spray-enamel');
+    await write(disk.daemon, '/api/v1/channels', { name: 'desk', kind: 'webhook', target: `http://127.0.0.1:${receiver.port}/notices` });
+    await write(disk.daemon, '/api/v1/coats', { pieces: [cage.id], material: spray.id });
+    await until(() => `that it cannot be noted is said:\n${disk.daemon.log.stderr}`, () => /what came of notices that were sent cannot be recorded: the disk is full/.test(disk.daemon.log.stderr));
+    await new Promise((done) => { setTimeout(done, AGAIN_MS); });
+    const came = () => receiver.got.map(({ headers }) => headers['coatwright-notice']);
+    assert.deepEqual([...new Set(came())], came(), 'one was sent again');
+    disk.empty();
+    await write(disk.daemon, '/api/v1/pieces', { name: 'fan blade', place: shed.id });
+    await until(() => 'all are noted as delivered', async () => (await read(disk.daemon, '/api/v1/channels')).items[0].waiting === 0);
+    const told = (await read(disk.daemon, '/api/v1/notices?after=0')).items.filter((notice) => notice.told_at !== null);
+    assert.deepEqual(told.map(({ deliveries: [{ tries, delivered_at: at }] }) => [tries, at]), told.map(() => [1, MORNING]));
+    assert.equal(came().length, told.length);
+  });
 });
