@@ -12,13 +12,15 @@
 
 #define GATHER_MS INT64_C(1000) /* a reading waits so long at most; none was acknowledged to anybody */
 #define GATHER_MOST 64
+#define FULL_AGAIN_MS INT64_C(30000) /* with a full disk; they are kept until then, the newest of them */
 
 struct ear {
     struct http_context *context;
     struct sense *sense;
     struct sensor_reading item[GATHER_MOST];
     size_t items;
-    int64_t first_ms;      /* real, when the first of them came */
+    int64_t take_at_ms;    /* real: when they are taken */
+    int64_t tried_revision; /* with a later one something else could be recorded: so can they */
     int64_t told_revision; /* whose sensors the sources know */
     bool failing;          /* said once */
 };
@@ -54,8 +56,20 @@ static void take_gathered(struct ear *ear)
     if (ear->items == 0)
         return;
     int64_t now_ms = clock_shop_ms(ear->context->clock);
-    note_taking(ear, shop_take_readings(ear->context->shop, NULL, now_ms, ear->item, ear->items, &taken, &error), &error);
-    ear->items = 0;
+    enum coat_result result = shop_take_readings(ear->context->shop, NULL, now_ms, ear->item, ear->items, &taken, &error);
+    note_taking(ear, result, &error);
+    if (result != COAT_STORE_FULL)
+        ear->items = 0;
+    ear->take_at_ms = clock_real_ms() + FULL_AGAIN_MS;
+    ear->tried_revision = shop_revision(ear->context->shop);
+}
+
+static void make_room(struct ear *ear)
+{
+    if (ear->items == GATHER_MOST && !ear->failing)
+        take_gathered(ear);
+    if (ear->items == GATHER_MOST)
+        memmove(&ear->item[0], &ear->item[1], --ear->items * sizeof ear->item[0]);
 }
 
 /* ---- from the sources ---- */
@@ -63,10 +77,9 @@ static void take_gathered(struct ear *ear)
 static void hear_reading(void *context, const struct sense_reading *reading)
 {
     struct ear *ear = context;
-    if (ear->items == GATHER_MOST)
-        take_gathered(ear);
+    make_room(ear);
     if (ear->items == 0)
-        ear->first_ms = clock_real_ms();
+        ear->take_at_ms = clock_real_ms() + GATHER_MS;
     int64_t at_ms = reading->at_ms == MOMENT_NONE ? clock_shop_ms(ear->context->clock) : reading->at_ms;
     ear->item[ear->items++] = (struct sensor_reading){reading->sensor_id, at_ms, reading->temp_c, reading->rh_pct};
 }
@@ -141,13 +154,14 @@ void ear_turn(struct ear *ear)
 {
     tell_sensors(ear);
     sense_turn(ear->sense);
-    if (ear->items > 0 && clock_real_ms() >= ear->first_ms + GATHER_MS)
+    bool wanted = clock_real_ms() >= ear->take_at_ms || (ear->failing && shop_revision(ear->context->shop) != ear->tried_revision);
+    if (ear->items > 0 && wanted)
         take_gathered(ear);
 }
 
 int64_t ear_next_ms(const struct ear *ear)
 {
     int64_t next_ms = sense_next_ms(ear->sense);
-    bool waits = ear->items > 0 && ear->first_ms + GATHER_MS < next_ms;
-    return waits ? ear->first_ms + GATHER_MS : next_ms;
+    bool waits = ear->items > 0 && ear->take_at_ms < next_ms;
+    return waits ? ear->take_at_ms : next_ms;
 }

@@ -3,6 +3,8 @@
 'use strict';
 
 const assert = require('node:assert/strict');
+const fs = require('node:fs');
+const path = require('node:path');
 const { describe, test } = require('node:test');
 const { description } = require('../api/openapi.js');
 const { plainJpeg } = require('../api/pictures.js');
@@ -259,5 +261,21 @@ describe('a full disk', { concurrency: 3 }, () => {
     const told = (await read(disk.daemon, '/api/v1/notices?after=0')).items.filter((notice) => notice.told_at !== null);
     assert.deepEqual(told.map(({ deliveries: [{ tries, delivered_at: at }] }) => [tries, at]), told.map(() => [1, MORNING]));
     assert.equal(came().length, told.length);
+  });
+
+  test('given a sensor that was read while it could not be recorded, then its air is there once there is room', async (t) => {
+    const disk = new LimitedDisk();
+    const go = path.join(disk.folder, 'go'), probe = `while [ ! -e ${go} ]; do sleep 0.05; done; echo '{"t":17.5,"h":61}'`;
+    t.after(() => disk.close());
+    await disk.start({ testClock: MORNING });
+    const shed = await write(disk.daemon, '/api/v1/places', { name: 'shed' });
+    const sensor = await write(disk.daemon, '/api/v1/sensors', { name: 'probe', place: shed.id, kind: 'command', command: ['/bin/sh', '-c', probe], pointers: { temperature: '/t', humidity: '/h' } });
+    disk.fill();
+    fs.writeFileSync(go, '');
+    await until(() => `that it cannot be recorded is said:\n${disk.daemon.log.stderr}`, () => /readings cannot be recorded: the disk is full/.test(disk.daemon.log.stderr));
+    disk.empty();
+    await write(disk.daemon, '/api/v1/places', { name: 'loft' });
+    const air = await until(() => 'its air is there', async () => (await read(disk.daemon, `/api/v1/sensors/${sensor.id}`)).last);
+    assert.deepEqual([air.at, air.temp_c, air.rh_pct], [MORNING, 17.5, 61], JSON.stringify(air));
   });
 });
