@@ -119,11 +119,10 @@ describe('a shop with a broker', { concurrency: 4 }, () => {
     const [first] = shop.couriers();
     process.kill(first, 'SIGKILL');
     await until(() => 'another one', () => shop.couriers().length === 1 && shop.couriers()[0] !== first);
-    process.kill(shop.couriers()[0], 'SIGSTOP');
-    const begin = Date.now();
-    await shop.shop();
-    assert.ok(Date.now() - begin < 500);
-    process.kill(shop.couriers()[0], 'SIGCONT');
+    const [second] = shop.couriers(), begin = Date.now();
+    process.kill(second, 'SIGSTOP');
+    try { await shop.shop(); } finally { process.kill(second, 'SIGCONT'); } // one that stays stopped keeps the service's output open, and the test would wait for its end
+    assert.ok(Date.now() - begin < 3000);
     await shop.hears(sensor, port, 18, 60);
     assert.equal((await shop.now(sensor)).fault, null);
   });
