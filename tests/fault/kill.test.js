@@ -276,8 +276,11 @@ test(`${KILLS} kills at random moments lose nothing, and tell nothing twice or e
     await start();
   }
   if (scene.pending) await settle();
-  scene.now += 12 * HOUR;
-  assert.equal((await scene.daemon.advance(moment(scene.now))).status, 200);
+  for (let i = 0; i < 4; i += 1) { // and each change is told by itself, not with the next one
+    scene.now += 3 * HOUR;
+    assert.equal((await scene.daemon.advance(moment(scene.now))).status, 200);
+    await scene.page.reaches((await scene.daemon.get('/api/v1/shop')).body.revision);
+  }
   await emptied(scene.daemon);
   while (await follow() > 0);
   await checkCoats(scene.daemon);
@@ -288,11 +291,11 @@ test(`${KILLS} kills at random moments lose nothing, and tell nothing twice or e
   checkFollowed(notices);
   await scene.page.caughtUp((await scene.daemon.get('/api/v1/shop')).body.revision);
   scene.page.check(notices, scene.unheard);
-  assert.ok(scene.page.connections > scene.kills / 2, `only ${scene.page.connections} streams were held through ${scene.kills} kills`);
+  assert.ok(scene.page.connections > scene.kills / 4, `only ${scene.page.connections} streams were held through ${scene.kills} kills`);
   await scene.daemon.stop();
   await checkNothingIsMissing(notices, folder);
   const sends = [...sink.got.values()].reduce((sum, sent) => sum + sent.length, 0);
   t.diagnostic(`${scene.kills} kills, ${scene.couriers} of couriers, ${scene.moves.size} moves, ${scene.air.size} readings, ${scene.acknowledged.size} coats, ${notices.length} notices, ${sink.got.size} sent, ${sends - sink.got.size} of them again`);
   t.diagnostic(`the page: ${scene.page.connections} streams, ${scene.page.documents} documents, rang ${scene.page.rung.size} of ${scene.page.told.length} told, crowded ${scene.page.crowded}`);
-  assert.ok(scene.acknowledged.size > KILLS / 4 && notices.length > KILLS / 2, 'too little happened to show anything');
+  assert.ok(scene.acknowledged.size > scene.kills / 4 && notices.length > scene.kills / 2, 'too little happened to show anything');
 });
