@@ -43,6 +43,19 @@ static void say_header(struct cli *cli)
     table_print(&cli->out, table);
 }
 
+/* A service that cannot write cannot tell anybody. */
+static void say_unrecorded(struct cli *cli)
+{
+    struct text text = {0};
+    const cJSON *unrecorded = doc_get(cli->shop, "unrecorded");
+    if (unrecorded == NULL)
+        return;
+    text_add(&text, "What falls due is not told: it cannot be written down since ");
+    say_moment(cli, &text, doc_moment(unrecorded, "since_at"));
+    text_add(&text, " (%s). Look at the times below yourself, and see to it.", doc_text(unrecorded, "why"));
+    render_voiced(&cli->out, VOICE_STOP, text.data);
+}
+
 /* What holds a row back from being relied on, in brackets at its end. */
 static void say_reserve(const struct cli *cli, struct text *text, const cJSON *row)
 {
@@ -277,6 +290,7 @@ int cmd_now(struct cli *cli)
     if (status != CLI_DONE)
         return status;
     say_header(cli);
+    say_unrecorded(cli);
     for (size_t i = 0; i < sizeof lists / sizeof *lists; i++)
         any = say_list(cli, i) || any;
     any = say_mixes(cli) || any;

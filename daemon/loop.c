@@ -88,6 +88,9 @@ static void note_turn(struct loop *loop, enum coat_result result, const struct c
                 error->text[0] != '\0' ? error->text : coat_result_text(result));
     if (result == COAT_OK && loop->failing)
         fprintf(stderr, "coatd: notices are recorded again\n");
+    if (!loop->failing)
+        loop->context->unrecorded_since_ms = clock_shop_ms(loop->context->clock);
+    loop->context->unrecorded = result;
     loop->failing = result != COAT_OK;
     loop->retry_ms = loop->failing ? clock_real_ms() + RETRY_MS : INT64_MAX;
 }

@@ -75,6 +75,8 @@ async function takeBack() {
 
 function renderSaid() {
   const lines = [];
+  const { unrecorded } = context.shop ?? {};
+  if (unrecorded) lines.push(h('p', { class: 'net' }, h('b', {}, 'What falls due is not told. '), `It cannot be written down since ${hhmm(Date.parse(unrecorded.since_at))}: ${unrecorded.why}. Look at the times below yourself, and see to it.`));
   const waiting = api.waitingWrites();
   if (!api.isOnline()) lines.push(h('p', { class: 'net' }, h('b', {}, 'No connection to the shop.'), clockKnown() ? ' The page keeps counting from what it last knew, and catches up by itself.' : ' Trying again. Until then the product label decides.'));
   if (waiting.length && (api.retrying() || !api.isOnline())) lines.push(h('p', { class: 'net' }, h('b', {}, 'Not written yet: '), waiting.map((one) => one.what).join('; '), '. It is sent again until the shop has it. ', h('button', { type: 'button', class: 'link', 'data-focus': 'retry', onclick: api.retryNow }, 'try now')));

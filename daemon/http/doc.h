@@ -35,8 +35,9 @@ struct coat_list {
 COAT_CHECKED enum coat_result coat_list_make(struct doc *doc, int64_t piece_id, struct coat_list *ret);
 void coat_list_free(struct coat_list *list);
 
+struct http_context;
 /* doc_shop.c: all that the page shows, and the settings. */
-void doc_shop(struct doc *doc, const struct coat_clock *clock);
+void doc_shop(struct doc *doc, const struct http_context *context);
 void doc_settings(struct doc *doc, const struct shop_settings *settings);
 
 /* doc_place.c */

@@ -1,4 +1,5 @@
 #include "daemon/http/doc.h"
+#include "daemon/http/http.h"
 
 static void write_time_of_day(struct json_out *out, const char *key, int32_t minutes)
 {
@@ -40,6 +41,19 @@ static void write_head(struct doc *doc, const struct coat_clock *clock)
     }
     json_out_key(out, "shop");
     doc_settings(doc, shop_settings_now(doc->shop));
+}
+
+/* Whoever looks at the page must know that nobody is told. */
+static void write_unrecorded(struct doc *doc, const struct http_context *context)
+{
+    if (context->unrecorded == COAT_OK) {
+        json_put_null(doc->out, "unrecorded");
+        return;
+    }
+    json_put_object(doc->out, "unrecorded");
+    json_put_moment(doc->out, "since_at", context->unrecorded_since_ms);
+    json_put_string(doc->out, "why", coat_result_text(context->unrecorded));
+    json_out_object_end(doc->out);
 }
 
 static void write_places(struct doc *doc)
@@ -167,13 +181,14 @@ static void write_notices(struct doc *doc)
     json_out_array_end(doc->out);
 }
 
-void doc_shop(struct doc *doc, const struct coat_clock *clock)
+void doc_shop(struct doc *doc, const struct http_context *context)
 {
     struct coat_list coats = {0};
     struct caution_set standing = {0};
     doc->failed = coat_list_make(doc, COAT_LIST_IN_USE, &coats);
     json_out_object(doc->out);
-    write_head(doc, clock);
+    write_head(doc, context->clock);
+    write_unrecorded(doc, context);
     write_places(doc);
     write_pieces(doc, &coats);
     write_racks(doc);

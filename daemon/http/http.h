@@ -36,6 +36,8 @@ struct http_context {
     char origin[64];                                 /* "http://127.0.0.1:8262", as the ready line tells it */
     int64_t next_due_ms;                             /* of the shop, as its last turn told; the loop's timer stands on it */
     bool turn_wanted;                                /* the clock was moved: turn even if no fact came */
+    enum coat_result unrecorded;                     /* why what is due cannot be recorded, and so is not told; COAT_OK: it can */
+    int64_t unrecorded_since_ms;                     /* shop time */
 };
 
 enum http_method { HTTP_GET, HTTP_POST, HTTP_PUT, HTTP_PATCH, HTTP_DELETE, HTTP_METHOD_COUNT };

@@ -10,9 +10,9 @@
 static enum coat_result show_shop(struct work *work)
 {
     char tag[24];
-    snprintf(tag, sizeof tag, "%" PRId64, shop_revision(work->shop));
+    snprintf(tag, sizeof tag, "%" PRId64 "%s", shop_revision(work->shop), work->context->unrecorded != COAT_OK ? "u" : "");
     if (!http_not_modified(work->request, work->response, tag))
-        doc_shop(&work->doc, work->context->clock);
+        doc_shop(&work->doc, work->context);
     return COAT_OK;
 }
 

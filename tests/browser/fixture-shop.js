@@ -167,7 +167,7 @@ function check(now, params) {
 const PIECES = ['Mill two body', 'Mill two flywheel', 'Fan seven cage', 'Fan seven base', 'Scale three beam', 'Scale three platform', 'Scale three poises'];
 
 function base(now) {
-  return { as_of_at: iso(now), revision: 41, version: '0.1.0', test_clock: null,
+  return { as_of_at: iso(now), revision: 41, version: '0.1.0', test_clock: null, unrecorded: null,
     shop: { zone: 'Europe/Vienna', units: 'metric', lead_closing_min: 60, quiet_from: '22:00', quiet_to: '07:00', work_from: '17:00', work_to: '22:00' },
     places: [], pieces: [], racks: [], materials: materials(), coats: [], lists: { now: [], next: [], not_yet: [], held: [] }, tins: [], mixes: [], notices: [],
     shop_cautions: ['ventilation', 'flame', 'label-first'],

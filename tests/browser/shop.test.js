@@ -2,6 +2,7 @@
 'use strict';
 
 const assert = require('node:assert/strict');
+const { execFileSync } = require('node:child_process');
 const { after, before, test } = require('node:test');
 const { startDaemon } = require('../api/daemon.js');
 const { assertCautions, assertFits, launch, openPage, seconds, shot } = require('./browser.js');
@@ -259,5 +260,26 @@ test('given a coat that was just logged, then undo is there for a minute, and no
   assert.equal(await page.getByRole('button', { name: 'Undo' }).count(), 0, 'after 62 s');
   assert.deepEqual(wrong, []);
   await context.close();
+  await daemon.stop();
+});
+
+test('given a disk that is full while a coat gets dry, then the page says that nobody is told, and no more once there is room', async () => {
+  const daemon = await startDaemon({ testClock: '2026-11-28T08:00:00Z' });
+  const { piece, coat } = await shopWithCoat(daemon, 'lacquer');
+  const room = (bytes) => execFileSync('prlimit', ['--pid', String(daemon.pid), `--fsize=${bytes}:unlimited`]);
+  const { page, close } = await openPage(browser, `${daemon.url}/#`, { size: 'phone' });
+  await page.getByText(piece.name).first().waitFor();
+  room(1);
+  assert.equal((await daemon.advance('2026-11-28T08:25:00Z')).status, 507);
+  await page.evaluate(() => { dispatchEvent(new Event('online')); }); // it asks by itself twice a minute
+  const line = page.locator('#said .net', { hasText: 'What falls due is not told.' });
+  await line.waitFor();
+  assert.match(await line.innerText(), /It cannot be written down since 0\d:\d\d: the disk is full\. Look at the times below yourself, and see to it\./);
+  await assertFits(page, 'a full disk');
+  await shot(page, 'full-disk');
+  room('unlimited');
+  assert.equal((await daemon.post('/api/v1/coats', { pieces: [piece.id], material: coat.material.id })).status, 201);
+  await line.waitFor({ state: 'detached' });
+  await close();
   await daemon.stop();
 });

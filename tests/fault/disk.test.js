@@ -6,6 +6,7 @@ const assert = require('node:assert/strict');
 const fs = require('node:fs');
 const path = require('node:path');
 const { describe, test } = require('node:test');
+const { coatAt } = require('../api/daemon.js');
 const { description } = require('../api/openapi.js');
 const { plainJpeg } = require('../api/pictures.js');
 const { until } = require('../courier/broker.js');
@@ -89,7 +90,10 @@ async function fillsUp(t, disk) {
   assert.match(moved.body.detail, /what is due could not be recorded: .*disk is full.*tried again/);
   assert.equal((await stageOf(disk.daemon, coat.id, 'touch')).state, 'reached');
   assert.deepEqual((await read(disk.daemon, '/api/v1/notices?after=0')).items.map(({ id }) => id), full['notices?after=0'].items.map(({ id }) => id));
-  assert.equal((await read(disk.daemon, '/api/v1/shop')).revision, full.shop.revision);
+  const shop = await disk.daemon.get('/api/v1/shop', { 'if-none-match': `"${full.shop.revision}"` });
+  assert.deepEqual([shop.status, shop.body.revision, shop.body.unrecorded?.why], [200, full.shop.revision, 'the disk is full']); // of the same revision, and not the same
+  const said = await coatAt(disk.daemon.url)();
+  assert.match(said.stdout, /What falls due is not told: it cannot be written down since 08:13 \(the disk is\s+full\)/);
 
   await disk.daemon.stop('SIGKILL'); // a power cut on top of it: it starts, and tells what it knows
   await disk.start({ testClock: SOON });
@@ -103,6 +107,7 @@ async function fillsUp(t, disk) {
   assert.equal(answer.status, 201, answer.text); // the same key: it was never done, and no start was needed
   assert.deepEqual((await disk.daemon.post('/api/v1/coats', second, key)).body, answer.body);
   assert.equal((await read(disk.daemon, '/api/v1/coats')).items.length, 2);
+  assert.equal((await read(disk.daemon, '/api/v1/shop')).unrecorded, null);
   const [touch, ...more] = touchOf((await read(disk.daemon, '/api/v1/notices?after=0')).items, coat);
   assert.deepEqual(more, [], 'raised twice');
   assert.ok(touch, 'what fell due while the disk was full was lost');
