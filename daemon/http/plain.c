@@ -1,6 +1,7 @@
 #include "daemon/http/plain.h"
 
 #include "daemon/http/html.h"
+#include "daemon/http/http.h"
 
 #include <inttypes.h>
 #include <string.h>
@@ -45,6 +46,17 @@ static void put_as_of(struct plain *plain, bool still)
     html_text(out, plain->zone);
     json_out_text(out, still ? "). <span class=\"renewed\">This page stands still: <a href=\"plain\">renew it each minute</a>.</span></p>\n"
                              : "). <span class=\"renewed\">It is renewed each minute: <a href=\"plain?still=1\">keep it still</a>.</span></p>\n");
+}
+
+/* That nothing is said of a moment must not look as if nothing were due. */
+static void put_unrecorded(struct plain *plain, const struct http_context *context)
+{
+    char since[MOMENT_TEXT_SIZE];
+    if (context->unrecorded == COAT_OK)
+        return;
+    moment_print_full(local_of(plain, context->unrecorded_since_ms), since);
+    json_out_print(plain->doc->out, "<p><strong>What falls due is not told.</strong> It cannot be written down since %s: %s. "
+                                    "Look at the times below yourself, and see to it.</p>\n", since, coat_result_text(context->unrecorded));
 }
 
 #define ACTS_LARGE 4
@@ -176,11 +188,12 @@ static void put_pieces(struct plain *plain)
         html_element(plain->doc->out, "p", "No piece is in the shop.");
 }
 
-static void put_all(struct plain *plain, bool still)
+static void put_all(struct plain *plain, const struct http_context *context, bool still)
 {
     struct json_out *out = plain->doc->out;
     html_begin(out, "plain.css", "Coatwright: the shop", "The shop");
     put_as_of(plain, still);
+    put_unrecorded(plain, context);
     put_top_cautions(plain);
     put_contents(out);
     put_not_yet(plain);
@@ -194,12 +207,12 @@ static void put_all(struct plain *plain, bool still)
     html_end(out);
 }
 
-void plain_write(struct doc *doc, bool still)
+void plain_write(struct doc *doc, const struct http_context *context, bool still)
 {
     const struct shop_settings *settings = shop_settings_now(doc->shop);
     struct plain plain = {.doc = doc, .zone = settings->zone};
     plain.blank = (struct phrase){.local_ms = local_of, .context = &plain, .now_ms = doc->now_ms, .units = settings->units};
     doc->failed = coat_list_make(doc, COAT_LIST_IN_USE, &plain.coats);
-    put_all(&plain, still);
+    put_all(&plain, context, still);
     coat_list_free(&plain.coats);
 }

@@ -8,7 +8,7 @@
 #include "coat/phrase.h"
 
 /* `still`: it is not asked for again by itself. */
-void plain_write(struct doc *doc, bool still);
+void plain_write(struct doc *doc, const struct http_context *context, bool still);
 
 /* ---- what its parts share ---- */
 

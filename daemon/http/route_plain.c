@@ -10,7 +10,7 @@ static enum coat_result show_plain(struct work *work)
     bool still = http_query(work->request, "still") != NULL;
     work->response->content_type = "text/html; charset=utf-8";
     work->response->renewed_s = still ? 0 : RENEWED_S;
-    plain_write(&work->doc, still);
+    plain_write(&work->doc, work->context, still);
     return COAT_OK;
 }
 

@@ -92,6 +92,7 @@ async function fillsUp(t, disk) {
   assert.deepEqual((await read(disk.daemon, '/api/v1/notices?after=0')).items.map(({ id }) => id), full['notices?after=0'].items.map(({ id }) => id));
   const shop = await disk.daemon.get('/api/v1/shop', { 'if-none-match': `"${full.shop.revision}"` });
   assert.deepEqual([shop.status, shop.body.revision, shop.body.unrecorded?.why], [200, full.shop.revision, 'the disk is full']); // of the same revision, and not the same
+  assert.match((await disk.daemon.get('/plain')).text, /What falls due is not told\.<\/strong> It cannot be written down since Sat 28 Nov 08:13: the disk is full\./);
   const said = await coatAt(disk.daemon.url)();
   assert.match(said.stdout, /What falls due is not told: it cannot be written down since 08:13 \(the disk is\s+full\)/);
 
