@@ -129,10 +129,10 @@ test('a sensor is changed, but for its kind and place; taken out of use it keeps
   const changed = await expect(shop.patch(target, { name: 'wall probe', interval_s: 600, scales: { temperature: 'C' }, command: ['/bin/true'] }), 200);
   assert.deepEqual([changed.name, changed.interval_s, changed.scales, changed.command], ['wall probe', 600, { temperature: 'C', humidity: 'fraction' }, ['/bin/true']]);
   assert.equal((await expect(shop.patch(target, { interval_s: null }), 200)).interval_s, null);
-  await refused(shop, shop.raw('PATCH', target, { kind: 'push' }), 422, { field: 'kind' });
-  await refused(shop, shop.raw('PATCH', target, { place: shed.id }), 422, { field: 'place' });
-  await refused(shop, shop.raw('PATCH', target, { new_token: true }), 422, { field: 'new_token' });
-  await refused(shop, shop.raw('PATCH', '/api/v1/sensors/99', { name: 'x' }), 404);
+  await refused(shop, shop.raw('PATCH', target, { kind: 'push' }), 422, { field: 'kind', same: target });
+  await refused(shop, shop.raw('PATCH', target, { place: shed.id }), 422, { field: 'place', same: target });
+  await refused(shop, shop.raw('PATCH', target, { new_token: true }), 422, { field: 'new_token', same: target });
+  await refused(shop, shop.raw('PATCH', '/api/v1/sensors/99', { name: 'x' }), 404, { same: target });
   const removed = await expect(shop.del(target), 200);
   assert.equal(removed.removed_at, MORNING);
   assert.deepEqual(await list(), []);
