@@ -47,8 +47,7 @@ class LimitedDisk extends Disk {
 }
 
 class MountedDisk extends Disk {
-  constructor() {
-    super();
+  mount() {
     execFileSync('mount', ['-t', 'tmpfs', '-o', `size=${SMALL},mode=700`, 'tmpfs', this.folder], { stdio: 'ignore' });
     this.filler = path.join(this.folder, 'somebody-elses');
   }
@@ -69,7 +68,9 @@ class MountedDisk extends Disk {
 
 // null where this user may not mount one.
 function mountDisk() {
-  try { return new MountedDisk(); } catch { return null; }
+  const disk = new MountedDisk();
+  try { disk.mount(); } catch { fs.rmdirSync(disk.folder); return null; }
+  return disk;
 }
 
 module.exports = { LimitedDisk, mountDisk };
