@@ -1,5 +1,7 @@
 // Rings for what the shop tells while this page is open: two tones, a mark in the title, and the browser's own notification where that is allowed.
 // Once for each notice in one browser, however many of its tabs are open; never for what was told before it looked.
+import { at } from './clock.js';
+
 const SEEN = 'coat-told-up-to', SOUND = 'coat-sound', TITLE_MARK = '(!) ';
 const CLAIMS = 'coat-rung', KEPT_MS = 30 * 864e5;
 
@@ -94,16 +96,16 @@ async function tell(notices) {
 
 const heard = new Set();
 
-// Called with each document of the shop. Moments are whole seconds, so that one which was told in the second of the newest may still be news.
+// Called with each document of the shop. What was told in the very moment of the newest may still be news.
 export function hear(shop) {
   const told = shop.notices.filter((notice) => notice.told_at !== null);
-  const newest = told.reduce((last, notice) => (notice.told_at > last ? notice.told_at : last), '');
-  const seen = stored(SEEN);
-  if (!seen || newest > seen) store(SEEN, newest || shop.as_of_at);
-  const fresh = told.filter((notice) => !heard.has(keyOf(notice).join()) && (seen === null || notice.told_at >= seen));
+  const seen = stored(SEEN), seenAt = seen ? at(seen) : null;
+  const newest = told.reduce((last, notice) => (at(notice.told_at) > at(last) ? notice.told_at : last), seen || shop.as_of_at);
+  if (newest !== seen) store(SEEN, newest);
+  const fresh = told.filter((notice) => !heard.has(keyOf(notice).join()) && (seenAt === null || at(notice.told_at) >= seenAt));
   for (const notice of fresh) heard.add(keyOf(notice).join());
   if (!fresh.length) return;
-  if (seen === null) claim(fresh).catch(() => {}); // the first look: nothing of it is news, in no tab
+  if (seenAt === null) claim(fresh).catch(() => {}); // the first look: nothing of it is news, in no tab
   else tell(fresh);
 }
 

@@ -109,6 +109,21 @@ test('given two tabs and notices close upon one another, then each is told in on
   await close();
 });
 
+test('given a notice told half a second after one on the full second, then it is news', async (t) => {
+  const { daemon } = await shed(t);
+  const { page, close } = await listeningPage(daemon);
+  await page.waitForFunction(() => localStorage.getItem('coat-told-up-to') !== null);
+  await page.evaluate(async () => {
+    const { hear } = await import('/assets/bell.js');
+    const told = (id, told_at) => ({ id, told_at, subject: `notice ${id}`, text: '', safety: false });
+    const first = told(901, '2026-11-28T09:00:00Z'), second = told(902, '2026-11-28T09:00:00.500Z');
+    hear({ as_of_at: '2026-11-28T09:00:00Z', notices: [first] });
+    hear({ as_of_at: '2026-11-28T09:00:01Z', notices: [first, second] });
+  });
+  await page.waitForFunction(() => window.shown.some(([subject]) => subject === 'notice 902'));
+  await close();
+});
+
 test('given a browser that keeps nothing between its tabs, then it rings all the same', async (t) => {
   const { daemon, pieces, spray } = await shed(t);
   const { page, close } = await openPage(browser, `${daemon.url}/#`, { size: 'phone', init: `(${listenIn})(); Object.defineProperty(window, 'indexedDB', { value: undefined });` });
