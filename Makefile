@@ -115,6 +115,9 @@ bench:
 	tests/deps.sh build
 	$(MAKE) all $(BUILD)/tests/bench/bench
 	$(BUILD)/tests/bench/bench $(BUILD)/bench.json
+	@if [ -e tests/node_modules/.installed ] && command -v node >/dev/null && command -v chromium >/dev/null; then \
+		COAT_BUILD=$(CURDIR)/$(BUILD) node tests/bench/page.js $(BUILD)/bench.json; \
+	else echo "The page is left out: it takes a browser and the test packages, which make deps installs."; fi
 
 # The outlook on real air; AIR=FILE.csv takes another recording.
 AIR ?= tests/reference/air/airport_hours.csv

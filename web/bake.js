@@ -1,5 +1,6 @@
 // Bakes: the review before one on one screen that prints (cautions and ventilation, then the sums, then what is asked), and how far one is.
-import { h, tag, field, number, select, choices, replace } from './dom.js';
+import { h, tag, replace } from './dom.js';
+import { choices, field, number, select } from './fields.js';
 import { at, rfc3339, shopNow, span, when } from './clock.js';
 import { get } from './api.js';
 import { amount, temp, tempToC, tempUnit, wallToMm, wallUnit } from './units.js';

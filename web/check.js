@@ -1,11 +1,12 @@
 // May it go on now, and if not, when: the question in few taps, and the shop's answer in words, shapes and hours.
-import { h, tag, field, choices, replace } from './dom.js';
-import { at, fromField, rfc3339, shopNow, toField, when } from './clock.js';
+import { h, tag, replace } from './dom.js';
+import { choices, field, fromField, toField } from './fields.js';
+import { at, rfc3339, shopNow, when } from './clock.js';
 import { get } from './api.js';
 import { airText, humidity, temp, tempGap } from './units.js';
 import { gate, picture } from './gates.js';
 import { cautionList, cautionsOf } from './plate.js';
-import { STAGE_WORDS } from './words.js';
+import { STAGE_WORDS } from './choices.js';
 import { areasOf, few, likelyPlace, materialChoices, numbered, outcome, pieceChoices, use } from './log.js';
 
 const MIN = 60e3, HOUR = 3600e3;

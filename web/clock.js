@@ -21,9 +21,11 @@ export function setClock(asOfMs, monoMs, rate) {
 }
 
 export function setZone(name) {
+  if (name === zone) return;
   try {
     new Intl.DateTimeFormat('en-GB', { timeZone: name });
-    if (name !== zone) { formats.clear(); texts.clear(); }
+    formats.clear();
+    texts.clear();
     zone = name;
   } catch { zone = 'UTC'; }
 }
@@ -97,31 +99,10 @@ export function span(ms) {
   return hours % 24 ? `${Math.floor(hours / 24)} d ${hours % 24} h` : `${hours / 24} d`;
 }
 
-// Value for <input type="datetime-local"> in the shop's zone, and back.
-export function toField(ms) {
-  const p = local(ms);
-  const two = (n) => String(n).padStart(2, '0');
-  return `${p.year}-${two(p.month)}-${two(p.day)}T${two(p.hour)}:${two(p.minute)}`;
-}
-
-function offset(ms) {
+// Local time less UTC, of whole minutes.
+export function offset(ms) {
   const p = local(ms);
   return Date.UTC(p.year, p.month - 1, p.day, p.hour, p.minute) - Math.floor(ms / MIN) * MIN;
-}
-
-export function fromField(text) {
-  const wall = Date.parse(`${text.slice(0, 16)}:00Z`);
-  if (Number.isNaN(wall)) return null;
-  const guess = wall - offset(wall);
-  return wall - offset(guess);
-}
-
-// Value for <input type="date">, and back: the first moment of that day, and the first after it.
-export const toDay = (ms) => toField(ms).slice(0, 10);
-export const dayBegins = (text) => fromField(`${text}T00:00`);
-export function dayEnds(text) {
-  const next = Date.parse(`${text}T00:00Z`) + DAY;
-  return Number.isNaN(next) ? null : dayBegins(new Date(next).toISOString().slice(0, 10));
 }
 
 const offsets = new Map(); // by six hours

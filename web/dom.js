@@ -10,7 +10,7 @@ function apply(el, props) {
   }
 }
 
-function fill(el, kids) {
+export function fill(el, kids) {
   for (const kid of kids.flat(3)) if (kid !== null && kid !== undefined && kid !== false) el.append(kid);
   return el;
 }
@@ -41,34 +41,4 @@ export function replace(el, ...kids) {
 export function tag(label, { filled = false, small = false, href = null, ...props } = {}, ...kids) {
   const cls = `tag${filled ? ' filled' : ''}${small ? ' small' : ''}`;
   return href === null ? h('button', { type: 'button', class: cls, ...props }, label, ...kids) : h('a', { class: cls, href, ...props }, label, ...kids);
-}
-
-let fieldCount = 0;
-// A labelled control. `control` is an element; `hint` stands under the label.
-export function field(label, control, hint = '') {
-  const id = `f${(fieldCount += 1)}`;
-  control.id = id;
-  if (hint) control.setAttribute('aria-describedby', `${id}h`);
-  return h('div', { class: 'field' }, h('label', { for: id }, label), hint && h('small', { id: `${id}h` }, hint), control);
-}
-
-export function number(name, { min, max, step = 'any', value = '', ...rest } = {}) {
-  return h('input', { type: 'number', inputmode: 'decimal', name, min, max, step, value, ...rest });
-}
-
-export function select(name, options, chosen) {
-  const el = h('select', { name }, options.map(([value, text]) => h('option', { value }, text)));
-  el.value = chosen ?? options[0]?.[0] ?? '';
-  return el;
-}
-
-// A row of large choices (one of them chosen). items: [{value, text, note, picture}]
-export function choices(name, label, items, chosen, onchoose, more = null) {
-  const group = h('div', { class: 'choices', role: 'radiogroup', 'aria-label': label });
-  for (const item of items) {
-    const input = h('input', { type: 'radio', name, value: item.value, checked: String(item.value) === String(chosen), 'data-focus': `${name}:${item.value}` });
-    input.addEventListener('change', () => onchoose(item.value));
-    group.append(h('label', { class: 'choice' }, input, h('span', {}, item.picture, h('b', {}, item.text), item.note && h('small', {}, item.note))));
-  }
-  return fill(group, [more]);
 }

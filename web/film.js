@@ -2,6 +2,17 @@
 import { at } from './clock.js';
 
 const WET = 13, BAKED = 3.5;
+const STEP_MS = 10e3; // a tenth of a pixel
+
+// Made once for a coat of a document: a line that is moved asks frame by frame.
+const known = new WeakMap();
+function once(coat, key, make) {
+  if (!known.has(coat)) known.set(coat, new Map());
+  const mine = known.get(coat);
+  if (!mine.has(key)) mine.set(key, make());
+  return mine.get(key);
+}
+
 // A film is in a phase from the moment that one of these stages is reached.
 const PHASES = [
   { name: 'tacky', stages: ['touch'], depth: 10 },
@@ -37,6 +48,13 @@ function phaseBand(coat, names) {
  * earliest to latest; the last part's `to` is null; one that stood still tells `why`. `stalledFrom` is since when it
  * stands still now, where it does. */
 export function profile(coat, now, stalledFrom = now) {
+  const tenth = Math.floor(now / STEP_MS);
+  const kept = once(coat, 'profile', () => ({}));
+  if (kept.tenth !== tenth || kept.stalledFrom !== stalledFrom) Object.assign(kept, { tenth, stalledFrom, shape: makeProfile(coat, now, stalledFrom) });
+  return kept.shape;
+}
+
+function makeProfile(coat, now, stalledFrom) {
   const first = at(coat.first_at);
   const out = { points: [{ t: first, depth: 0 }, { t: first, depth: WET }], rings: [], parts: [{ name: 'wet', from: first, to: null }] };
   let depth = WET, before = at(coat.last_at) ?? first;
@@ -134,7 +152,8 @@ export function railSpans(coat, stage) {
 }
 
 // The same, cut where the next coat ended it.
-export function shownSpans(coat, stage) {
+export const shownSpans = (coat, stage) => once(coat, stage.stage, () => cutSpans(coat, stage));
+function cutSpans(coat, stage) {
   const ended = coat.ended_at ? at(coat.ended_at) : null;
   const cut = (span) => (ended !== null && (span.to === null || span.to > ended) ? { ...span, to: ended } : span);
   return railSpans(coat, stage).map(cut).filter((span) => span.to === null || span.to > span.from);

@@ -1,5 +1,5 @@
 // One piece on the line: the iron, its films, the bakes over it, the rail with its gates under it, and at most three bold words.
-import { s } from './dom.js';
+import { s } from './sketch.js';
 import { at, when } from './clock.js';
 import { depthAt, isStalled, profile, railStage, shownSpans } from './film.js';
 import { act, finishColour, STALLS, stateWord } from './words.js';
@@ -95,7 +95,7 @@ const LAYERS = ['body', 'assumed', 'rim', 'edge', 'gloss', 'ring'];
 function drawFilms(g, films, list, gaps) {
   const strokes = new Strokes();
   films.forEach((film, n) => drawFilm(g, Object.assign(film, { n }), list, gaps, strokes));
-  const layer = (el) => LAYERS.indexOf(el.getAttribute('class').split(' ')[0]);
+  const layer = (el) => LAYERS.indexOf(el.props.class.split(' ')[0]);
   return strokes.paths().sort((p, q) => layer(p) - layer(q));
 }
 
@@ -208,7 +208,7 @@ function conditionWords(g, film, words) {
 // ---- a lane ----
 
 // What not every piece has, bakes, moves and what is only planned, is drawn by a part that comes after the first drawing.
-let marks = null;
+export let marks = null;
 export const takeMarks = (parts) => { marks = parts; };
 
 // What is told of a lane where it is drawn: {piece, coats, row, gaps, moves, planned, stalledFrom}.

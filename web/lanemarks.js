@@ -1,8 +1,10 @@
-// What is marked on the lanes that have it: bakes over the iron, moves to another place, and what is only planned, in outlines.
-import { s } from './dom.js';
+// What is marked on the lanes that have it: bakes over the iron, moves to another place, and what is only planned, in outlines; and good spray hours on
+// the air.
+import { s } from './sketch.js';
 import { at, when } from './clock.js';
 import { FILM_TOP, IRON, RAIL } from './lane.js';
-import { clampTo, HOUR, line, put } from './scale.js';
+import { box, clampTo, HOUR, line, put, textWidth } from './scale.js';
+import { assumedHours } from './ribbon.js';
 import { temp } from './units.js';
 import { BAKE_STATES, bakeSaid } from './bakewords.js';
 
@@ -58,6 +60,23 @@ function drawMove(g, move) {
   return s('path', { class: 'move', d: `${line(g, [[a, FILM_TOP + 3], [a, 2], [a + 9, 2]])}${line(g, [[a + 6, -0.5], [a + 9.5, 2], [a + 6, 4.5]])}` });
 }
 
+// Moves of a piece from one place to another that fell on its coats, and the hours of assumed air where it hung then.
+export function movesOf(piece, coats, places) {
+  const first = coats.length ? at(coats[0].first_at) : Infinity;
+  const all = (piece.moves || []).map((move) => ({ at: at(move.at), place: move.place }));
+  return all.filter((move, i) => move.at > first && (i === 0 || all[i - 1].place !== move.place)).map((move) => ({ at: move.at, place: move.place, to: places.get(move.place)?.name || 'elsewhere' }));
+}
+
+export function gapsWhere(piece, moves, first, places, now) {
+  if (!moves.length) return assumedHours(places.get(piece.place), now);
+  const before = (piece.moves || []).filter((move) => at(move.at) < moves[0].at).pop();
+  const stays = [{ at: -Infinity, place: before ? before.place : first }, ...moves];
+  return stays.flatMap((stay, i) => {
+    const end = stays[i + 1]?.at ?? Infinity;
+    return assumedHours(places.get(stay.place), now).map((gap) => ({ from: Math.max(gap.from, stay.at), to: Math.min(gap.to, end) })).filter((gap) => gap.to > gap.from);
+  });
+}
+
 // ---- what is only planned: outlines ----
 
 function drawPlanned(g, step, films) {
@@ -76,3 +95,21 @@ export const plainWords = (g, lane, words) => {
 };
 
 export const drawMarks = (g, lane, bakes, films) => [lane.planned.map((step) => drawPlanned(g, step, films)), bakes.map((coat) => drawBake(g, coat.bake)), lane.moves.map((move) => drawMove(g, move))];
+
+// ---- good hours to spray, on the ribbon of the air ----
+
+const GATE_TOP = 3, GATE_END = 15;
+export function sprayGates(g, group, spray) {
+  let free = 0;
+  for (const hours of spray) {
+    const a0 = clampTo(g, g.along(Math.max(hours.from, g.now))), a1 = clampTo(g, g.along(hours.to));
+    if (a1 - a0 < 3) continue;
+    group.append(box(g, a0, a1, GATE_TOP, GATE_END, { class: 'open-ground spray' }), s('path', { class: 'post', d: `${line(g, [[a0, GATE_TOP], [a0, GATE_END]])}${line(g, [[a1, GATE_TOP], [a1, GATE_END]])}` }));
+    if (g.turned) continue;
+    const text = hours.from <= g.now ? `spray until ${when(hours.to, g.now)}` : `spray ${when(hours.from, g.now)} to ${when(hours.to, g.now)}`;
+    const x = Math.min(a0 + 6, g.length - textWidth(text, true));
+    if (x < free) continue;
+    free = x + textWidth(text, true) + 8;
+    group.append(s('text', { x, y: GATE_END - 1, class: 'word bold may' }, text));
+  }
+}

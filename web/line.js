@@ -1,10 +1,10 @@
 // The drying line: pieces hung one under another (turned on a narrow screen: side by side), time along a fixed now.
-import { s, replace } from './dom.js';
+import { hide, LEAVE, putOn, s } from './sketch.js';
 import { at, hhmm, hourText, isTwelve, localHours, shopNow, weekday } from './clock.js';
 import { isStalled } from './film.js';
 import { isLateTape } from './words.js';
 import { box, clampTo, HOUR, line, makeScale, put } from './scale.js';
-import { drawLane, LANE, LATTICE, TURNED_LANE } from './lane.js';
+import { drawLane, LANE, LATTICE, marks, TURNED_LANE } from './lane.js';
 import { assumedHours, drawRibbon, TURNED_RIBBON } from './ribbon.js';
 
 export const AXIS = 34, TURNED_AXIS = 46;
@@ -85,23 +85,6 @@ function speaker(rows) {
   return [...rows].sort((p, q) => rank(p) - rank(q))[0] || null;
 }
 
-// Moves of a piece from one place to another that fell on its coats, and the hours of assumed air where it hung then.
-function movesOf(piece, coats, places) {
-  const first = coats.length ? at(coats[0].first_at) : Infinity;
-  const all = (piece.moves || []).map((move) => ({ at: at(move.at), place: move.place }));
-  return all.filter((move, i) => move.at > first && (i === 0 || all[i - 1].place !== move.place)).map((move) => ({ at: move.at, place: move.place, to: places.get(move.place)?.name || 'elsewhere' }));
-}
-
-function gapsWhere(piece, moves, first, places, now) {
-  if (!moves.length) return assumedHours(places.get(piece.place), now);
-  const before = (piece.moves || []).filter((move) => at(move.at) < moves[0].at).pop();
-  const stays = [{ at: -Infinity, place: before ? before.place : first }, ...moves];
-  return stays.flatMap((stay, i) => {
-    const end = stays[i + 1]?.at ?? Infinity;
-    return assumedHours(places.get(stay.place), now).map((gap) => ({ from: Math.max(gap.from, stay.at), to: Math.min(gap.to, end) })).filter((gap) => gap.to > gap.from);
-  });
-}
-
 // Since when a piece stands still; the shop looks back a day for it.
 function stalledFrom(rows, coats, now) {
   const row = rows.find((one) => one.list === 'held' && one.stalled && one.stalled !== 'none');
@@ -120,8 +103,8 @@ export function lanesOf(shop, now) {
   const weight = (piece) => said.get(piece.id) ?? (coatsOf.has(piece.id) ? 1000 : 2000);
   return shop.pieces.filter((piece) => !piece.removed_at).sort((p, q) => weight(p) - weight(q)).map((piece) => {
     const coats = (coatsOf.get(piece.id) || []).sort((p, q) => at(p.first_at) - at(q.first_at)), mine = rows.filter((row) => row.piece === piece.id);
-    const moves = movesOf(piece, coats, places);
-    return { piece, coats, row: speaker(mine), rows: mine, moves, gaps: gapsWhere(piece, moves, coats[0]?.place, places, now), planned: (shop.planned || []).filter((step) => step.piece === piece.id), stalledFrom: stalledFrom(mine, coats, now) };
+    const moves = marks?.movesOf(piece, coats, places) || [];
+    return { piece, coats, row: speaker(mine), rows: mine, moves, gaps: marks ? marks.gapsWhere(piece, moves, coats[0]?.place, places, now) : assumedHours(places.get(piece.place), now), planned: (shop.planned || []).filter((step) => step.piece === piece.id), stalledFrom: stalledFrom(mine, coats, now) };
   });
 }
 
@@ -133,14 +116,13 @@ export function drawLine(svg, { lanes, places, spray, chosen, chosenWidth, turne
   const g = makeScale(length, turned, shopNow());
   const axis = turned ? TURNED_AXIS : AXIS, hours = localHours(g.from, g.to);
   const shift = (c) => (turned ? `translate(${c} 0)` : `translate(0 ${c})`);
-  const kept = sight && svg.querySelector('.lines'), old = kept && kept.children, boxes = [];
+  const old = svg.querySelector('.lines')?.children, lines = [], boxes = [];
   let c = axis;
   const hang = (width, draw) => {
-    const was = sight && old ? old[boxes.length] : null, hidden = was && (c > sight.to || c + width < sight.from);
-    const el = hidden ? was : draw(shift(c), width);
-    if (was && !hidden) was.replaceWith(el); // putting in again what is out of sight would cost as much as drawing it
-    else if (hidden) was.setAttribute('display', 'none'); // until the hand rests and all is drawn
-    boxes.push({ from: c, to: c + width, el });
+    const was = sight && old?.[boxes.length], hidden = was && (c > sight.to || c + width < sight.from);
+    if (hidden) hide(was); // until the hand rests and all is drawn
+    lines.push(hidden ? LEAVE : draw(shift(c), width));
+    boxes.push({ from: c, to: c + width, el: null });
     c += width;
   };
   const ribbons = () => places.forEach((place) => hang(turned ? TURNED_RIBBON : ribbon, (transform, width) => s('g', { transform, 'data-place': place.id }, drawRibbon(g, place, width, spray?.get(place.id)), turned ? null : s('path', { class: 'axisline', d: line(g, [[0, 0], [g.length, 0]]) }))));
@@ -152,8 +134,8 @@ export function drawLine(svg, { lanes, places, spray, chosen, chosenWidth, turne
   if (!turned) ribbons();
   const [w, t] = turned ? [c, length] : [length, c];
   for (const [name, value] of [['viewBox', `0 0 ${w} ${t}`], ['width', w], ['height', t]]) if (svg.getAttribute(name) !== String(value)) svg.setAttribute(name, value);
-  const around = [drawDefs(g), s('g', { transform: shift(axis) }, drawNights(g, c - axis, hours), drawMidnights(g, c - axis, hours)), drawPlumb(g, axis, c), s('g', { class: 'rule' }, drawAxis(g, axis, hours), drawClock(g, axis))];
-  if (kept) [0, 1, 3, 4].forEach((place, i) => svg.children[place].replaceWith(around[i]));
-  else replace(svg, around.slice(0, 2), s('g', { class: 'lines' }, boxes.map(({ el }) => el)), around.slice(2));
+  putOn(svg, [drawDefs(g), s('g', { transform: shift(axis) }, drawNights(g, c - axis, hours), drawMidnights(g, c - axis, hours)), s('g', { class: 'lines' }, lines), drawPlumb(g, axis, c), s('g', { class: 'rule' }, drawAxis(g, axis, hours), drawClock(g, axis))]);
+  const { children } = svg.querySelector('.lines');
+  boxes.forEach((one, i) => { one.el = children[i]; });
   return { g, size: c, axis, boxes };
 }

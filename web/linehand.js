@@ -6,6 +6,7 @@ import { get } from './api.js';
 import { AXIS } from './line.js';
 import { holdMoment, HOUR, lineView, MOVES, setLineView } from './scale.js';
 import { takeMarks } from './lane.js';
+import { takeGates } from './ribbon.js';
 import * as marks from './lanemarks.js';
 import * as teller from './linetell.js';
 
@@ -205,7 +206,8 @@ export function takeHand(state, first) {
   firstDay(first);
   state.spray = sprayed.hours;
   takeMarks(marks);
-  state.redraw();
+  takeGates(marks.sprayGates);
+  state.all(); // what the parts know of moves is in the lanes
   state.asks = () => askSpray(state.context.shop, state.places, () => { if (state.svg.isConnected) { state.spray = sprayed.hours; state.redraw(); } });
   state.asks();
 }

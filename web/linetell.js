@@ -6,7 +6,8 @@ import { bakeWord } from './lanemarks.js';
 import { assumedHours } from './ribbon.js';
 import { dewPoint, humidity, temp } from './units.js';
 import { gate } from './gates.js';
-import { STAGE_WORDS, STALLS } from './words.js';
+import { STALLS } from './words.js';
+import { STAGE_WORDS } from './choices.js';
 
 // ---- marks ----
 

@@ -1,6 +1,7 @@
 // Logging a coat, in few taps: piece, material, film, when; everything else stands filled in. And the small forms it needs.
-import { h, tag, field, number, select, choices, replace } from './dom.js';
-import { at, fromField, fullDate, rfc3339, shopNow, toField, when } from './clock.js';
+import { h, tag, replace } from './dom.js';
+import { choices, field, fromField, number, select, toField } from './fields.js';
+import { at, fullDate, rfc3339, shopNow, when } from './clock.js';
 import { airText, amountToMl, amountUnit, massToKg, massUnit, roomToM3, roomUnit, tempFromC, tempToC, tempUnit, wallToMm, wallUnit } from './units.js';
 import { filmPicture } from './gates.js';
 import { stateWord } from './words.js';

@@ -1,5 +1,6 @@
 // A material from its label, asked in the order in which labels print things; and the list of what the shop has.
-import { h, tag, field, number, select, replace } from './dom.js';
+import { h, tag, replace } from './dom.js';
+import { field, number, select } from './fields.js';
 import { tempToC, tempUnit, filmToUm, filmUnit, isUs } from './units.js';
 import { APPLICATIONS, CLASSES, HAZARDS, ROLES } from './choices.js';
 import { answerField, numberOf, outcome, send } from './log.js';

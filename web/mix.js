@@ -1,6 +1,7 @@
 // Batches of two-part materials: mixed now, ready when, use by when, and what is over.
-import { h, tag, field, choices, replace } from './dom.js';
-import { at, fromField, rfc3339, shopNow, span, toField, when } from './clock.js';
+import { h, tag, replace } from './dom.js';
+import { choices, field, fromField, toField } from './fields.js';
+import { at, rfc3339, shopNow, span, when } from './clock.js';
 import { airText, temp } from './units.js';
 import { get } from './api.js';
 import { gate } from './gates.js';

@@ -1,5 +1,6 @@
 // Notes and photos on a piece. A photo is made smaller before it goes out, which bad wifi thanks; the shop keeps only the picture of it.
-import { h, tag, field, replace } from './dom.js';
+import { h, tag, replace } from './dom.js';
+import { field } from './fields.js';
 import { at, fullDate, hhmm } from './clock.js';
 import { outcome, send } from './log.js';
 import { addPaperStyle } from './tag.js';

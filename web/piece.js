@@ -1,12 +1,13 @@
 // One piece, all of it: its coats, their stages and why, what to mind, the record, and what can be corrected.
-import { h, tag, field, number, select, replace } from './dom.js';
+import { h, tag, replace } from './dom.js';
+import { field, number, select } from './fields.js';
 import { at, longDay, hhmm, rfc3339, shopNow, span, when } from './clock.js';
 import { airText, amount, film } from './units.js';
 import { coatCautions } from './plate.js';
 import { band } from './film.js';
-import { CONDITIONS, gateOf, stateWord, STAGE_WORDS, STALLS } from './words.js';
+import { CONDITIONS, gateOf, stateWord, STALLS } from './words.js';
 import { stoodText } from './still.js';
-import { STAGES } from './choices.js';
+import { STAGES, STAGE_WORDS } from './choices.js';
 import { gate } from './gates.js';
 import { outcome, send } from './log.js';
 import { benchTest, whyDetails } from './why.js';

@@ -1,7 +1,7 @@
 // The air of a place as a ribbon: its body is the gap from dew point to temperature, humidity is a line of its own; what nobody measured is
 // hatched, what is to come fades into its band, and good spray hours stand there as a gate.
-import { s } from './dom.js';
-import { at, when } from './clock.js';
+import { s } from './sketch.js';
+import { at } from './clock.js';
 import { box, clampTo, HOUR, line, textWidth } from './scale.js';
 import { dewPoint } from './units.js';
 
@@ -50,6 +50,10 @@ function pointsOf(place) {
 
 const inSight = (g, points) => points.filter((p, i) => (points[i + 1]?.t ?? p.t) >= g.from && (points[i - 1]?.t ?? p.t) <= g.to);
 
+// Good spray hours, drawn by a part that comes after the first drawing, as they do.
+let gates = null;
+export const takeGates = (draw) => { gates = draw; };
+
 export function drawRibbon(g, place, width, spray) {
   const group = s('g', { class: 'ribbon' });
   const gaps = assumedHours(place, g.now), all = pointsOf(place);
@@ -65,29 +69,13 @@ export function drawRibbon(g, place, width, spray) {
     if (ahead.length > 1) group.append(s('g', { class: 'ahead' }, s('path', { class: 'airband', d: `${line(g, [...ahead.map((p) => [g.along(p.t), level(p.high)]), ...ahead.map((p) => [g.along(p.t), level(p.low)]).reverse()])}Z` }), course(g, ahead, level, wet)));
     if (!g.turned) ribbonWords(g, group, past[past.length - 1] || ahead[0], level, wet, gaps);
   }
-  sprayGates(g, group, spray);
+  if (spray) gates?.(g, group, spray);
   return group;
 }
 
 function course(g, run, level, wet) {
   const warm = run.map((p) => [g.along(p.t), level(p.temp)]), dew = run.map((p) => [g.along(p.t), level(p.dew)]);
   return [s('path', { class: 'airbody', d: `${line(g, [...warm, ...[...dew].reverse()])}Z` }), s('path', { class: 'temperature', d: line(g, warm) }), s('path', { class: 'dew', d: line(g, dew) }), s('path', { class: 'damp', d: line(g, run.map((p) => [g.along(p.t), wet(p.rh)])) })];
-}
-
-const GATE_TOP = 3, GATE_END = 15;
-function sprayGates(g, group, spray) {
-  let free = 0;
-  for (const hours of spray || []) {
-    const a0 = clampTo(g, g.along(Math.max(hours.from, g.now))), a1 = clampTo(g, g.along(hours.to));
-    if (a1 - a0 < 3) continue;
-    group.append(box(g, a0, a1, GATE_TOP, GATE_END, { class: 'open-ground spray' }), s('path', { class: 'post', d: `${line(g, [[a0, GATE_TOP], [a0, GATE_END]])}${line(g, [[a1, GATE_TOP], [a1, GATE_END]])}` }));
-    if (g.turned) continue;
-    const text = hours.from <= g.now ? `spray until ${when(hours.to, g.now)}` : `spray ${when(hours.from, g.now)} to ${when(hours.to, g.now)}`;
-    const x = Math.min(a0 + 6, g.length - textWidth(text, true));
-    if (x < free) continue;
-    free = x + textWidth(text, true) + 8;
-    group.append(s('text', { x, y: GATE_END - 1, class: 'word bold may' }, text));
-  }
 }
 
 function ribbonWords(g, group, last, level, wet, gaps) {

@@ -1,6 +1,6 @@
 // Time along the line: x = now + k asinh(t / c), so that the hours near now are drawn wide; or even hours. And the few strokes that all of
 // the drawing is made of. All geometry is in (along, across) and put down as x and y only at the end: both ways round are the same drawing.
-import { s } from './dom.js';
+import { s } from './sketch.js';
 
 export const HOUR = 3600e3;
 const WIDE_H = 3.4; // c: the hours beside now that are drawn about evenly

@@ -1,5 +1,6 @@
 // Settings, places, materials: what changes seldom.
-import { h, tag, field, number, select, replace } from './dom.js';
+import { h, tag, replace } from './dom.js';
+import { field, number, select } from './fields.js';
 import { isTwelve, toggleFace } from './clock.js';
 import { airText } from './units.js';
 import { materialList } from './material.js';

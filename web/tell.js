@@ -1,5 +1,6 @@
 // How you are told: what this page does here, and the channels that reach you elsewhere.
-import { h, tag, field, select, replace } from './dom.js';
+import { h, tag, replace } from './dom.js';
+import { field, select } from './fields.js';
 import { at, when } from './clock.js';
 import { get } from './api.js';
 import { outcome, send } from './log.js';

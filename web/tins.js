@@ -1,6 +1,7 @@
 // The tins: what is in them, opened when, keeps to when; added, changed, taken away.
-import { h, tag, field, select, replace } from './dom.js';
-import { at, dayBegins, dayEnds, fullDate, rfc3339, shopNow, toDay } from './clock.js';
+import { h, tag, replace } from './dom.js';
+import { dayBegins, dayEnds, field, select, toDay } from './fields.js';
+import { at, fullDate, rfc3339, shopNow } from './clock.js';
 import { materialChoices, outcome, send } from './log.js';
 
 export function tinsView(el, params, context) {

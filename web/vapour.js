@@ -1,5 +1,6 @@
 // Solvent in the air of a place, by the shop's sums: what there is, against what it is held, what is not told; and gun wash and wiping down.
-import { h, tag, field, number, choices, replace } from './dom.js';
+import { h, tag, replace } from './dom.js';
+import { choices, field, number } from './fields.js';
 import { at, rfc3339, shopNow, when } from './clock.js';
 import { get } from './api.js';
 import { amount, amountToMl, amountUnit, roomFromM3, roomToM3, roomUnit } from './units.js';

@@ -1,10 +1,10 @@
 // Why the times of a coat are what they are, in hours that add up; and what a finger, paper or thumb at the bench said.
-import { h, field, replace, select, tag } from './dom.js';
+import { h, replace, tag } from './dom.js';
+import { field, select } from './fields.js';
 import { at, hhmm, longDay, when } from './clock.js';
 import { humidity, temp } from './units.js';
 import { get } from './api.js';
-import { STAGE_WORDS } from './words.js';
-import { STAGES } from './choices.js';
+import { STAGES, STAGE_WORDS } from './choices.js';
 import { outcome, send } from './log.js';
 
 // Stages that somebody waits for; the others come on the way.

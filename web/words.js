@@ -1,9 +1,6 @@
 // The shop's words as a person at the bench says them.
 export const STALLS = { 'too-cold': 'too cold', 'too-damp': 'too damp', 'air-unknown': 'air not known' };
 
-export const STAGE_WORDS = { touch: 'set to touch', 'dust-free': 'dust-free', 'tack-free': 'tack-free', handle: 'dry to handle', tape: 'takes tape', unmask: 'pull the tape', sand: 'ready to sand',
-  recoat: 'next coat', leaf: 'takes leaf', seal: 'seal the leaf', bake: 'ready for the oven', cure: 'cured through' };
-
 // What a hand does when the stage lets it.
 const ACTS = { touch: 'set to touch', 'dust-free': 'free of dust', 'tack-free': 'no longer tacky', handle: 'handle it', tape: 'put tape on', unmask: 'pull the tape', sand: 'sand it',
   recoat: 'next coat', leaf: 'lay the leaf', seal: 'seal the leaf', bake: 'into the oven', cure: 'cured through' };

@@ -1,0 +1,59 @@
+// The fields of forms: labelled controls, large choices, and moments and days in the shop's zone as fields have them.
+import { fill, h } from './dom.js';
+import { local, offset } from './clock.js';
+
+const DAY = 86400e3;
+
+let fieldCount = 0;
+// A labelled control. `control` is an element; `hint` stands under the label.
+export function field(label, control, hint = '') {
+  const id = `f${(fieldCount += 1)}`;
+  control.id = id;
+  if (hint) control.setAttribute('aria-describedby', `${id}h`);
+  return h('div', { class: 'field' }, h('label', { for: id }, label), hint && h('small', { id: `${id}h` }, hint), control);
+}
+
+export function number(name, { min, max, step = 'any', value = '', ...rest } = {}) {
+  return h('input', { type: 'number', inputmode: 'decimal', name, min, max, step, value, ...rest });
+}
+
+export function select(name, options, chosen) {
+  const el = h('select', { name }, options.map(([value, text]) => h('option', { value }, text)));
+  el.value = chosen ?? options[0]?.[0] ?? '';
+  return el;
+}
+
+// A row of large choices (one of them chosen). items: [{value, text, note, picture}]
+export function choices(name, label, items, chosen, onchoose, more = null) {
+  const group = h('div', { class: 'choices', role: 'radiogroup', 'aria-label': label });
+  for (const item of items) {
+    const input = h('input', { type: 'radio', name, value: item.value, checked: String(item.value) === String(chosen), 'data-focus': `${name}:${item.value}` });
+    input.addEventListener('change', () => onchoose(item.value));
+    group.append(h('label', { class: 'choice' }, input, h('span', {}, item.picture, h('b', {}, item.text), item.note && h('small', {}, item.note))));
+  }
+  return fill(group, [more]);
+}
+
+// ---- moments and days ----
+
+// Value for <input type="datetime-local"> in the shop's zone, and back.
+export function toField(ms) {
+  const p = local(ms);
+  const two = (n) => String(n).padStart(2, '0');
+  return `${p.year}-${two(p.month)}-${two(p.day)}T${two(p.hour)}:${two(p.minute)}`;
+}
+
+export function fromField(text) {
+  const wall = Date.parse(`${text.slice(0, 16)}:00Z`);
+  if (Number.isNaN(wall)) return null;
+  const guess = wall - offset(wall);
+  return wall - offset(guess);
+}
+
+// Value for <input type="date">, and back: the first moment of that day, and the first after it.
+export const toDay = (ms) => toField(ms).slice(0, 10);
+export const dayBegins = (text) => fromField(`${text}T00:00`);
+export function dayEnds(text) {
+  const next = Date.parse(`${text}T00:00Z`) + DAY;
+  return Number.isNaN(next) ? null : dayBegins(new Date(next).toISOString().slice(0, 10));
+}
