@@ -242,6 +242,7 @@ test('the record of a dozen coats prints on two sheets at most, and has each ent
   assert.equal(await struck.count(), 1);
   assert.match(await struck.innerText(), /struck out .*: that was the other wheel/);
   assert.equal(await struck.locator('s').count(), 1);
+  await page.locator('.recordsheet', { hasText: 'blasted with fine garnet' }).waitFor();
   const text = await page.locator('.recordsheet').innerText();
   for (const said of [/corrected later/, /test not passed/, /sanded 14 Dec/, /cellar, since/, /loft, since/, /two spokes brazed/, /17 °C to 20 °C/, /measured/, /14 kg/, /counts as lead/, /: blasted with fine garnet/, /rim before blasting/]) assert.match(text, said);
 });
