@@ -1,8 +1,6 @@
 /* The readings of a place, as its sensors together tell them. */
 #include "daemon/shop/ledger.h"
 
-#include "daemon/store/store.h"
-
 #include <stdlib.h>
 #include <string.h>
 
@@ -11,7 +9,7 @@
 #define LOOK_BACK_MS (54 * MS_PER_H)
 #define LOOK_AHEAD_MS (READING_HOLD_MAX_S * MS_PER_S)
 
-typedef enum coat_result (*nearest_reading)(struct store *store, int64_t sensor_id, int64_t at_ms, int64_t *ret_ms);
+typedef enum coat_result (*nearest_reading)(const struct place_air *air, unsigned source, int64_t at_ms, int64_t *ret_ms);
 
 /* Of all sensors of the place the nearest: the latest before a moment, or the first after it. */
 static enum coat_result nearest_of_all(const struct place_air *air, nearest_reading nearest, bool latest, int64_t at_ms, int64_t *ret_ms)
@@ -19,7 +17,7 @@ static enum coat_result nearest_of_all(const struct place_air *air, nearest_read
     int64_t best = MOMENT_NONE;
     for (unsigned i = 0; i < air->sources; i++) {
         int64_t found;
-        enum coat_result result = nearest(air->store, air->source[i].sensor_id, at_ms, &found);
+        enum coat_result result = nearest(air, i, at_ms, &found);
         if (result != COAT_OK)
             return result;
         if (found != MOMENT_NONE && (best == MOMENT_NONE || (latest ? found > best : found < best)))
@@ -31,7 +29,7 @@ static enum coat_result nearest_of_all(const struct place_air *air, nearest_read
 
 enum coat_result place_air_before(const struct place_air *air, int64_t at_ms, int64_t *ret_ms)
 {
-    return nearest_of_all(air, store_reading_before, true, at_ms, ret_ms);
+    return nearest_of_all(air, air_days_before, true, at_ms, ret_ms);
 }
 
 struct runs {
@@ -50,8 +48,7 @@ static enum coat_result read_runs(const struct place_air *air, int64_t from_ms, 
     enum coat_result result = COAT_OK;
     for (unsigned i = 0; result == COAT_OK && i < air->sources; i++) {
         size_t capacity = 0;
-        result = store_readings(air->store, air->source[i].sensor_id, air->source[i].hold_s, from_ms, to_ms, &ret->run[i], &capacity,
-                                &ret->count[i]);
+        result = air_days_read(air, i, from_ms, to_ms, &ret->run[i], &capacity, &ret->count[i]);
     }
     return result;
 }
@@ -90,8 +87,7 @@ static enum coat_result read_one(const struct place_air *air, int64_t from_ms, i
                                  struct reading **readings, size_t *capacity, size_t *count)
 {
     *count = 0;
-    enum coat_result result =
-        store_readings(air->store, air->source[0].sensor_id, air->source[0].hold_s, from_ms, to_ms, readings, capacity, count);
+    enum coat_result result = air_days_read(air, 0, from_ms, to_ms, readings, capacity, count);
     if (result == COAT_OK)
         *count = merge_runs(merge, &(const struct reading *){*readings}, count, *readings);
     return result;
@@ -107,7 +103,7 @@ enum coat_result place_air_read(const struct place_air *air, int64_t from_ms, in
         return COAT_OK;
     enum coat_result result = place_air_before(air, from_ms, &before);
     if (result == COAT_OK)
-        result = nearest_of_all(air, store_reading_after, false, to_ms, &after);
+        result = nearest_of_all(air, air_days_after, false, to_ms, &after);
     if (result != COAT_OK)
         return result;
     int64_t begin = (before == MOMENT_NONE ? from_ms : before) - LOOK_BACK_MS, end = to_ms + LOOK_AHEAD_MS;

@@ -1,7 +1,5 @@
 #include "daemon/shop/ledger.h"
 
-#include "daemon/store/store.h"
-
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -424,8 +422,9 @@ enum coat_result place_air_open(struct store *store, int64_t place_id, int64_t b
     air->day_cached = MOMENT_NONE;
     air->touched_until = MOMENT_NONE;
     air->outlook_at = MOMENT_NONE;
+    air->days = calloc(MERGE_SOURCES_MAX, sizeof *air->days);
     set_sources(air, sources, count);
-    enum coat_result result = read_recent(air);
+    enum coat_result result = air->days != NULL ? read_recent(air) : COAT_NO_MEMORY;
     if (result != COAT_OK) {
         place_air_close(air);
         return result;
@@ -453,6 +452,9 @@ void place_air_close(struct place_air *air)
     free(air->recent);
     free(air->day);
     free(air->outlook);
+    if (air->days != NULL)
+        place_air_forget_all(air);
+    free(air->days);
     free(air);
 }
 
@@ -488,8 +490,9 @@ enum coat_result place_air_append(struct place_air *air, unsigned source, const 
     *ret_counts = false;
     if (count > 0 && air->last_at == MOMENT_NONE) { /* air before the very first reading is assumed from it: all days anew */
         *ret_counts = true;
-        return place_air_changed(air, readings[0].at_ms);
+        return place_air_late(air, source, readings, count);
     }
+    air_days_add(air, source, readings, count);
     for (size_t i = 0; i < count; i++) {
         air->newest_at = readings[i].at_ms;
         if (!merge_reading(&air->merge, source, &readings[i], &merged))
@@ -515,7 +518,7 @@ static enum coat_result first_touched_day(struct place_air *air, int64_t from_ms
     return result;
 }
 
-enum coat_result place_air_changed(struct place_air *air, int64_t from_ms)
+static enum coat_result follow_changed(struct place_air *air, int64_t from_ms)
 {
     int64_t day = air->base_day;
     air->day_cached = MOMENT_NONE;
@@ -533,10 +536,23 @@ enum coat_result place_air_changed(struct place_air *air, int64_t from_ms)
     return result == COAT_OK ? settle_all(air) : result;
 }
 
+enum coat_result place_air_changed(struct place_air *air, int64_t from_ms)
+{
+    place_air_forget(air, from_ms);
+    return follow_changed(air, from_ms);
+}
+
+enum coat_result place_air_late(struct place_air *air, unsigned source, const struct reading *readings, size_t count)
+{
+    air_days_add(air, source, readings, count);
+    return follow_changed(air, readings[0].at_ms);
+}
+
 enum coat_result place_air_set_sources(struct place_air *air, const struct merge_source *sources, unsigned count, int64_t from_ms)
 {
+    place_air_forget_all(air); /* they are kept by the place of their sensor among the sources */
     set_sources(air, sources, count);
-    return place_air_changed(air, from_ms);
+    return follow_changed(air, from_ms);
 }
 
 static bool same_limit(double a, double b)

@@ -18,6 +18,7 @@
 #include <stdint.h>
 
 struct store;
+struct air_days;
 struct outlook;
 struct outlook_growth;
 
@@ -67,6 +68,7 @@ struct place_air {
     int64_t base_day;
     struct merge_source source[MERGE_SOURCES_MAX]; /* its sensors, in the order in which they count */
     unsigned sources;
+    struct air_days **days;   /* of each source, MERGE_SOURCES_MAX of them: what is at hand of its readings; NULL where that is nothing */
     struct merge merge;       /* as of the last reading */
     int64_t newest_at;        /* of any of its sensors, whether it counts or not; MOMENT_NONE */
     int64_t last_at;          /* of the readings that count; MOMENT_NONE where there is none */
@@ -97,6 +99,8 @@ unsigned place_air_source(const struct place_air *air, int64_t sensor_id);
 
 /* New readings of one source, in order, all later than newest_at, already stored. *ret_counts: at least one of them counts. */
 COAT_CHECKED enum coat_result place_air_append(struct place_air *air, unsigned source, const struct reading *readings, size_t count, bool *ret_counts);
+/* The same where some are not later than newest_at. */
+COAT_CHECKED enum coat_result place_air_late(struct place_air *air, unsigned source, const struct reading *readings, size_t count);
 /* Readings at or after from_ms changed in the store: forget and read again what rests on them. */
 COAT_CHECKED enum coat_result place_air_changed(struct place_air *air, int64_t from_ms);
 
@@ -134,6 +138,17 @@ COAT_CHECKED enum coat_result place_air_read(const struct place_air *air, int64_
                                              struct reading **readings, size_t *capacity, size_t *count);
 /* The moment of the latest reading of any of its sensors at or before at_ms; MOMENT_NONE. */
 COAT_CHECKED enum coat_result place_air_before(const struct place_air *air, int64_t at_ms, int64_t *ret_ms);
+
+/* ---- air_days.c: readings at hand, so that the store need not be asked for the same days again; dropping them changes no answer ---- */
+void place_air_forget(struct place_air *air, int64_t from_ms); /* those of the day of from_ms and later */
+void place_air_forget_all(struct place_air *air);
+/* As store_readings(), store_reading_before() and store_reading_after(), of one source of the place with its hold. */
+COAT_CHECKED enum coat_result air_days_read(const struct place_air *air, unsigned source, int64_t from_ms, int64_t to_ms, struct reading **io_readings,
+                                            size_t *io_capacity, size_t *io_count);
+COAT_CHECKED enum coat_result air_days_before(const struct place_air *air, unsigned source, int64_t at_ms, int64_t *ret_ms);
+COAT_CHECKED enum coat_result air_days_after(const struct place_air *air, unsigned source, int64_t at_ms, int64_t *ret_ms);
+/* What the store has taken of a source, in order. */
+void air_days_add(struct place_air *air, unsigned source, const struct reading *readings, size_t count);
 
 /* ---- after the last reading ---- */
 /* When the last reading's hold ends; MOMENT_NONE where there is none. */

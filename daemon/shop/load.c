@@ -455,7 +455,7 @@ enum coat_result model_air_added(struct shop *shop, int64_t sensor_id, const str
     bool late = last_at == MOMENT_NONE || (count > 0 && readings[0].at_ms <= air->newest_at), counts = true;
     enum coat_result result;
     if (late || count > APPEND_MOST)
-        result = place_air_changed(air, readings[0].at_ms);
+        result = place_air_late(air, source, readings, count);
     else
         result = place_air_append(air, source, readings, count, &counts);
     if (result != COAT_OK || !counts)
