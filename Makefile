@@ -80,6 +80,8 @@ $(BUILD)/tests/$(1)/test_%: $(BUILD)/tests/$(1)/test_%.o $$(call obj,$$(PART_$(1
 endef
 $(foreach part,$(PARTS),$(eval $(call test_rule,$(part))))
 
+$(BUILD)/tests/shop/test_clock_histories: ALL_LDFLAGS += -Wl,--wrap=store_materials
+
 $(BUILD)/tests/grid_air: $(BUILD)/tests/unit/grid_air.o $(call obj,$(CORE))
 	$(CC) $(ALL_LDFLAGS) $^ -o $@ -lm
 $(BUILD)/tests/ical_read: $(BUILD)/tests/http/ical_read.o

@@ -27,10 +27,10 @@ struct seen {
 
 struct history {
     uint64_t seed;
-    struct scene *scene;
-    sqlite3 *furnished;     /* the record that each begins with */
+    struct scene *scene;    /* one of the next two */
+    struct scene swift, thorough;
     int number;
-    bool thorough;          /* each start opens the file anew; else the model is made anew from a store that stays open */
+    bool is_thorough;       /* each commit goes to the file, and each start opens it anew; see "the record" */
     int64_t wall;
     double temp_c, rh_pct;
     bool steady;            /* the air never changes: closings can be reckoned */
@@ -252,6 +252,146 @@ static int64_t newest_told(const struct history *h)
     return newest;
 }
 
+/* ---- the record: what thousands of histories would spend most of their time on ----
+ *
+ * Each begins with a shop that is furnished alike. One in THOROUGH_EVERY has it on a file of its own, to which all is committed and which is opened anew
+ * at each start. The others share a store that stays open: each is one transaction, rolled back at its end, in which the shop's own are savepoints, and
+ * at a start the model is made anew from what that store holds. The materials, which nobody changes here, are then those that were read first. */
+
+struct kept_material {
+    struct material_version version;
+    bool removed;
+};
+static struct {
+    struct kept_material *item;
+    size_t count;
+    bool in_use;
+} kept_materials;
+
+typedef bool (*material_visitor)(const struct material_version *, bool, void *);
+enum coat_result __real_store_materials(struct store *store, material_visitor each, void *context);
+enum coat_result __wrap_store_materials(struct store *store, material_visitor each, void *context);
+
+static bool keep_material(const struct material_version *version, bool removed, void *context)
+{
+    (void)context;
+    kept_materials.item = realloc(kept_materials.item, (kept_materials.count + 1) * sizeof *kept_materials.item);
+    assert_non_null(kept_materials.item);
+    kept_materials.item[kept_materials.count++] = (struct kept_material){*version, removed};
+    return true;
+}
+
+/* In place of the store's own (--wrap, see the Makefile). */
+enum coat_result __wrap_store_materials(struct store *store, material_visitor each, void *context)
+{
+    if (!kept_materials.in_use)
+        return __real_store_materials(store, each, context);
+    if (kept_materials.count == 0)
+        assert_int_equal(__real_store_materials(store, keep_material, NULL), COAT_OK);
+    for (size_t i = 0; i < kept_materials.count; i++)
+        if (!each(&kept_materials.item[i].version, kept_materials.item[i].removed, context))
+            break;
+    return COAT_OK;
+}
+
+static void exec(struct scene *scene, const char *sql)
+{
+    assert_int_equal(sqlite3_exec(scene->shop->store->db, sql, NULL, NULL, NULL), SQLITE_OK);
+}
+
+static void put_statement(struct store *store, enum statement_id id, const char *sql)
+{
+    sqlite3_finalize(store->statement[id].handle);
+    assert_int_equal(sqlite3_prepare_v3(store->db, sql, -1, SQLITE_PREPARE_PERSISTENT, &store->statement[id].handle, NULL), SQLITE_OK);
+}
+
+/* What the store keeps in memory is forgotten as well. */
+static struct shop *from_open_store(struct scene *scene)
+{
+    struct store *store = scene->shop->store;
+    struct shop *shop = NULL;
+    scene->shop->store = NULL;
+    shop_close(scene->shop);
+    memset(store->open_day, 0, sizeof store->open_day);
+    assert_int_equal(store_query_int(store, "SELECT revision FROM revision", &store->revision, &scene->error), COAT_OK);
+    store->revision_committed = store->revision;
+    assert_int_equal(shop_open(store, scene->write.now_ms, &shop, &scene->error), COAT_OK);
+    return shop;
+}
+
+/* Where the machine has memory that is a folder: thousands of commits wait for no disk. */
+static void make_folder(struct scene *scene)
+{
+    strcpy(scene->folder, access("/dev/shm", W_OK) == 0 ? "/dev/shm/coat-shop-XXXXXX" : "/tmp/coat-shop-XXXXXX");
+    assert_non_null(mkdtemp(scene->folder));
+    snprintf(scene->file, sizeof scene->file, "%s/record.db", scene->folder);
+    scene->write = (struct shop_write){.now_ms = NOW, .status = 201};
+}
+
+static void drop_folder(const struct scene *scene)
+{
+    nftw(scene->folder, scene_drop, 8, FTW_DEPTH | FTW_PHYS);
+}
+
+static void open_record(struct history *h)
+{
+    make_folder(&h->swift);
+    h->swift.shop = opened_shop(&h->swift);
+    furnish(&h->swift);
+    h->thorough = h->swift;
+    make_folder(&h->thorough);
+    h->thorough.shop = NULL;
+    put_statement(h->swift.shop->store, BEGIN, "SAVEPOINT own");
+    put_statement(h->swift.shop->store, COMMIT, "RELEASE own");
+    exec(&h->swift, "BEGIN");
+}
+
+static void close_record(struct history *h)
+{
+    exec(&h->swift, "ROLLBACK");
+    shop_close(h->swift.shop);
+    drop_folder(&h->swift);
+    drop_folder(&h->thorough);
+    free(kept_materials.item);
+}
+
+/* The furnished record, into a file. */
+static void copy_record(sqlite3 *from, const char *file)
+{
+    sqlite3 *to = NULL;
+    unlink(file);
+    assert_int_equal(sqlite3_open(file, &to), SQLITE_OK);
+    sqlite3_backup *copy = sqlite3_backup_init(to, "main", from, "main");
+    assert_non_null(copy);
+    assert_int_equal(sqlite3_backup_step(copy, -1), SQLITE_DONE);
+    assert_int_equal(sqlite3_backup_finish(copy), SQLITE_OK);
+    sqlite3_close(to);
+}
+
+/* The shop as it was furnished, and nothing else. */
+static void begin_record(struct history *h)
+{
+    h->scene = h->is_thorough ? &h->thorough : &h->swift;
+    h->scene->write = (struct shop_write){.now_ms = NOW, .status = 201};
+    kept_materials.in_use = !h->is_thorough;
+    exec(&h->swift, "ROLLBACK");
+    if (h->is_thorough) {
+        copy_record(h->swift.shop->store->db, h->thorough.file);
+        h->thorough.shop = opened_shop(&h->thorough);
+    }
+    exec(&h->swift, "BEGIN");
+    if (!h->is_thorough)
+        h->swift.shop = from_open_store(&h->swift);
+    shop_use_zone(h->scene->shop, summer_time);
+}
+
+static void end_record(struct history *h)
+{
+    assert_int_equal(sqlite3_get_autocommit(h->swift.shop->store->db), 0); /* nothing took back more than its own */
+    if (h->is_thorough)
+        shop_close(h->thorough.shop);
+}
+
 /* ---- what happens ---- */
 
 static void turn(struct history *h, bool back)
@@ -321,24 +461,10 @@ static void sleep_on(struct history *h)
     turn(h, false);
 }
 
-/* What the store keeps in memory is forgotten as well. */
-static struct shop *from_open_store(struct scene *scene)
-{
-    struct store *store = scene->shop->store;
-    struct shop *shop = NULL;
-    scene->shop->store = NULL;
-    shop_close(scene->shop);
-    memset(store->open_day, 0, sizeof store->open_day);
-    assert_int_equal(store_query_int(store, "SELECT revision FROM revision", &store->revision, &scene->error), COAT_OK);
-    store->revision_committed = store->revision;
-    assert_int_equal(shop_open(store, scene->write.now_ms, &shop, &scene->error), COAT_OK);
-    return shop;
-}
-
 static void start_anew(struct history *h, bool back)
 {
     settle(h);
-    if (h->thorough) {
+    if (h->is_thorough) {
         shop_close(h->scene->shop);
         h->scene->shop = opened_shop(h->scene);
     } else {
@@ -519,58 +645,12 @@ static void check_start_changes_nothing(struct history *h)
     assert_int_equal(before, after);
 }
 
-/* ---- one shop for all histories: most of the time of a history would go into making a file and reading its schema ---- */
-
-static struct scene *open_scene(void)
-{
-    struct scene *scene = calloc(1, sizeof *scene);
-    assert_non_null(scene);
-    strcpy(scene->folder, access("/dev/shm", W_OK) == 0 ? "/dev/shm/coat-shop-XXXXXX" : "/tmp/coat-shop-XXXXXX"); /* thousands of commits wait for no disk */
-    assert_non_null(mkdtemp(scene->folder));
-    snprintf(scene->file, sizeof scene->file, "%s/record.db", scene->folder);
-    scene->write = (struct shop_write){.now_ms = NOW, .status = 201};
-    scene->shop = opened_shop(scene);
-    furnish(scene);
-    return scene;
-}
-
-static void copy_record(sqlite3 *to, sqlite3 *from)
-{
-    sqlite3_backup *copy = sqlite3_backup_init(to, "main", from, "main");
-    assert_non_null(copy);
-    assert_int_equal(sqlite3_backup_step(copy, -1), SQLITE_DONE);
-    assert_int_equal(sqlite3_backup_finish(copy), SQLITE_OK);
-}
-
-static sqlite3 *keep_record(const struct scene *scene)
-{
-    sqlite3 *kept = NULL;
-    assert_int_equal(sqlite3_open(":memory:", &kept), SQLITE_OK);
-    copy_record(kept, scene->shop->store->db);
-    return kept;
-}
-
-static void close_scene(struct scene *scene)
-{
-    shop_close(scene->shop);
-    nftw(scene->folder, scene_drop, 8, FTW_DEPTH | FTW_PHYS);
-    free(scene);
-}
-
-/* The shop as it was furnished, and nothing else. */
-static void make_anew(struct history *h)
-{
-    struct scene *scene = h->scene;
-    copy_record(scene->shop->store->db, h->furnished);
-    scene->write = (struct shop_write){.now_ms = NOW, .status = 201};
-    scene->shop = from_open_store(scene);
-    shop_use_zone(scene->shop, summer_time);
-}
+/* ---- all of it ---- */
 
 static void begin(struct history *h)
 {
     static const int64_t starts[] = {NOW, INT64_C(1792796400000), INT64_C(1806105600000)}; /* two days before clocks go back, and before they go on */
-    make_anew(h);
+    begin_record(h);
     h->known = h->step = h->struck = 0;
     h->wall = starts[pick(h, 3)] + (int64_t)between(h, 1, 24 * 60) * MIN;
     h->ran_since = h->wall;
@@ -592,6 +672,7 @@ static void one_history(struct history *h, size_t *io_told)
     check_start_changes_nothing(h);
     for (size_t i = 0; i < h->known; i++)
         *io_told += h->seen[i].told_at != MOMENT_NONE;
+    end_record(h);
 }
 
 static void whatever_the_clock_does_all_is_told_once_and_in_time(void **state)
@@ -600,8 +681,7 @@ static void whatever_the_clock_does_all_is_told_once_and_in_time(void **state)
     struct history *h = calloc(1, sizeof *h);
     assert_non_null(h);
     size_t told = 0;
-    h->scene = open_scene();
-    h->furnished = keep_record(h->scene);
+    open_record(h);
     uint64_t first = seed_start("histories of the clock");
     const char *only = getenv("COAT_HISTORY");
     int cases = getenv("COAT_HISTORIES") ? atoi(getenv("COAT_HISTORIES")) : getenv("COAT_LONG") ? HISTORIES_LONG : HISTORIES;
@@ -610,13 +690,12 @@ static void whatever_the_clock_does_all_is_told_once_and_in_time(void **state)
         if (only && i < atoi(only))
             continue;
         h->number = i;
-        h->thorough = i % THOROUGH_EVERY == 0;
+        h->is_thorough = i % THOROUGH_EVERY == 0;
         one_history(h, &told);
     }
     print_message("# %zu notices told\n", told);
     assert_true(told > 0);
-    sqlite3_close(h->furnished);
-    close_scene(h->scene);
+    close_record(h);
     free(h);
 }
 
