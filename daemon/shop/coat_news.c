@@ -59,13 +59,13 @@ bool coat_must_be_inspected(struct shop *shop, size_t coat_index, int64_t at_ms)
     struct coat_clock *clock = &shop->clocks.item[coat_index];
     const struct coat *coat = &shop->coats.item[coat_index];
     const struct material_version *version = shop_material_version(shop, coat->material_version_id);
-    if (clock->inspect >= 0)
-        return clock->inspect == 1;
     if (!version)
         return false;
     struct stage_run guard = stage_run_of(clock, version->material.guard);
     int64_t due = guard.count > 0 ? boundary_due(guard.first) : MOMENT_NONE;
-    bool past = due != MOMENT_NONE && due <= at_ms;
+    bool past = due != MOMENT_NONE && due <= at_ms; /* it is not any more where the clock was set back */
+    if (past && clock->inspect >= 0)
+        return clock->inspect == 1;
     bool assumed = past && stage_current(&guard, at_ms) < guard.count && boundary_is_assumed(&guard.first[stage_current(&guard, at_ms)], at_ms);
     bool outside = was_outside(shop, coat, &version->material, past ? due : at_ms);
     if (past && !assumed)

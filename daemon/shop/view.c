@@ -103,14 +103,15 @@ enum stall boundary_stall(const struct boundary_clock *b, int64_t now_ms)
 static void fill_air_hours(struct shop *shop, const struct coat *coat, struct boundary_clock *b, int64_t now_ms,
                            struct stage_view *view)
 {
-    int64_t to = b->passed_at != MOMENT_NONE && b->passed_at < now_ms ? b->passed_at : now_ms;
+    bool is_history = b->passed_at != MOMENT_NONE && b->passed_at <= now_ms; /* it is not where the clock was set back */
+    int64_t to = is_history ? b->passed_at : now_ms;
     if (to < b->start_ms)
         to = b->start_ms;
-    double assumed = b->assumed_h;
+    double assumed = is_history ? b->assumed_h : (double)NAN;
     if (isnan(assumed))
         assumed = piece_assumed_hours(shop, coat->piece_id, b->heeds_rh, b->start_ms, to);
-    if (b->passed_at != MOMENT_NONE)
-        b->assumed_h = assumed; /* history: it stays until the facts change and the boundary is made again */
+    if (is_history)
+        b->assumed_h = assumed; /* it stays until the facts change and the boundary is made again */
     view->assumed_h = assumed;
     view->measured_h = fmax((double)(to - b->start_ms) / (double)MS_PER_H - assumed, 0.0);
 }
