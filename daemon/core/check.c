@@ -112,6 +112,14 @@ static void fill_course(const struct outlook *outlook, unsigned member, const st
     }
 }
 
+/* The moment at which a coat put on at hour `start`, which has grown to the goal at hour h and not before, is past its guard. */
+static double guard_moment(const struct course *course, const struct check_terms *terms, unsigned start, unsigned h, double goal)
+{
+    double step = h > start ? course->grown[h] - course->grown[h - 1] : 0.0;
+    double end = step > 0.0 ? h - (course->grown[h] - goal) / step : h;
+    return fmax(end, start + (terms->floor_h > 0.0 ? terms->floor_h : 0.0));
+}
+
 /* Hours from the outlook's begin at which a coat put on at hour `start` is past its guard; INFINITY where it is not within it. */
 static double guard_end(const struct course *course, const struct check_terms *terms, unsigned start)
 {
@@ -121,10 +129,7 @@ static double guard_end(const struct course *course, const struct check_terms *t
         return (double)INFINITY;
     while (h < course->hours && course->grown[h] < goal)
         h++;
-    double step = h > start ? course->grown[h] - course->grown[h - 1] : 0.0;
-    double end = step > 0.0 ? h - (course->grown[h] - goal) / step : h;
-    double floor = start + (terms->floor_h > 0.0 ? terms->floor_h : 0.0);
-    end = fmax(end, floor);
+    double end = guard_moment(course, terms, start, h, goal);
     return end <= course->hours ? end : (double)INFINITY;
 }
 
@@ -192,6 +197,11 @@ static enum check_reason commonest(const struct finding *findings, unsigned memb
     return most;
 }
 
+static bool is_good_share(double share)
+{
+    return share >= CHECK_GOOD_SHARE - 1e-9;
+}
+
 static void sum_up(const struct outlook *outlook, const struct finding *findings, struct check_hour *hour)
 {
     enum check_reason reason = commonest(findings, outlook->members);
@@ -206,7 +216,7 @@ static void sum_up(const struct outlook *outlook, const struct finding *findings
         value[failing++] = findings[j].fault.value;
     }
     hour->share = (double)good / outlook->members;
-    hour->good = hour->share >= CHECK_GOOD_SHARE - 1e-9;
+    hour->good = is_good_share(hour->share);
     if (hour->good)
         return;
     double breaks_h = middle(breaks, failing);
@@ -284,10 +294,14 @@ static void shift_path(const struct outlook_path *path, double by_h, unsigned fr
     }
 }
 
+static double hours_into(const struct outlook *outlook, int64_t at_ms)
+{
+    return fmin(fmax((double)(at_ms - outlook->from_ms) / (double)MS_PER_H, 0.0), outlook->hours);
+}
+
 void check_outlook_from(const struct outlook *outlook, int64_t at_ms, struct outlook *ret)
 {
-    double by_h = (double)(at_ms - outlook->from_ms) / (double)MS_PER_H;
-    by_h = fmin(fmax(by_h, 0.0), outlook->hours);
+    double by_h = hours_into(outlook, at_ms);
     ret->from_ms = at_ms;
     ret->hours = outlook->hours - (unsigned)ceil(by_h);
     ret->members = ret->hours > 0 ? outlook->members : 0;
@@ -295,6 +309,86 @@ void check_outlook_from(const struct outlook *outlook, int64_t at_ms, struct out
     shift_path(&outlook->central, by_h, outlook->hours, ret->hours, &ret->central);
     for (unsigned j = 0; j < ret->members; j++)
         shift_path(&outlook->member[j], by_h, outlook->hours, ret->hours, &ret->member[j]);
+}
+
+/* ---- no more of it than a few starts need ---- */
+
+/* A course of which only the hours up to `told` are filled. */
+struct near_course {
+    const struct outlook *outlook;
+    const struct outlook_path *path;
+    const struct check_terms *terms;
+    double by_h;         /* the outlook's hour with which it begins */
+    unsigned told;
+    struct course of;
+};
+
+static void tell_hour(struct near_course *n, unsigned h)
+{
+    struct course *c = &n->of;
+    c->temp_c[h] = between(n->path->temp_c, n->by_h + h, n->outlook->hours);
+    c->rh_pct[h] = between(n->path->rh_pct, n->by_h + h, n->outlook->hours);
+    if (h == 0) {
+        c->surface_c[0] = isnan(n->terms->surface_c) ? c->temp_c[0] : n->terms->surface_c;
+        c->grown[0] = 0.0;
+    } else {
+        c->surface_c[h] = follow(c->surface_c[h - 1], c->temp_c[h - 1], c->temp_c[h], n->terms->time_constant_min, MINUTES_IN_H);
+        c->grown[h] = c->grown[h - 1] + law_rate(&n->terms->law, film_temp_c(c, h - 1), 0.5 * (c->rh_pct[h - 1] + c->rh_pct[h]), NULL);
+    }
+    c->fault[h] = check_fault_in(n->terms, c->temp_c[h], c->rh_pct[h], c->surface_c[h]);
+    n->told = h;
+}
+
+static bool breaks_at(struct near_course *n, unsigned h)
+{
+    for (unsigned next = n->told + 1; next <= h; next++)
+        tell_hour(n, next);
+    return n->of.fault[h].reason != CHECK_NOTHING;
+}
+
+/* What judge() says of a start, by as much of the course as that takes. */
+static enum check_near judge_near(struct near_course *n, unsigned start)
+{
+    const struct course *c = &n->of;
+    bool broken = breaks_at(n, start);
+    double goal = c->grown[start] + n->terms->needed;
+    unsigned h = start;
+    for (; c->grown[h] < goal; broken = breaks_at(n, ++h))
+        if (broken || h == c->hours)
+            return broken ? CHECK_NEAR_BAD : CHECK_NEAR_UNTOLD;
+    if (isnan(goal))
+        return CHECK_NEAR_BAD; /* no such stage: nothing ever is past it */
+    double end = guard_moment(c, n->terms, start, h, goal);
+    for (; !broken && h < c->hours && h + 1 <= end; h++)
+        broken = breaks_at(n, h + 1);
+    if (broken && h <= end)
+        return CHECK_NEAR_BAD;
+    if (end > c->hours)
+        return CHECK_NEAR_UNTOLD;
+    (void)breaks_at(n, h < c->hours ? h + 1 : h); /* fault_at() looks on both sides */
+    return fault_at(c, n->terms, end).reason == CHECK_NOTHING ? CHECK_NEAR_GOOD : CHECK_NEAR_BAD;
+}
+
+static enum check_near near_of(const unsigned count[CHECK_NEAR_COUNT], unsigned members)
+{
+    if (is_good_share((double)count[CHECK_NEAR_GOOD] / members))
+        return CHECK_NEAR_GOOD;
+    return is_good_share((double)(count[CHECK_NEAR_GOOD] + count[CHECK_NEAR_UNTOLD]) / members) ? CHECK_NEAR_UNTOLD : CHECK_NEAR_BAD;
+}
+
+void check_near_starts(const struct outlook *outlook, const struct check_terms *terms, int64_t at_ms, unsigned starts, enum check_near ret[])
+{
+    unsigned count[CHECK_STARTS][CHECK_NEAR_COUNT] = {{0}};
+    struct near_course course = {.outlook = outlook, .terms = terms, .by_h = hours_into(outlook, at_ms)};
+    course.of.hours = outlook->hours - (unsigned)ceil(course.by_h);
+    for (unsigned j = 0; j < outlook->members; j++) {
+        course.path = &outlook->member[j];
+        tell_hour(&course, 0);
+        for (unsigned t = 0; t < starts; t++)
+            count[t][t > course.of.hours ? CHECK_NEAR_UNTOLD : judge_near(&course, t)]++;
+    }
+    for (unsigned t = 0; t < starts; t++)
+        ret[t] = outlook->members > 0 ? near_of(count[t], outlook->members) : CHECK_NEAR_UNTOLD;
 }
 
 double check_surface_at(const struct outlook *outlook, double surface_c, double time_constant_min, int64_t from_ms, int64_t at_ms)

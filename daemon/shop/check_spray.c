@@ -5,6 +5,7 @@
 #include "daemon/shop/check.h"
 #include "daemon/shop/forecast.h"
 #include "daemon/shop/lag.h"
+#include "daemon/shop/notice.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -470,6 +471,54 @@ static enum coat_result check_all(struct checking *c)
     set_windows(c);
     shop_cautions_for(c->shop, CAUTION_FOR_COAT, c->query->material_id, c->query->piece_id, c->query->place_id, &c->view->cautions);
     return COAT_OK;
+}
+
+static bool is_untold_or_good(const enum check_near near[CHECK_COMING_STARTS])
+{
+    bool comes = false;
+    for (unsigned t = 1; t < CHECK_COMING_STARTS; t++)
+        comes |= near[t] != CHECK_NEAR_BAD;
+    return comes;
+}
+
+/* With c->outlook for room. */
+static bool may_come(struct checking *c)
+{
+    enum check_near near[CHECK_COMING_STARTS];
+    const struct place_air *place = shop_air_of(c->shop, c->query->place_id);
+    struct air_view *air = &c->view->air;
+    *air = shop_air(c->shop, c->query->place_id, c->query->now_ms);
+    if (!air->known || air->basis != AIR_MEASURED || air->rh_basis != AIR_MEASURED || place_air_is_stale(place, c->query->now_ms))
+        return false;
+    if (set_terms(c) != COAT_OK || set_surface(c) != COAT_OK)
+        return false;
+    const struct outlook *outlook = forecast_near(place, &c->outlook);
+    if (outlook == NULL || outlook->members == 0)
+        return false;
+    check_near_starts(outlook, &c->terms, c->query->now_ms, CHECK_COMING_STARTS, near);
+    if (near[0] == CHECK_NEAR_UNTOLD)
+        return true;
+    bool refused = near[0] == CHECK_NEAR_BAD || check_fault_in(&c->terms, air->temp_c, air->rh_pct, c->terms.surface_c).reason != CHECK_NOTHING;
+    return refused && is_untold_or_good(near);
+}
+
+bool shop_check_may_come(struct shop *shop, const struct check_query *query)
+{
+    struct checking *checking = malloc(sizeof *checking);
+    struct check_view *view = calloc(1, sizeof *view);
+    bool may = true; /* without memory it is left to shop_check() */
+    if (checking != NULL && view != NULL) {
+        checking->shop = shop;
+        checking->query = query;
+        checking->view = view;
+        if (check_material(shop, "material", query->material_id, &view->material, NULL) == COAT_OK) {
+            checking->material = &view->material->material;
+            may = may_come(checking);
+        }
+    }
+    free(checking);
+    free(view);
+    return may;
 }
 
 enum coat_result shop_check(struct shop *shop, const struct check_query *query, struct check_view *ret, struct coat_error *error)

@@ -21,35 +21,55 @@ static void fill_heated(const struct place_air *air, struct heated *ret)
         ret->ahead[h] = air->is_heated && air->is_heated(air->shop, air->place_id, air->last_at + h * MS_PER_H + MS_PER_H / 2);
 }
 
-static enum coat_result make_outlook(struct place_air *air)
+static enum coat_result fill_outlook(const struct place_air *air, unsigned hours, struct outlook *ret)
 {
     struct heated heated;
     struct reading *readings = NULL;
     size_t capacity = 0, count = 0;
-    if (!air->outlook)
-        air->outlook = malloc(sizeof *air->outlook);
-    if (!air->outlook)
-        return COAT_NO_MEMORY;
     struct merge merge;
     enum coat_result result =
         place_air_read(air, air->last_at - FORECAST_PAST_MS, air->last_at + 1, &merge, &readings, &capacity, &count);
     count = history_count_until(readings, count, air->last_at);
     fill_heated(air, &heated);
     if (result == COAT_OK)
-        outlook_make(&(struct outlook_facts){readings, count, air->last_at, heated.past, heated.ahead}, FORECAST_HOURS, air->outlook);
-    air->outlook_at = result == COAT_OK ? air->last_at : MOMENT_NONE;
-    air->outlook_made++;
+        outlook_make(&(struct outlook_facts){readings, count, air->last_at, heated.past, heated.ahead}, hours, ret);
     free(readings);
     return result;
+}
+
+static enum coat_result make_outlook(struct place_air *air)
+{
+    if (!air->outlook)
+        air->outlook = malloc(sizeof *air->outlook);
+    if (!air->outlook)
+        return COAT_NO_MEMORY;
+    enum coat_result result = fill_outlook(air, FORECAST_HOURS, air->outlook);
+    air->outlook_at = result == COAT_OK ? air->last_at : MOMENT_NONE;
+    air->outlook_made++;
+    return result;
+}
+
+static bool is_at_hand(const struct place_air *air)
+{
+    return air->outlook && air->outlook_at == air->last_at;
 }
 
 const struct outlook *forecast_of(struct place_air *air)
 {
     if (air->last_at == MOMENT_NONE)
         return NULL;
-    if ((!air->outlook || air->outlook_at != air->last_at) && make_outlook(air) != COAT_OK)
+    if (!is_at_hand(air) && make_outlook(air) != COAT_OK)
         return NULL;
     return air->outlook->members > 0 && air->outlook->known_days >= DAYS_TO_KNOW ? air->outlook : NULL;
+}
+
+const struct outlook *forecast_near(const struct place_air *air, struct outlook *room)
+{
+    if (air->last_at == MOMENT_NONE)
+        return NULL;
+    if (is_at_hand(air))
+        return air->outlook;
+    return fill_outlook(air, FORECAST_NEAR_HOURS, room) == COAT_OK ? room : NULL;
 }
 
 static const struct outlook_growth *growth_of(struct ledger *ledger)

@@ -2,6 +2,7 @@
 #ifndef SHOP_NOTICE_H
 #define SHOP_NOTICE_H
 
+#include "coat/shop_check.h"
 #include "daemon/shop/model.h"
 
 /* Notices to raise (id 0) and stored ones to change (id above 0), to be stored in one transaction. */
@@ -99,6 +100,12 @@ void day_list(struct shop *shop, int64_t now_ms, char *text, size_t size);
 /* ---- spray_news.c ---- */
 /* Once an hour at most, with the readings that come: with stale air nothing is known of hours to come. */
 COAT_CHECKED enum coat_result notice_gather_spray(struct shop *shop, int64_t now_ms, struct notice_batch *batch);
+
+/* ---- check_spray.c ---- */
+/* Whether shop_check() of now can find that the air alone refuses it, and hours in which it does not that begin in the CHECK_COMING_STARTS - 1 h to come.
+ * Costs little: false is sure, true is not. */
+#define CHECK_COMING_STARTS 4u
+bool shop_check_may_come(struct shop *shop, const struct check_query *query);
 
 /* The cautions of a coat as it is at now_ms (view.c); whether it is not yet through its guard stage. */
 bool coat_cautions(struct shop *shop, size_t coat_index, int64_t now_ms, struct caution_set *ret);

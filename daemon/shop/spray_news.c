@@ -1,10 +1,10 @@
 /* Hours fit to spray that are coming: of what may be recoated, in a place whose air does not allow it now. */
-#include "coat/shop_check.h"
 #include "daemon/shop/notice.h"
 
 #include <stdio.h>
 
 #define AHEAD_MS (3 * MS_PER_H)      /* how long before they begin they are told: time to come home and warm a casting; common practice */
+_Static_assert(AHEAD_MS == (CHECK_COMING_STARTS - 1) * MS_PER_H, "as far as shop_check_may_come() looks");
 #define LONG_ENOUGH_MS MS_PER_H      /* shorter ones are not worth coming for */
 #define LOOK_EVERY_MS MS_PER_H       /* the air to come is reckoned anew that often at most */
 #define CANDIDATES_MOST 8
@@ -117,7 +117,7 @@ static enum coat_result look_at(struct shop *shop, const struct candidate *one, 
 {
     struct check_view view;
     struct check_query query = {one->material_id, one->place_id, one->piece_id, "", now_ms, now_ms, shop->zone_offset_ms ? shop->zone_offset_ms : utc};
-    if (is_raised(shop, batch, one->place_id, now_ms) || shop_check(shop, &query, &view, NULL) != COAT_OK)
+    if (is_raised(shop, batch, one->place_id, now_ms) || !shop_check_may_come(shop, &query) || shop_check(shop, &query, &view, NULL) != COAT_OK)
         return COAT_OK; /* what cannot be checked is not told */
     const struct check_stretch *good = coming(&view, now_ms);
     return good ? raise(shop, &view, good, now_ms, batch) : COAT_OK;

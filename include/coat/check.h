@@ -53,6 +53,11 @@ void check_outlook_from(const struct outlook *outlook, int64_t at_ms, struct out
  * refused for no-air. `works` is left alone. */
 void check_hours(const struct outlook *outlook, const struct check_terms *terms, struct check_hour hours[CHECK_STARTS]);
 
+/* Whether the starts at hours 0 to starts - 1 (at most CHECK_STARTS of them) from at_ms on are good, for who wants to know no more and has perhaps a short
+ * outlook: what check_hours() says of check_outlook_from() at_ms. Untold: it hangs on air after the outlook's end. */
+enum check_near { CHECK_NEAR_GOOD, CHECK_NEAR_BAD, CHECK_NEAR_UNTOLD, CHECK_NEAR_COUNT };
+void check_near_starts(const struct outlook *outlook, const struct check_terms *terms, int64_t at_ms, unsigned starts, enum check_near ret[]);
+
 /* Neighbouring hours of one verdict and reason: [from_ms, to_ms), the last one up to the last start. */
 struct check_stretch {
     int64_t from_ms, to_ms;
