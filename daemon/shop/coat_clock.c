@@ -211,6 +211,15 @@ static enum coat_result place_by_hottest(struct shop *shop, int64_t piece_id, st
     return COAT_OK;
 }
 
+static enum coat_result place_hot(struct shop *shop, size_t coat_index, struct boundary_clock *b)
+{
+    struct coat_clock *clock = &shop->clocks.item[coat_index];
+    enum coat_result result = place_by_hottest(shop, shop->coats.item[coat_index].piece_id, b);
+    if (clock->heat_closes_at == MOMENT_NONE || b->limit_at > clock->heat_closes_at)
+        clock->heat_closes_at = b->limit_at;
+    return result;
+}
+
 static unsigned count_boundaries(const struct material *material)
 {
     unsigned count = 0;
@@ -490,11 +499,31 @@ enum coat_result coat_clock_place(struct shop *shop, size_t coat_index)
         struct boundary_clock *b = &clock->boundary[i];
         if (b->passed_at != MOMENT_NONE)
             continue; /* a finger said so */
-        result = b->by_hottest ? place_by_hottest(shop, coat->piece_id, b) : place_boundary(shop, coat->piece_id, b);
-        if (b->by_hottest && (clock->heat_closes_at == MOMENT_NONE || b->limit_at > clock->heat_closes_at))
-            clock->heat_closes_at = b->limit_at;
-        if (result == COAT_OK && !b->by_hottest)
-            result = add_mark(clock, coat_index, i);
+        if (b->by_hottest) {
+            result = place_hot(shop, coat_index, b);
+        } else {
+            result = place_boundary(shop, coat->piece_id, b);
+            if (result == COAT_OK)
+                result = add_mark(clock, coat_index, i);
+        }
+    }
+    return result;
+}
+
+enum coat_result coat_clock_follow_heat(struct shop *shop, size_t coat_index)
+{
+    const struct coat *coat = &shop->coats.item[coat_index];
+    struct coat_clock *clock = &shop->clocks.item[coat_index];
+    const struct material_version *version = shop_material_version(shop, coat->material_version_id);
+    enum coat_result result = COAT_OK;
+    clock->heat_closes_at = MOMENT_NONE;
+    clock->limits.known = false;
+    for (unsigned i = 0; version && result == COAT_OK && i < clock->boundaries; i++) {
+        struct boundary_clock *b = &clock->boundary[i];
+        if (!b->by_hottest || b->passed_at != MOMENT_NONE)
+            continue;
+        b->limit_at = limit_of(coat, b->stage, &version->material.stage[b->stage].boundary[b->index]);
+        result = place_hot(shop, coat_index, b);
     }
     return result;
 }

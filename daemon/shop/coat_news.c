@@ -54,6 +54,12 @@ static bool was_outside(struct shop *shop, const struct coat *coat, const struct
     return result != COAT_OK || hours > 0.0; /* unknown: a person must look */
 }
 
+/* Held air is as good as measured, but the next reading may move what was reached in it. */
+static bool rests_on_readings(const struct boundary_clock *b, int64_t due)
+{
+    return b->passed_at != MOMENT_NONE && b->ledger && due <= b->ledger->anchor_ms;
+}
+
 bool coat_must_be_inspected(struct shop *shop, size_t coat_index, int64_t at_ms)
 {
     struct coat_clock *clock = &shop->clocks.item[coat_index];
@@ -66,9 +72,8 @@ bool coat_must_be_inspected(struct shop *shop, size_t coat_index, int64_t at_ms)
     bool past = due != MOMENT_NONE && due <= at_ms; /* it is not any more where the clock was set back */
     if (past && clock->inspect >= 0)
         return clock->inspect == 1;
-    bool assumed = past && stage_current(&guard, at_ms) < guard.count && boundary_is_assumed(&guard.first[stage_current(&guard, at_ms)], at_ms);
     bool outside = was_outside(shop, coat, &version->material, past ? due : at_ms);
-    if (past && !assumed)
+    if (past && rests_on_readings(guard.first, due))
         clock->inspect = outside ? 1 : 0;
     return outside;
 }

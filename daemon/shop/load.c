@@ -368,14 +368,22 @@ static enum coat_result remake_resting(struct shop *shop, const struct place_air
     return result == COAT_OK ? learn_anew(shop) : result;
 }
 
+static void piece_want_look(struct shop *shop, int64_t piece_id)
+{
+    for (size_t i = 0; i < shop->clocks.count; i++)
+        shop->clocks.item[i].dirty |= shop->coats.item[i].piece_id == piece_id;
+}
+
 /* Closings that go by the hottest air so far, and were still ahead at since_ms, follow each reading of the place where the piece hangs. */
 static enum coat_result follow_heat(struct shop *shop, const struct place_air *air, int64_t since_ms)
 {
     enum coat_result result = COAT_OK;
     for (size_t i = 0; result == COAT_OK && i < shop->clocks.count; i++) {
         int64_t piece_id = shop->coats.item[i].piece_id, closes_at = shop->clocks.item[i].heat_closes_at;
-        if (closes_at != MOMENT_NONE && closes_at > since_ms && shop_air_of(shop, shop_piece_place(shop, piece_id, INT64_MAX)) == air)
-            result = make_clocks(shop, piece_id);
+        if (closes_at == MOMENT_NONE || closes_at <= since_ms || shop_air_of(shop, shop_piece_place(shop, piece_id, INT64_MAX)) != air)
+            continue;
+        result = coat_clock_follow_heat(shop, i);
+        piece_want_look(shop, piece_id);
     }
     return result;
 }

@@ -192,6 +192,8 @@ COAT_CHECKED enum coat_result shop_law_index(struct shop *shop, const struct law
  * so that the air is added up once for all of them. */
 COAT_CHECKED enum coat_result coat_clock_begin(struct shop *shop, size_t coat_index);
 COAT_CHECKED enum coat_result coat_clock_place(struct shop *shop, size_t coat_index);
+/* Places its closings by the hottest air again, after a reading that is later than all before. */
+COAT_CHECKED enum coat_result coat_clock_follow_heat(struct shop *shop, size_t coat_index);
 void coat_clock_free(struct coat_clock *clock);
 /* When the boundary comes if no fact comes any more: max with the floor, min with the ceiling; MOMENT_NONE: never. */
 int64_t boundary_due(const struct boundary_clock *boundary);
