@@ -149,8 +149,19 @@ static enum coat_result gather_stage(const struct gathering *g, const struct sta
     return raise(g, NOTICE_REACHED, run->first, due, MOMENT_NONE);
 }
 
+/* A turn of many steps comes to the same notice in each of them. */
+static bool is_taken_back(const struct gathering *g, const struct notice *notice)
+{
+    for (size_t i = 0; i < g->batch->count; i++)
+        if (g->batch->item[i].id == notice->id)
+            return true;
+    return false;
+}
+
 static enum coat_result take_back(const struct gathering *g, const struct notice *notice)
 {
+    if (is_taken_back(g, notice))
+        return COAT_OK;
     struct notice taken = *notice;
     taken.withdrawn_at = g->now_ms;
     return notice_batch_add(g->batch, &taken) ? COAT_OK : COAT_NO_MEMORY;

@@ -17,7 +17,7 @@ static const struct record notice_record = RECORD_OF(notice_columns);
 
 const struct statement_text notice_statements[] = {
     {NOTICE_ADD, "INSERT INTO notice (id" NOTICE(COLUMN_NAME) ") VALUES (:id" NOTICE(COLUMN_PARAMETER) ")"},
-    {NOTICE_PUT, "UPDATE notice SET id = :id" NOTICE(COLUMN_SET) " WHERE id = :id"},
+    {NOTICE_PUT, "UPDATE notice SET withdrawn_at = :withdrawn_at, acknowledged_at = :acknowledged_at, told_at = :told_at WHERE id = :id"},
     {NOTICE_LIST, "SELECT id" NOTICE(COLUMN_NAME) " FROM notice WHERE id > :after_id ORDER BY id"},
     {0, NULL},
 };
@@ -34,7 +34,10 @@ enum coat_result store_notice_put(struct store *store, const struct notice *noti
 {
     assert(store->in_transaction);
     struct statement *s = statement_use(store, NOTICE_PUT);
-    bind_record(s, &notice_record, notice);
+    bind_int(s, ":id", notice->id);
+    bind_moment(s, ":withdrawn_at", notice->withdrawn_at);
+    bind_moment(s, ":acknowledged_at", notice->acknowledged_at);
+    bind_moment(s, ":told_at", notice->told_at);
     return statement_run_on_row(s);
 }
 

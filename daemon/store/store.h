@@ -152,6 +152,7 @@ COAT_CHECKED enum coat_result store_reading_after(struct store *store, int64_t s
 
 /* Fills id; group_id 0 becomes that id. COAT_CONFLICT where it was raised. */
 COAT_CHECKED enum coat_result store_notice_add(struct store *store, struct notice *notice);
+/* What became of it: withdrawn_at, acknowledged_at and told_at; all else of a notice stays as it was raised. */
 COAT_CHECKED enum coat_result store_notice_put(struct store *store, const struct notice *notice);
 COAT_CHECKED enum coat_result store_notices(struct store *store, int64_t after_id, bool (*each)(const struct notice *, void *), void *context); /* by id */
 
