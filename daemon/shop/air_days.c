@@ -11,6 +11,7 @@
 #define READINGS_MOST 32768    /* of a sensor, three weeks of one a minute: three quarters of a megabyte */
 #define ADDED_MOST 256         /* more than this at once are read again with their days */
 #define LOOKED_AT_MOST 4       /* days at hand in which the reading before or after a moment is looked for */
+#define GAPS_KEPT 8            /* found answers of the store to that */
 #define NOT_ASKED (INT64_MAX - 1)
 
 struct air_day {
@@ -20,10 +21,18 @@ struct air_day {
     size_t count, capacity;
 };
 
+/* No reading of the sensor lies between these two. One of them is a reading, or MOMENT_NONE where there is none on that side. */
+struct air_gap {
+    bool known, from_reading; /* from_reading: the first is that one */
+    int64_t from_ms, to_ms;
+};
+
 struct air_days {
     struct air_day day[DAYS_MOST];
     size_t readings;           /* of all days */
     int64_t newest_at;         /* of the sensor; MOMENT_NONE: it has none; NOT_ASKED */
+    struct air_gap gap[GAPS_KEPT];
+    unsigned next_gap;         /* the one that goes for the next */
 };
 
 static void drop_day(struct air_days *days, struct air_day *day)
@@ -39,6 +48,7 @@ static void drop_from(struct air_days *days, int64_t from_day)
         if (days->day[i].known && days->day[i].day >= from_day)
             drop_day(days, &days->day[i]);
     days->newest_at = NOT_ASKED;
+    memset(days->gap, 0, sizeof days->gap);
 }
 
 void place_air_forget(struct place_air *air, int64_t from_ms)
@@ -198,6 +208,55 @@ static enum coat_result find_newest(const struct place_air *air, unsigned source
     return store_reading_before(air->store, air->source[source].sensor_id, INT64_MAX, &days->newest_at);
 }
 
+/* An answer of the store to such a question: `reading` is the one before a moment, or after it. */
+static void keep_gap(struct air_days *days, bool before, int64_t reading_ms, int64_t at_ms)
+{
+    days->gap[days->next_gap] = (struct air_gap){true, before, before ? reading_ms : at_ms, before ? at_ms : reading_ms};
+    days->next_gap = (days->next_gap + 1) % GAPS_KEPT;
+}
+
+static bool find_gap(const struct air_days *days, bool before, int64_t at_ms, int64_t *ret_ms)
+{
+    for (unsigned i = 0; i < GAPS_KEPT; i++) {
+        const struct air_gap *gap = &days->gap[i];
+        bool within = at_ms >= gap->from_ms && (at_ms <= gap->to_ms || gap->to_ms == MOMENT_NONE);
+        if (!gap->known || gap->from_reading != before || !within)
+            continue;
+        *ret_ms = before ? gap->from_ms : gap->to_ms;
+        return true;
+    }
+    return false;
+}
+
+/* Among the days at hand. */
+static bool find_before(struct air_days *days, int64_t at_ms, int64_t *ret_ms)
+{
+    const struct air_day *known = at_ms >= 0 ? known_day(days, moment_day(at_ms)) : NULL;
+    for (unsigned i = 0; i < LOOKED_AT_MOST && known != NULL; i++) {
+        size_t until = history_count_until(known->item, known->count, at_ms);
+        if (until > 0) {
+            *ret_ms = known->item[until - 1].at_ms;
+            return true;
+        }
+        known = known_day(days, known->day - 1);
+    }
+    return false;
+}
+
+static bool find_after(struct air_days *days, int64_t at_ms, int64_t *ret_ms)
+{
+    const struct air_day *known = at_ms >= 0 ? known_day(days, moment_day(at_ms)) : NULL;
+    for (unsigned i = 0; i < LOOKED_AT_MOST && known != NULL; i++) {
+        size_t until = history_count_until(known->item, known->count, at_ms - 1);
+        if (until < known->count) {
+            *ret_ms = known->item[until].at_ms;
+            return true;
+        }
+        known = known_day(days, known->day + 1);
+    }
+    return false;
+}
+
 enum coat_result air_days_before(const struct place_air *air, unsigned source, int64_t at_ms, int64_t *ret_ms)
 {
     struct air_days *days = days_of(air, source);
@@ -210,16 +269,12 @@ enum coat_result air_days_before(const struct place_air *air, unsigned source, i
         *ret_ms = days->newest_at;
         return COAT_OK;
     }
-    const struct air_day *known = at_ms >= 0 ? known_day(days, moment_day(at_ms)) : NULL;
-    for (unsigned i = 0; i < LOOKED_AT_MOST && known != NULL; i++) {
-        size_t until = history_count_until(known->item, known->count, at_ms);
-        if (until > 0) {
-            *ret_ms = known->item[until - 1].at_ms;
-            return COAT_OK;
-        }
-        known = known_day(days, known->day - 1);
-    }
-    return store_reading_before(air->store, air->source[source].sensor_id, at_ms, ret_ms);
+    if (find_before(days, at_ms, ret_ms) || find_gap(days, true, at_ms, ret_ms))
+        return COAT_OK;
+    result = store_reading_before(air->store, air->source[source].sensor_id, at_ms, ret_ms);
+    if (result == COAT_OK)
+        keep_gap(days, true, *ret_ms, at_ms);
+    return result;
 }
 
 enum coat_result air_days_after(const struct place_air *air, unsigned source, int64_t at_ms, int64_t *ret_ms)
@@ -234,16 +289,12 @@ enum coat_result air_days_after(const struct place_air *air, unsigned source, in
         *ret_ms = MOMENT_NONE;
         return COAT_OK;
     }
-    const struct air_day *known = at_ms >= 0 ? known_day(days, moment_day(at_ms)) : NULL;
-    for (unsigned i = 0; i < LOOKED_AT_MOST && known != NULL; i++) {
-        size_t until = history_count_until(known->item, known->count, at_ms - 1);
-        if (until < known->count) {
-            *ret_ms = known->item[until].at_ms;
-            return COAT_OK;
-        }
-        known = known_day(days, known->day + 1);
-    }
-    return store_reading_after(air->store, air->source[source].sensor_id, at_ms, ret_ms);
+    if (find_after(days, at_ms, ret_ms) || find_gap(days, false, at_ms, ret_ms))
+        return COAT_OK;
+    result = store_reading_after(air->store, air->source[source].sensor_id, at_ms, ret_ms);
+    if (result == COAT_OK)
+        keep_gap(days, false, *ret_ms, at_ms);
+    return result;
 }
 
 /* ---- what comes ---- */
@@ -252,6 +303,12 @@ enum coat_result air_days_after(const struct place_air *air, unsigned source, in
 static void add_one(struct air_days *days, const struct reading *reading)
 {
     struct air_day *known = known_day(days, moment_day(reading->at_ms));
+    for (unsigned i = 0; i < GAPS_KEPT; i++) { /* bounds that are MOMENT_NONE lie before all readings: what follows them has no end */
+        const struct air_gap *gap = &days->gap[i];
+        bool ends_before = gap->to_ms != MOMENT_NONE && gap->to_ms < reading->at_ms;
+        if (gap->known && gap->from_ms <= reading->at_ms && !ends_before)
+            days->gap[i].known = false;
+    }
     if (known == NULL)
         return;
     size_t at = history_count_until(known->item, known->count, reading->at_ms);

@@ -106,24 +106,57 @@ static int64_t next_limit(const struct shop *shop, int64_t from_ms)
     return next;
 }
 
-/* What comes by the clock on the wall: mornings, evenings before quiet hours, and the end of holding back. */
-static int64_t next_of_day(const struct shop *shop, int64_t from_ms)
+/* Whether a closing of the coat is still to come. */
+static bool awaits_closing(const struct coat_clock *clock, int64_t from_ms)
 {
-    int64_t next = moment_sooner(day_next_due(shop, from_ms), notice_release_next(shop, from_ms));
-    for (size_t k = 0; shop->coats.count > 0 && k < leads_count(shop); k++)
+    for (unsigned k = 0; clock->status == COAT_ON && k < clock->boundaries; k++) {
+        const struct boundary_clock *b = &clock->boundary[k];
+        int64_t due = b->side == SIDE_CLOSING ? boundary_due(b) : MOMENT_NONE;
+        if (due != MOMENT_NONE && due > from_ms)
+            return true;
+    }
+    return false;
+}
+
+/* Whether a look at the coats in the evening after from_ms may find something: a closing that comes, or what the air as it is measured does. */
+static bool evenings_matter(const struct shop *shop, int64_t from_ms)
+{
+    for (size_t i = 0; shop->coats.count > 0 && i < shop->airs.count; i++)
+        if (!place_air_is_stale(shop->airs.item[i], from_ms))
+            return true;
+    for (size_t i = 0; i < shop->clocks.count; i++)
+        if (awaits_closing(&shop->clocks.item[i], from_ms))
+            return true;
+    return false;
+}
+
+/* Evenings before quiet hours. */
+static int64_t next_evening_of_all(const struct shop *shop, int64_t from_ms)
+{
+    int64_t next = MOMENT_NONE;
+    bool matter = evenings_matter(shop, from_ms);
+    for (size_t k = 0; matter && k < leads_count(shop); k++)
         next = moment_sooner(next, next_evening(shop, lead_of(shop, k), from_ms));
     return next;
 }
 
-static int64_t next_due_after(struct shop *shop, int64_t from_ms)
+/* The next moment at which a coat, a mix, a bake or the air of a place may call for a notice. */
+static int64_t next_step_after(struct shop *shop, int64_t from_ms)
 {
     int64_t next = moment_sooner(next_limit(shop, from_ms), mixes_next_due(shop, from_ms));
-    next = moment_sooner(next, next_of_day(shop, from_ms));
+    next = moment_sooner(next, next_evening_of_all(shop, from_ms));
     next = moment_sooner(next, bakes_next_due(shop, from_ms));
     next = moment_sooner_after(next, shop->ahead_until, from_ms);
     for (size_t i = 0; i < shop->airs.count; i++)
         next = moment_sooner(next, next_in_air(shop, shop->airs.item[i], from_ms));
     return next;
+}
+
+/* The same, and what comes at the end of a turn: the list of the morning, and the end of holding back. */
+static int64_t next_due_after(struct shop *shop, int64_t from_ms)
+{
+    int64_t next = moment_sooner(day_next_due(shop, from_ms), notice_release_next(shop, from_ms));
+    return moment_sooner(next, next_step_after(shop, from_ms));
 }
 
 int64_t shop_next_due(struct shop *shop)
@@ -209,7 +242,7 @@ static enum coat_result run_to(struct shop *shop, struct turn *turn, int64_t now
     enum coat_result result = COAT_OK;
     int64_t at = shop->turned_at;
     while (result == COAT_OK) {
-        int64_t next = next_due_after(shop, at);
+        int64_t next = next_step_after(shop, at);
         if (next == MOMENT_NONE || next > now_ms)
             break;
         want_looks(shop, at, next);

@@ -53,7 +53,7 @@ static int64_t summer_time(const char *zone, int64_t at_ms)
 {
     static int64_t from[200], to[200]; /* by years since 1970 */
     (void)zone;
-    int year = moment_civil(at_ms).year - 1970;
+    int year = (int)(at_ms / MS_PER_DAY * 400 / 146097); /* about midwinter it may be the year beside: that is winter too */
     assert_in_range(year, 0, 199);
     if (to[year] == 0) {
         from[year] = last_sunday(year + 1970, 3);
@@ -130,13 +130,14 @@ static void check_once(const struct history *h, const struct notice *all, size_t
 
 static void check_floor(const struct history *h, const struct notice *n)
 {
-    struct coat_view view;
+    size_t index = shop_coat_index(h->scene->shop, n->coat_id);
     bool opens = n->kind == NOTICE_OPENS || n->kind == NOTICE_REACHED;
-    if (!opens || !shop_coat_view(h->scene->shop, n->coat_id, h->wall, &view) || view.status != COAT_ON)
+    if (!opens || index == SIZE_MAX || h->scene->shop->clocks.item[index].status != COAT_ON)
         return;
-    for (unsigned i = 0; i < view.stages; i++)
-        if (view.stage[i].stage == n->stage && view.stage[i].span[n->boundary].until.label_floor_at > h->wall)
-            fail_notice(h, n, "told before the label's floor");
+    struct stage_run run = stage_run_of(&h->scene->shop->clocks.item[index], n->stage);
+    assert_true((unsigned)n->boundary < run.count);
+    if (run.first[n->boundary].side == SIDE_OPENING && run.first[n->boundary].limit_at > h->wall) /* what a view has as its label_floor_at */
+        fail_notice(h, n, "told before the label's floor");
 }
 
 static void check_told_now(const struct history *h, const struct notice *all, size_t count, const struct notice *head)
