@@ -278,11 +278,21 @@ static void learn(const double *x, const struct pattern_past *past, const struct
         learn_cycle(x, past, heat, ret);
 }
 
+/* Whether any of the past it looks at was heated: where none was, no constant fits better than another. */
+static bool was_heated(const struct outlook_facts *facts, unsigned hours)
+{
+    for (unsigned i = 0; facts->heated_past && i <= PATTERN_NOW; i++)
+        if (is_heated(facts, i, hours))
+            return true;
+    return false;
+}
+
 /* The room's time constant that leaves the least misfit. */
 static double pick_constant_h(const struct outlook_facts *facts, unsigned hours, struct air_pattern *scratch)
 {
     double best_h = heat_constants_h[0], least = HUGE_VAL;
-    for (size_t i = 0; facts->heated_past && i < HEAT_CONSTANTS; i++) {
+    bool heated = was_heated(facts, hours);
+    for (size_t i = 0; heated && i < HEAT_CONSTANTS; i++) {
         heat_follow(facts, hours, heat_constants_h[i], &scratch->heat);
         learn(scratch->past.temp_c, &scratch->past, &scratch->heat, &scratch->temp);
         if (scratch->temp.misfit < least) {
