@@ -49,12 +49,7 @@ static bool covers_a_day(const struct reading *r, size_t last, enum air_quantity
 }
 
 /* The ends of a quantity over the day up to r[last], which has it. */
-struct ends {
-    double low, high;
-    bool whole_day;
-};
-
-static struct ends day_ends(const struct reading *r, size_t last, enum air_quantity quantity)
+static struct history_ends day_ends(const struct reading *r, size_t last, enum air_quantity quantity)
 {
     int32_t low = milli_of(&r[last], quantity), high = low;
     for (size_t i = last + 1; i-- > 0 && r[i].at_ms >= r[last].at_ms - DAY_MS;) {
@@ -64,7 +59,7 @@ static struct ends day_ends(const struct reading *r, size_t last, enum air_quant
         low = milli < low ? milli : low;
         high = milli > high ? milli : high;
     }
-    return (struct ends){low / 1000.0, high / 1000.0, covers_a_day(r, last, quantity)};
+    return (struct history_ends){low / 1000.0, high / 1000.0, covers_a_day(r, last, quantity)};
 }
 
 /* The last of r[0..n) that has the quantity, not over a day before r[n - 1]; SIZE_MAX where there is none. */
@@ -76,13 +71,13 @@ static size_t last_that_has(const struct reading *r, size_t n, enum air_quantity
     return SIZE_MAX;
 }
 
-static void set_temp(const struct ends *ends, double now_c, struct air_assumption *a)
+static void set_temp(const struct history_ends *ends, double now_c, struct air_assumption *a)
 {
     a->cold_c = ends->whole_day ? ends->low : fmin(ends->low, now_c - ASSUME_COLDER_C);
     a->warm_c = ends->whole_day ? ends->high : fmax(ends->high, now_c + ASSUME_WARMER_C);
 }
 
-static void set_rh(const struct ends *ends, struct air_assumption *a)
+static void set_rh(const struct history_ends *ends, struct air_assumption *a)
 {
     a->damp_pct = ends->whole_day ? ends->high : fmax(ends->high, HISTORY_DAMP_PCT);
     a->dry_pct = ends->whole_day ? ends->low : fmin(ends->low, HISTORY_DRY_PCT);
@@ -95,11 +90,11 @@ struct air_assumption history_assume(const struct reading *r, size_t n)
     struct air_assumption a = nothing_known;
     size_t temp = last_that_has(r, n, AIR_TEMP), rh = last_that_has(r, n, AIR_RH);
     if (temp != SIZE_MAX) {
-        struct ends ends = day_ends(r, temp, AIR_TEMP);
+        struct history_ends ends = day_ends(r, temp, AIR_TEMP);
         set_temp(&ends, r[temp].temp_mc / 1000.0, &a);
     }
     if (rh != SIZE_MAX) {
-        struct ends ends = day_ends(r, rh, AIR_RH);
+        struct history_ends ends = day_ends(r, rh, AIR_RH);
         set_rh(&ends, &a);
     }
     return a;
@@ -114,45 +109,45 @@ struct walk {
     enum law_side side;
     history_visitor visit;
     void *context;
-    /* A thermometer alone lacks the humidity in each of half a million steps a year: so what is assumed is not looked for anew in each. */
-    size_t seen;                          /* readings up to this one are noted in last_with; SIZE_MAX: none yet */
-    size_t last_with[AIR_QUANTITY_COUNT]; /* the last one that has it; SIZE_MAX */
-    size_t ends_of[AIR_QUANTITY_COUNT];   /* the one that `ends` is of; SIZE_MAX */
-    struct ends ends[AIR_QUANTITY_COUNT];
+    /* A thermometer alone lacks the humidity in each of half a million steps a year: so what is assumed is not looked for anew in each. Readings up to
+     * `seen` are noted in last_with, the last one that has it; `ends` is of ends_of; SIZE_MAX: none. */
+    struct history_memory *memory;
 };
 
 static void note_seen(struct walk *w, size_t i)
 {
-    bool begun = w->seen != SIZE_MAX;
+    struct history_memory *m = w->memory;
+    bool begun = m->seen != SIZE_MAX && m->seen <= i;
     for (unsigned q = 0; q < AIR_QUANTITY_COUNT; q++) {
         if (!begun)
-            w->last_with[q] = last_that_has(w->r, i + 1, (enum air_quantity)q);
-        for (size_t k = begun ? w->seen + 1 : i; k <= i; k++)
+            m->last_with[q] = last_that_has(w->r, i + 1, (enum air_quantity)q);
+        for (size_t k = begun ? m->seen + 1 : i; k <= i; k++)
             if (has(&w->r[k], (enum air_quantity)q))
-                w->last_with[q] = k;
+                m->last_with[q] = k;
     }
-    w->seen = i;
+    m->seen = i;
 }
 
 /* The ends of the day of a quantity as of reading i; NULL where it was not read within a day before. */
-static const struct ends *ends_at(struct walk *w, size_t i, enum air_quantity quantity)
+static const struct history_ends *ends_at(struct walk *w, size_t i, enum air_quantity quantity)
 {
-    size_t last = w->last_with[quantity];
+    struct history_memory *m = w->memory;
+    size_t last = m->last_with[quantity];
     if (last == SIZE_MAX || w->r[last].at_ms < w->r[i].at_ms - DAY_MS)
         return NULL;
-    if (w->ends_of[quantity] != last) {
-        w->ends[quantity] = day_ends(w->r, last, quantity);
-        w->ends_of[quantity] = last;
+    if (m->ends_of[quantity] != last) {
+        m->ends[quantity] = day_ends(w->r, last, quantity);
+        m->ends_of[quantity] = last;
     }
-    return &w->ends[quantity];
+    return &m->ends[quantity];
 }
 
 static void assume_temp(struct walk *w, size_t i, struct air_step *step)
 {
     struct air_assumption a = nothing_known;
-    const struct ends *ends = ends_at(w, i, AIR_TEMP);
+    const struct history_ends *ends = ends_at(w, i, AIR_TEMP);
     if (ends)
-        set_temp(ends, w->r[w->last_with[AIR_TEMP]].temp_mc / 1000.0, &a);
+        set_temp(ends, w->r[w->memory->last_with[AIR_TEMP]].temp_mc / 1000.0, &a);
     step->temp0_c = step->temp1_c = w->side == SIDE_CLOSING ? a.warm_c : a.cold_c;
     step->basis = AIR_ASSUMED;
 }
@@ -160,7 +155,7 @@ static void assume_temp(struct walk *w, size_t i, struct air_step *step)
 static void assume_rh(struct walk *w, size_t i, struct air_step *step)
 {
     struct air_assumption a = nothing_known;
-    const struct ends *ends = ends_at(w, i, AIR_RH);
+    const struct history_ends *ends = ends_at(w, i, AIR_RH);
     if (ends)
         set_rh(ends, &a);
     step->rh0_pct = step->rh1_pct = w->side == SIDE_CLOSING ? a.dry_pct : a.damp_pct;
@@ -264,11 +259,25 @@ static size_t last_before(const struct reading *r, size_t n, int64_t at_ms)
     return until == 0 ? n : until - 1;
 }
 
+void history_forget(struct history_memory *memory)
+{
+    memory->seen = SIZE_MAX;
+    for (unsigned q = 0; q < AIR_QUANTITY_COUNT; q++)
+        memory->last_with[q] = memory->ends_of[q] = SIZE_MAX;
+}
+
 void history_walk(const struct reading *r, size_t n, int64_t from_ms, int64_t to_ms, enum law_side side,
                   history_visitor visit, void *context)
 {
-    struct walk w = {.r = r, .n = n, .from_ms = from_ms, .to_ms = to_ms, .side = side, .visit = visit, .context = context,
-                     .seen = SIZE_MAX, .ends_of = {SIZE_MAX, SIZE_MAX}};
+    struct history_memory memory;
+    history_forget(&memory);
+    history_walk_again(r, n, from_ms, to_ms, side, &memory, visit, context);
+}
+
+void history_walk_again(const struct reading *r, size_t n, int64_t from_ms, int64_t to_ms, enum law_side side, struct history_memory *memory,
+                        history_visitor visit, void *context)
+{
+    struct walk w = {.r = r, .n = n, .from_ms = from_ms, .to_ms = to_ms, .side = side, .visit = visit, .context = context, .memory = memory};
     if (from_ms >= to_ms)
         return;
     if (n == 0) {

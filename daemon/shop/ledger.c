@@ -31,6 +31,7 @@ static bool reading_room(struct reading **items, size_t *capacity, size_t count)
 static enum coat_result read_day(struct place_air *air, int64_t from_ms, int64_t to_ms)
 {
     struct merge merge;
+    history_forget(&air->day_memory);
     return place_air_read(air, from_ms, to_ms, &merge, &air->day, &air->day_capacity, &air->day_count);
 }
 
@@ -38,6 +39,7 @@ static enum coat_result read_recent(struct place_air *air)
 {
     air->last_at = MOMENT_NONE;
     air->recent_count = 0;
+    history_forget(&air->recent_memory);
     merge_begin(&air->merge, air->source, air->sources);
     enum coat_result result = place_air_before(air, INT64_MAX, &air->newest_at);
     if (result != COAT_OK || air->newest_at == MOMENT_NONE)
@@ -66,6 +68,7 @@ static void prune_recent(struct place_air *air)
     if (drop < air->recent_count / 2)
         return; /* moving little is not worth it */
     air->recent_count -= drop;
+    history_forget(&air->recent_memory);
     memmove(air->recent, air->recent + drop, air->recent_count * sizeof *air->recent);
 }
 
@@ -216,11 +219,27 @@ static enum law_side walk_side(const struct ledger *ledger)
     return ledger->kind == LEDGER_LAW ? ledger->law.side : SIDE_OPENING;
 }
 
-static double walk_sum(const struct ledger *ledger, const struct reading *r, size_t n, int64_t from_ms, int64_t to_ms,
-                       double sum_so_far)
+static void walk_day(struct place_air *air, int64_t from_ms, int64_t to_ms, enum law_side side, history_visitor visit, void *context)
 {
-    struct sum sum = {ledger, sum_so_far, (double)INFINITY, MOMENT_NONE};
-    history_walk(r, n, from_ms, to_ms, walk_side(ledger), add_step, &sum);
+    history_walk_again(air->day, air->day_count, from_ms, to_ms, side, &air->day_memory, visit, context);
+}
+
+static void walk_recent(struct place_air *air, int64_t from_ms, int64_t to_ms, enum law_side side, history_visitor visit, void *context)
+{
+    history_walk_again(air->recent, air->recent_count, from_ms, to_ms, side, &air->recent_memory, visit, context);
+}
+
+static double recent_sum(const struct ledger *ledger, int64_t from_ms, int64_t to_ms)
+{
+    struct sum sum = {ledger, 0.0, (double)INFINITY, MOMENT_NONE};
+    walk_recent(ledger->air, from_ms, to_ms, walk_side(ledger), add_step, &sum);
+    return sum.value;
+}
+
+static double day_sum(const struct ledger *ledger, int64_t from_ms, int64_t to_ms)
+{
+    struct sum sum = {ledger, 0.0, (double)INFINITY, MOMENT_NONE};
+    walk_day(ledger->air, from_ms, to_ms, walk_side(ledger), add_step, &sum);
     return sum.value;
 }
 
@@ -301,9 +320,8 @@ static bool grow_all(const struct air_step *step, void *context)
 /* Grows one by the air of its open day from from_ms to to_ms. */
 static enum coat_result grow_open(struct ledger *ledger, int64_t from_ms, int64_t to_ms)
 {
-    const struct place_air *air = ledger->air;
     struct growth growth = {{ledger}, 1, false};
-    history_walk(air->recent, air->recent_count, from_ms, to_ms, walk_side(ledger), grow_all, &growth);
+    walk_recent(ledger->air, from_ms, to_ms, walk_side(ledger), grow_all, &growth);
     return growth.no_room ? COAT_NO_MEMORY : COAT_OK;
 }
 
@@ -313,7 +331,7 @@ static bool settle_day(struct place_air *air, enum law_side side, int64_t day)
     struct growth growth;
     bool room = true;
     for (find_growing(air, side, day, &growth); room && growth.count > 0; find_growing(air, side, day, &growth)) {
-        history_walk(air->day, air->day_count, moment_day_start(day), moment_day_start(day + 1), side, grow_all, &growth);
+        walk_day(air, moment_day_start(day), moment_day_start(day + 1), side, grow_all, &growth);
         room = !growth.no_room;
         for (size_t i = 0; i < growth.count; i++) {
             room &= push_day(growth.ledger[i], growth.ledger[i]->open_sum);
@@ -717,13 +735,12 @@ enum coat_result ledger_value(struct ledger *ledger, int64_t at_ms, double *ret)
     int64_t day = moment_day(at_ms);
     size_t index = (size_t)(day - air->base_day);
     if (index >= ledger->settled) {
-        *ret = ledger->prefix[ledger->settled] +
-               walk_sum(ledger, air->recent, air->recent_count, moment_day_start(day), at_ms, 0.0);
+        *ret = ledger->prefix[ledger->settled] + recent_sum(ledger, moment_day_start(day), at_ms);
         return COAT_OK;
     }
     enum coat_result result = load_day(air, day);
     if (result == COAT_OK)
-        *ret = ledger->prefix[index] + walk_sum(ledger, air->day, air->day_count, moment_day_start(day), at_ms, 0.0);
+        *ret = ledger->prefix[index] + day_sum(ledger, moment_day_start(day), at_ms);
     return result;
 }
 
@@ -761,12 +778,12 @@ enum coat_result ledger_when(struct ledger *ledger, double target, int64_t *ret_
             begin = ledger->before_ms;
             sum.value = ledger->before_sum;
         }
-        history_walk(air->recent, air->recent_count, begin, end, walk_side(ledger), add_step, &sum);
+        walk_recent(air, begin, end, walk_side(ledger), add_step, &sum);
     } else {
         enum coat_result result = load_day(air, day);
         if (result != COAT_OK)
             return result;
-        history_walk(air->day, air->day_count, begin, end, walk_side(ledger), add_step, &sum);
+        walk_day(air, begin, end, walk_side(ledger), add_step, &sum);
     }
     *ret_ms = sum.reached_at == MOMENT_NONE ? end : sum.reached_at; /* the last bit of rounding */
     return COAT_OK;

@@ -76,6 +76,7 @@ struct place_air {
                                  reading it rests on the tail, and the next reading makes those coats anew */
     struct reading *recent;   /* from two days before the start of the last reading's day or so, to the last */
     size_t recent_count, recent_capacity;
+    struct history_memory recent_memory, day_memory; /* of walks over `recent` and over `day` */
     struct air_assumption assumption; /* after the last reading's hold */
     struct ledger **ledger;
     size_t ledgers, ledgers_capacity;

@@ -70,6 +70,20 @@ typedef bool (*history_visitor)(const struct air_step *step, void *context);
 void history_walk(const struct reading *r, size_t n, int64_t from_ms, int64_t to_ms, enum law_side side,
                   history_visitor visit, void *context);
 
+/* The same for who walks often over one array of readings: what was found out about them is kept, and the walk is quicker for it, not other. history_forget()
+ * first, and whenever readings other than those behind its last change. */
+struct history_ends {
+    double low, high;
+    bool whole_day;
+};
+struct history_memory {
+    size_t seen, last_with[AIR_QUANTITY_COUNT], ends_of[AIR_QUANTITY_COUNT];
+    struct history_ends ends[AIR_QUANTITY_COUNT];
+};
+void history_forget(struct history_memory *memory);
+void history_walk_again(const struct reading *r, size_t n, int64_t from_ms, int64_t to_ms, enum law_side side, struct history_memory *memory,
+                        history_visitor visit, void *context);
+
 /* Where the readings are NAN-free, the integral of a law over a step; 0 for NAN air on the opening side, and the rate at
  * HISTORY_UNKNOWN_WARM_C on the closing side. */
 #define HISTORY_UNKNOWN_WARM_C 30.0
