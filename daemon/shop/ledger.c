@@ -392,6 +392,11 @@ static enum coat_result settle_all(struct place_air *air)
     return result;
 }
 
+static void forget_answers(struct ledger *ledger)
+{
+    ledger->values.count = ledger->values.next = ledger->moments.count = ledger->moments.next = 0;
+}
+
 /* Goes on from from_ms to the new last reading, closing the days that end on the way. */
 static enum coat_result ledger_advance(struct ledger *ledger, int64_t from_ms)
 {
@@ -399,6 +404,7 @@ static enum coat_result ledger_advance(struct ledger *ledger, int64_t from_ms)
     int64_t to_ms = air->last_at;
     if (from_ms < base_ms(air))
         from_ms = base_ms(air);
+    ledger->moments.count = ledger->moments.next = 0; /* they hang on where the anchor is, by the last bit */
     ledger->before_ms = from_ms;
     ledger->before_sum = ledger->open_sum;
     while (from_ms < to_ms) {
@@ -550,6 +556,7 @@ static enum coat_result follow_changed(struct place_air *air, int64_t from_ms)
         if (ledger->settled > keep)
             ledger->settled = keep;
         ledger->unsettled = true;
+        forget_answers(ledger);
     }
     return result == COAT_OK ? settle_all(air) : result;
 }
@@ -721,17 +728,18 @@ int64_t ledger_tail_when(const struct ledger *ledger, double target)
     return after_hours(hold_end, (missing - held) / ledger->assumed_rate);
 }
 
-enum coat_result ledger_value(struct ledger *ledger, int64_t at_ms, double *ret)
+static void keep_answer(struct ledger_answers *answers, int64_t at_ms, double value)
+{
+    answers->item[answers->next].at_ms = at_ms;
+    answers->item[answers->next].value = value;
+    answers->next = (answers->next + 1) % LEDGER_ANSWERS;
+    answers->count += answers->count < LEDGER_ANSWERS;
+}
+
+/* Before the anchor. */
+static enum coat_result value_in_history(struct ledger *ledger, int64_t at_ms, double *ret)
 {
     struct place_air *air = ledger->air;
-    if (at_ms <= base_ms(air)) {
-        *ret = 0.0;
-        return COAT_OK;
-    }
-    if (at_ms >= ledger->anchor_ms) {
-        *ret = tail_value(ledger, at_ms);
-        return COAT_OK;
-    }
     int64_t day = moment_day(at_ms);
     size_t index = (size_t)(day - air->base_day);
     if (index >= ledger->settled) {
@@ -741,6 +749,28 @@ enum coat_result ledger_value(struct ledger *ledger, int64_t at_ms, double *ret)
     enum coat_result result = load_day(air, day);
     if (result == COAT_OK)
         *ret = ledger->prefix[index] + day_sum(ledger, moment_day_start(day), at_ms);
+    return result;
+}
+
+enum coat_result ledger_value(struct ledger *ledger, int64_t at_ms, double *ret)
+{
+    if (at_ms <= base_ms(ledger->air)) {
+        *ret = 0.0;
+        return COAT_OK;
+    }
+    if (at_ms >= ledger->anchor_ms) {
+        *ret = tail_value(ledger, at_ms);
+        return COAT_OK;
+    }
+    for (unsigned i = 0; i < ledger->values.count; i++) {
+        if (ledger->values.item[i].at_ms != at_ms)
+            continue;
+        *ret = ledger->values.item[i].value;
+        return COAT_OK;
+    }
+    enum coat_result result = value_in_history(ledger, at_ms, ret);
+    if (result == COAT_OK)
+        keep_answer(&ledger->values, at_ms, *ret);
     return result;
 }
 
@@ -758,17 +788,10 @@ static size_t day_of_target(const struct ledger *ledger, double target)
     return low;
 }
 
-enum coat_result ledger_when(struct ledger *ledger, double target, int64_t *ret_ms)
+/* For a target that the anchor has reached. */
+static enum coat_result when_in_history(struct ledger *ledger, double target, int64_t *ret_ms)
 {
     struct place_air *air = ledger->air;
-    if (target > ledger->anchor_value) {
-        *ret_ms = ledger_tail_when(ledger, target);
-        return COAT_OK;
-    }
-    if (target <= 0.0) {
-        *ret_ms = base_ms(air);
-        return COAT_OK;
-    }
     size_t index = day_of_target(ledger, target);
     int64_t day = air->base_day + (int64_t)index, begin = moment_day_start(day), end = moment_day_start(day + 1);
     struct sum sum = {ledger, 0.0, target - ledger->prefix[index], MOMENT_NONE};
@@ -787,6 +810,28 @@ enum coat_result ledger_when(struct ledger *ledger, double target, int64_t *ret_
     }
     *ret_ms = sum.reached_at == MOMENT_NONE ? end : sum.reached_at; /* the last bit of rounding */
     return COAT_OK;
+}
+
+enum coat_result ledger_when(struct ledger *ledger, double target, int64_t *ret_ms)
+{
+    if (target > ledger->anchor_value) {
+        *ret_ms = ledger_tail_when(ledger, target);
+        return COAT_OK;
+    }
+    if (target <= 0.0) {
+        *ret_ms = base_ms(ledger->air);
+        return COAT_OK;
+    }
+    for (unsigned i = 0; i < ledger->moments.count; i++) {
+        if (ledger->moments.item[i].value != target)
+            continue;
+        *ret_ms = ledger->moments.item[i].at_ms;
+        return COAT_OK;
+    }
+    enum coat_result result = when_in_history(ledger, target, ret_ms);
+    if (result == COAT_OK)
+        keep_answer(&ledger->moments, *ret_ms, target);
+    return result;
 }
 
 /* Whether the law stands still in the air of reading i, what it lacks taken as assumed. */

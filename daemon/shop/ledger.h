@@ -37,6 +37,16 @@ struct mark { /* a boundary that waits for the ledger to reach a value */
     uint32_t coat_index, boundary_index, stamp;
 };
 
+/* Answers about the history of a ledger: coats that were put on together ask the same. They hold until readings before the anchor change. */
+#define LEDGER_ANSWERS 8
+struct ledger_answers {
+    struct {
+        int64_t at_ms;
+        double value;
+    } item[LEDGER_ANSWERS];
+    unsigned count, next;     /* `next` goes for the next one */
+};
+
 struct ledger {
     enum ledger_kind kind;
     struct law law;           /* LEDGER_LAW */
@@ -54,6 +64,7 @@ struct ledger {
     double anchor_value;      /* C there */
     double hold_rate, assumed_rate; /* per hour after the anchor: while held, then */
     double day_rate;          /* mean of the 24 h up to the anchor; NAN until asked for */
+    struct ledger_answers values, moments; /* of ledger_value(), and of ledger_when() */
     struct outlook_growth *growth; /* of this law in the air to come; NULL until asked for, see forecast.h */
     unsigned growth_of;       /* outlook_made of the outlook that it is for */
     struct still *still;      /* of openings: where it stood still up to the anchor, in order; of those before the last only what lasted an hour */
