@@ -133,7 +133,9 @@ static enum coat_result gather_window(const struct gathering *g, const struct st
         unsigned i = current - 1; /* the boundary behind: those before it tell of spans that are over */
         int64_t due = stage_enters(run, current);
         int64_t next = current < run->count ? boundary_due(&run->first[current]) : MOMENT_NONE;
-        result = raise(g, kind_of_span[run->first[i].then], &run->first[i], due, next);
+        bool ends_now = next != MOMENT_NONE && next <= g->at_ms + ROUNDING_MS; /* as good as: it may have been told to be, before the clock was set back */
+        if (!ends_now)
+            result = raise(g, kind_of_span[run->first[i].then], &run->first[i], due, next);
     }
     return result == COAT_OK ? gather_closings(g, run, current) : result;
 }

@@ -143,10 +143,12 @@ static bool may_wait(const struct notice *head, int64_t now_ms)
     return gathers && notice_is_of_coat(head) && (ends == MOMENT_NONE || ends - now_ms > GATHER_ROOM_MS) && now_ms < head->raised_at + GATHER_MS;
 }
 
-/* Raised by a clock that was set back since: what it says may not be so yet. */
+/* It, or one that joined it, was raised by a clock that was set back since: what is said may not be so yet. */
 static bool is_early(const struct shop *shop, const struct notice *head, int64_t now_ms)
 {
-    for (const struct notice *n = head; n && head->raised_at > now_ms; n = next_of_group(shop, n)) {
+    for (const struct notice *n = head; n; n = next_of_group(shop, n)) {
+        if (n->raised_at <= now_ms)
+            continue;
         int64_t true_at = n->kind != NOTICE_CLOSING && n->due_at < n->raised_at ? n->due_at : n->raised_at;
         if (n->withdrawn_at == MOMENT_NONE && true_at > now_ms)
             return true;
