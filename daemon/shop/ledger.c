@@ -392,7 +392,7 @@ static enum coat_result settle_all(struct place_air *air)
     return result;
 }
 
-static void forget_answers(struct ledger *ledger)
+void ledger_forget_answers(struct ledger *ledger)
 {
     ledger->values.count = ledger->values.next = ledger->moments.count = ledger->moments.next = 0;
 }
@@ -556,7 +556,7 @@ static enum coat_result follow_changed(struct place_air *air, int64_t from_ms)
         if (ledger->settled > keep)
             ledger->settled = keep;
         ledger->unsettled = true;
-        forget_answers(ledger);
+        ledger_forget_answers(ledger);
     }
     return result == COAT_OK ? settle_all(air) : result;
 }

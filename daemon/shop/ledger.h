@@ -128,6 +128,8 @@ COAT_CHECKED enum coat_result place_air_outside(struct place_air *air, const str
 COAT_CHECKED enum coat_result ledger_value(struct ledger *ledger, int64_t at_ms, double *ret);
 /* The moment at which C reaches `target`, in history or in the tail; MOMENT_NONE where the tail never gets there. */
 COAT_CHECKED enum coat_result ledger_when(struct ledger *ledger, double target, int64_t *ret_ms);
+/* What was asked of its history is reckoned again when it is asked the next time: no answer changes by it. */
+void ledger_forget_answers(struct ledger *ledger);
 /* The same in the tail only (target > anchor_value), never fails; and for a steady rate from the anchor on. */
 int64_t ledger_tail_when(const struct ledger *ledger, double target);
 int64_t ledger_steady_when(const struct ledger *ledger, double target, double rate_per_h);

@@ -638,12 +638,44 @@ static void let_all_come(struct history *h)
         turn(h, false);
 }
 
+/* What is kept from the first time that somebody asks: it must be what it would be by the record alone, however the clock went meanwhile. */
+static void print_settled(const struct history *h, FILE *out)
+{
+    size_t coats;
+    const struct coat *coat = shop_coats(h->scene->shop, &coats);
+    for (; coats-- > 0; coat++) {
+        struct coat_view view;
+        assert_true(shop_coat_view(h->scene->shop, coat->id, h->wall, &view));
+        fprintf(out, "coat %lld: inspect %d, assumed", (long long)coat->id, view.inspect);
+        for (unsigned i = 0; i < view.stages; i++)
+            fprintf(out, " %s %.4f h", stage_word(view.stage[i].stage), view.stage[i].assumed_h);
+        fprintf(out, "\n");
+    }
+}
+
+static char *settled_of(const struct history *h)
+{
+    char *text = NULL;
+    size_t size;
+    FILE *out = open_memstream(&text, &size);
+    assert_non_null(out);
+    print_settled(h, out);
+    fclose(out);
+    return text;
+}
+
 static void check_start_changes_nothing(struct history *h)
 {
     size_t before = h->known, after;
+    char *was = h->is_thorough ? settled_of(h) : NULL;
     start_anew(h, true);
     shop_notices(h->scene->shop, &after);
     assert_int_equal(before, after);
+    char *is = h->is_thorough ? settled_of(h) : NULL;
+    if (was != NULL && strcmp(was, is) != 0)
+        fail_msg("history %d: before the start\n%safter it\n%s", h->number, was, is);
+    free(was);
+    free(is);
 }
 
 /* ---- all of it ---- */

@@ -11,6 +11,8 @@
 
 #include <cmocka.h>
 
+#include "tests/unit/seed.h"
+
 #define NOW_MS (INT64_C(20000) * MS_PER_DAY + 12 * MS_PER_H) /* noon */
 #define NAMED(test) cmocka_unit_test(test)
 
@@ -372,6 +374,55 @@ static void an_outlook_from_a_later_moment(void **state)
 }
 
 /* The shop's hours are a remark: they refuse nothing. */
+/* A wayward outlook: members go their own ways about the same middle. */
+static void wayward(uint64_t *seed)
+{
+    double temp_c = seed_between(seed, 4.0, 36.0), rh_pct = seed_between(seed, 35.0, 95.0), spread = seed_between(seed, 0.0, 6.0);
+    steady(temp_c, rh_pct);
+    for (unsigned j = 0; j < OUTLOOK_MEMBERS; j++)
+        for (unsigned h = 0; h <= OUTLOOK_HOURS_MAX; h++)
+            put(j, h, temp_c + 4.0 * sin(h * 0.2618) + seed_between(seed, -spread, spread), fmin(rh_pct + seed_between(seed, -spread, spread), 100.0));
+}
+
+static struct check_terms any_coat(uint64_t *seed)
+{
+    struct check_terms terms = enamel();
+    terms.needed = seed_next(seed) % 8 ? seed_between(seed, 0.1, 40.0) : seed_next(seed) % 2 ? 0.0 : (double)NAN;
+    terms.floor_h = seed_next(seed) % 2 ? seed_between(seed, 0.0, 50.0) : (double)NAN;
+    if (seed_next(seed) % 2) {
+        terms.surface_c = seed_between(seed, 0.0, 30.0);
+        terms.time_constant_min = seed_between(seed, 0.0, 300.0);
+    }
+    return terms;
+}
+
+/* What a few starts of a short outlook tell is what all the hours of the long one do; where it hangs on later air it is left open. */
+static void a_short_outlook_tells_the_first_starts_alike(void **state)
+{
+    (void)state;
+    enum { STARTS = 4, SHORT = 36 };
+    uint64_t seed = seed_start("short outlooks");
+    unsigned told[CHECK_NEAR_COUNT] = {0};
+    for (int i = 0; i < 400; i++) {
+        enum check_near whole[STARTS], brief[STARTS];
+        wayward(&seed);
+        struct check_terms terms = any_coat(&seed);
+        int64_t at_ms = NOW_MS + (int64_t)seed_between(&seed, 0, 90) * MS_PER_MIN;
+        check_outlook_from(&outlook, at_ms, &later);
+        check_hours(&later, &terms, hours);
+        check_near_starts(&outlook, &terms, at_ms, STARTS, whole);
+        outlook.hours = SHORT;
+        check_near_starts(&outlook, &terms, at_ms, STARTS, brief);
+        for (unsigned t = 0; t < STARTS; t++) {
+            assert_int_equal(whole[t] == CHECK_NEAR_GOOD, hours[t].good); /* with ten days of it, what is not past its guard never is */
+            if (brief[t] != CHECK_NEAR_UNTOLD)
+                assert_int_equal(brief[t] == CHECK_NEAR_GOOD, hours[t].good);
+            told[brief[t]]++;
+        }
+    }
+    assert_true(told[CHECK_NEAR_GOOD] > 100 && told[CHECK_NEAR_BAD] > 100 && told[CHECK_NEAR_UNTOLD] > 10 && told[CHECK_NEAR_UNTOLD] < 800);
+}
+
 static void working_hours_are_a_remark(void **state)
 {
     (void)state;
@@ -398,7 +449,7 @@ int main(void)
         NAMED(a_piece_follows_the_air_to_come),
         NAMED(a_warm_piece_is_no_help),              NAMED(a_warming_morning_sweats_on_iron),
         NAMED(an_outlook_of_nothing_refuses_all),    NAMED(an_outlook_from_a_later_moment),
-        NAMED(working_hours_are_a_remark),
+        NAMED(a_short_outlook_tells_the_first_starts_alike), NAMED(working_hours_are_a_remark),
     };
     return cmocka_run_group_tests_name("check", tests, NULL, NULL);
 }
