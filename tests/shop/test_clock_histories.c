@@ -11,7 +11,7 @@
 
 #define MIN MS_PER_MIN
 #define STEPS 24
-#define HISTORIES 1000
+#define HISTORIES 3000
 #define HISTORIES_LONG 20000
 #define THOROUGH_EVERY 16
 #define NOTICES_MOST 4096
@@ -483,6 +483,32 @@ static void jump_on(struct history *h)
     turn(h, false);
 }
 
+/* What is kept from the first time that somebody asks: it must be what it would be by the record alone, however the clock went meanwhile. */
+static void print_settled(const struct history *h, FILE *out)
+{
+    size_t coats;
+    const struct coat *coat = shop_coats(h->scene->shop, &coats);
+    for (; coats-- > 0; coat++) {
+        struct coat_view view;
+        assert_true(shop_coat_view(h->scene->shop, coat->id, h->wall, &view));
+        fprintf(out, "coat %lld: inspect %d, assumed", (long long)coat->id, view.inspect);
+        for (unsigned i = 0; i < view.stages; i++)
+            fprintf(out, " %s %.4f h", stage_word(view.stage[i].stage), view.stage[i].assumed_h);
+        fprintf(out, "\n");
+    }
+}
+
+static char *settled_of(const struct history *h)
+{
+    char *text = NULL;
+    size_t size;
+    FILE *out = open_memstream(&text, &size);
+    assert_non_null(out);
+    print_settled(h, out);
+    fclose(out);
+    return text;
+}
+
 /* Back by up to so many minutes; with or without a start, as by a machine whose clock has no battery. */
 static void jump_back(struct history *h)
 {
@@ -494,6 +520,8 @@ static void jump_back(struct history *h)
         start_anew(h, true);
     else
         turn(h, true);
+    if (h->is_thorough)
+        free(settled_of(h)); /* somebody looks at the page */
 }
 
 static void set_hours(struct history *h)
@@ -636,32 +664,6 @@ static void let_all_come(struct history *h)
     h->wall += 11 * MIN; /* what was raised at the last turn has waited for those like it */
     if (!hours_hold(&zone, quiet_of(h), h->wall))
         turn(h, false);
-}
-
-/* What is kept from the first time that somebody asks: it must be what it would be by the record alone, however the clock went meanwhile. */
-static void print_settled(const struct history *h, FILE *out)
-{
-    size_t coats;
-    const struct coat *coat = shop_coats(h->scene->shop, &coats);
-    for (; coats-- > 0; coat++) {
-        struct coat_view view;
-        assert_true(shop_coat_view(h->scene->shop, coat->id, h->wall, &view));
-        fprintf(out, "coat %lld: inspect %d, assumed", (long long)coat->id, view.inspect);
-        for (unsigned i = 0; i < view.stages; i++)
-            fprintf(out, " %s %.4f h", stage_word(view.stage[i].stage), view.stage[i].assumed_h);
-        fprintf(out, "\n");
-    }
-}
-
-static char *settled_of(const struct history *h)
-{
-    char *text = NULL;
-    size_t size;
-    FILE *out = open_memstream(&text, &size);
-    assert_non_null(out);
-    print_settled(h, out);
-    fclose(out);
-    return text;
 }
 
 static void check_start_changes_nothing(struct history *h)

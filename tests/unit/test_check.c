@@ -379,6 +379,7 @@ static void wayward(uint64_t *seed)
 {
     double temp_c = seed_between(seed, 4.0, 36.0), rh_pct = seed_between(seed, 35.0, 95.0), spread = seed_between(seed, 0.0, 6.0);
     steady(temp_c, rh_pct);
+    outlook.members = seed_next(seed) % 2 ? OUTLOOK_MEMBERS : 1; /* of one alone each hour decides */
     for (unsigned j = 0; j < OUTLOOK_MEMBERS; j++)
         for (unsigned h = 0; h <= OUTLOOK_HOURS_MAX; h++)
             put(j, h, temp_c + 4.0 * sin(h * 0.2618) + seed_between(seed, -spread, spread), fmin(rh_pct + seed_between(seed, -spread, spread), 100.0));
