@@ -2,7 +2,7 @@
 import { s } from './dom.js';
 import { at, local, weekday, zoneName, hhmm, when } from './clock.js';
 import { temp, tempUnit, isUs } from './units.js';
-import { STAGE_WORDS } from './choices.js';
+import { STAGE_WORDS } from './stagewords.js';
 
 const SCRIPT = '/assets/vendor/uplot/uPlot.iife.min.js', STYLES = ['/assets/vendor/uplot/uPlot.min.css', '/assets/air.css'];
 const AXIS_LEFT = 50, RIGHT = 10, NEAR_LIMIT = 5; // px; px; degrees within which a limit is drawn into the picture

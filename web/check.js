@@ -6,7 +6,7 @@ import { get } from './api.js';
 import { airText, humidity, temp, tempGap } from './units.js';
 import { gate, picture } from './gates.js';
 import { cautionList, cautionsOf } from './plate.js';
-import { STAGE_WORDS } from './choices.js';
+import { STAGE_WORDS } from './stagewords.js';
 import { areasOf, few, likelyPlace, materialChoices, numbered, outcome, pieceChoices, use } from './log.js';
 
 const MIN = 60e3, HOUR = 3600e3;

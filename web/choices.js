@@ -1,7 +1,4 @@
-// What the forms offer to choose from, in the shop's own words; and the stages as they are told where there is room.
-export const STAGE_WORDS = { touch: 'set to touch', 'dust-free': 'dust-free', 'tack-free': 'tack-free', handle: 'dry to handle', tape: 'takes tape', unmask: 'pull the tape', sand: 'ready to sand',
-  recoat: 'next coat', leaf: 'takes leaf', seal: 'seal the leaf', bake: 'ready for the oven', cure: 'cured through' };
-export const STAGES = ['touch', 'dust-free', 'tack-free', 'handle', 'tape', 'unmask', 'sand', 'recoat', 'leaf', 'seal', 'bake', 'cure'];
+// What the forms offer to choose from, in the shop's own words.
 export const ROLES = ['primer', 'filler', 'enamel', 'japan', 'size', 'leaf', 'decal', 'touch-up', 'clear'];
 export const APPLICATIONS = ['brush', 'spray', 'aerosol', 'dip', 'transfer'];
 export const PLACE_KINDS = ['room', 'booth', 'cabinet', 'oven', 'shelf'];

@@ -7,7 +7,7 @@ import { assumedHours } from './ribbon.js';
 import { dewPoint, humidity, temp } from './units.js';
 import { gate } from './gates.js';
 import { STALLS } from './words.js';
-import { STAGE_WORDS } from './choices.js';
+import { STAGE_WORDS } from './stagewords.js';
 
 // ---- marks ----
 

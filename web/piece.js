@@ -7,7 +7,7 @@ import { coatCautions } from './plate.js';
 import { band } from './film.js';
 import { CONDITIONS, gateOf, stateWord, STALLS } from './words.js';
 import { stoodText } from './still.js';
-import { STAGES, STAGE_WORDS } from './choices.js';
+import { STAGES, STAGE_WORDS } from './stagewords.js';
 import { gate } from './gates.js';
 import { outcome, send } from './log.js';
 import { benchTest, whyDetails } from './why.js';

@@ -3,7 +3,7 @@ import { h, tag, replace } from './dom.js';
 import { at, fullDate, hhmm, span } from './clock.js';
 import { airText, amount, film, humidity, mass, temp, wall } from './units.js';
 import { bakeSaid } from './bakewords.js';
-import { STAGE_WORDS } from './choices.js';
+import { STAGE_WORDS } from './stagewords.js';
 import { stoodText } from './still.js';
 import { addPaperStyle } from './tag.js';
 import { figure } from './photos.js';

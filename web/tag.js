@@ -5,7 +5,7 @@ import { at, hhmm, shopNow, shortDate } from './clock.js';
 import { airText, temp } from './units.js';
 import { railStage, stageOf } from './film.js';
 import { BAKE_STATES } from './bakewords.js';
-import { STAGE_WORDS } from './choices.js';
+import { STAGE_WORDS } from './stagewords.js';
 
 const COATS_SHOWN = 6; // on the back
 const GATES_SHOWN = 3;

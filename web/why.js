@@ -4,7 +4,7 @@ import { field, select } from './fields.js';
 import { at, hhmm, longDay, when } from './clock.js';
 import { humidity, temp } from './units.js';
 import { get } from './api.js';
-import { STAGES, STAGE_WORDS } from './choices.js';
+import { STAGES, STAGE_WORDS } from './stagewords.js';
 import { outcome, send } from './log.js';
 
 // Stages that somebody waits for; the others come on the way.

@@ -30,7 +30,7 @@ test('every state of a bake is said, and in full as the core says it', async () 
 });
 
 test('every stage has its word on the page, and no word is of a stage that is none', async () => {
-  const { STAGE_WORDS } = await pageWords();
+  const { STAGE_WORDS } = await import(module_(read('web/stagewords.js')));
   assert.deepEqual(Object.keys(STAGE_WORDS).sort(), Object.values(wordsOf('COAT_STAGES')).sort());
 });
 
