@@ -234,14 +234,26 @@ test('given a network that goes, then the plot says so and keeps what it last kn
   await context.close();
 });
 
+// How many points of the first panel are of the ink of a theme.
+const inked = (page, hex) => page.evaluate((ink) => {
+  const [r, g, b] = [1, 3, 5].map((i) => parseInt(ink.slice(i, i + 2), 16)), canvas = document.querySelector('.airplot canvas'), { data } = canvas.getContext('2d').getImageData(0, 0, canvas.width, canvas.height);
+  let points = 0;
+  for (let i = 0; i < data.length; i += 4) if (data[i + 3] > 250 && Math.abs(data[i] - r) + Math.abs(data[i + 1] - g) + Math.abs(data[i + 2] - b) < 7) points += 1;
+  return points;
+}, hex);
+const inkOf = (page) => page.evaluate(() => getComputedStyle(document.documentElement).getPropertyValue('--ink').trim());
+
 test('the theme may change while it is open', async () => {
   const { page, close } = await openPlot({ size: 'wall' });
   await settled(page);
-  const middle = () => page.evaluate(() => { const canvas = document.querySelector('.airplot canvas'), data = canvas.getContext('2d').getImageData(0, 0, canvas.width, canvas.height).data; let light = 0; for (let i = 0; i < data.length; i += 4) if (data[i + 3] > 200 && data[i] > 200) light += 1; return light; });
-  const before = await middle();
+  const light = await inkOf(page);
+  assert.ok(await inked(page, light) > 300, 'the line is there');
   await page.getByRole('button', { name: 'Dark' }).first().click();
   await page.locator('html[data-theme=dark]').waitFor();
-  for (let i = 0; i < 100 && await middle() <= before + 500; i += 1) await page.waitForTimeout(100); // it is drawn anew when the style has come
-  assert.ok(await middle() > before + 500, 'the line is light on dark');
+  const dark = await inkOf(page);
+  assert.notEqual(dark, light);
+  for (let i = 0; i < 100 && await inked(page, dark) <= 300; i += 1) await page.waitForTimeout(100); // it is drawn anew when the style has come
+  assert.ok(await inked(page, dark) > 300, 'the line is light on dark');
+  assert.ok(await inked(page, light) < 50, 'and nothing of the dark one is left');
   await close();
 });

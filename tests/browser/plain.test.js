@@ -52,6 +52,8 @@ for (const [size, scheme] of [['small', 'light'], ['phone', 'dark'], ['wall', 'l
   test(`it fits a ${size} in ${scheme}, and a machine finds nothing to mend`, async () => {
     const { page, close } = await openPage(browser, `${daemon.url}/plain`, { size, scheme, context: { bypassCSP: true } });
     await assertFits(page, size);
+    await page.addStyleTag({ content: '* { font-family: "DejaVu Sans", Verdana, sans-serif !important; }' }); // where no narrow font is installed
+    await assertFits(page, `${size}, in a broad font`);
     await page.evaluate(axe.source);
     const { violations } = await page.evaluate(() => globalThis.axe.run(document, { runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'best-practice'] }));
     assert.deepEqual(violations.map((one) => `${one.id}: ${one.nodes[0].html.slice(0, 120)} ${one.nodes[0].failureSummary}`), []);
