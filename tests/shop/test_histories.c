@@ -481,7 +481,7 @@ static void test_facts_in_any_order_give_the_same_answers(void **state)
     struct history *h = calloc(1, sizeof *h);
     assert_non_null(h);
     h->seed = seed_start("facts in any order");
-    int cases = getenv("COAT_LONG") ? 400 : 60;
+    int cases = getenv("COAT_LONG") ? 400 : 30;
     for (int i = 0; i < cases; i++) {
         uint64_t seed = h->seed;
         print_message("# history %d from state %llu\n", i, (unsigned long long)seed);
