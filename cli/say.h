@@ -11,9 +11,9 @@
 struct phrase say_begin(const struct cli *cli);
 void say_phrase(struct text *text, const struct phrase *phrase);
 
-/* "17.8 C"; "-" where the number is not known. */
 #define S_PER_H 3600.0
 
+/* "17.8 C"; "-" where the number is not known. */
 void say_quantity(const struct cli *cli, struct text *text, enum quantity kind, double value);
 void say_cure_row(const struct cli *cli, struct text *text, const cJSON *row); /* "1h at 150 C" */
 /* "14:05" */

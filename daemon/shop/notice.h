@@ -74,7 +74,7 @@ struct coat_stall {
     int64_t since_at;      /* MOMENT_NONE: for more than a day */
 };
 bool coat_stalled(struct shop *shop, size_t coat_index, int64_t at_ms, struct coat_stall *ret);
-/* How long it stands still before that is told. */
+/* How long it stands still before that is told, and before it is kept as a stretch of its strip. */
 #define STALL_LASTS_MS MS_PER_H
 bool coat_stall_lasts(const struct coat_stall *stall, int64_t at_ms);
 /* The air left the material's limits, as measured, before the coat's guard stage: a person must look. */

@@ -1,23 +1,7 @@
 /* Where a law stood still in measured air, kept as the days are added up. */
 #include "daemon/shop/notice.h"
 
-#include <stdlib.h>
 #include <string.h>
-
-#define STILL_LEAST_MS MS_PER_H /* shorter ones are no stall, see STALL_LASTS_MS */
-
-static bool still_room(struct ledger *ledger)
-{
-    if (ledger->stills < ledger->stills_capacity)
-        return true;
-    size_t larger = ledger->stills_capacity ? ledger->stills_capacity * 2 : 8;
-    struct still *grown = realloc(ledger->still, larger * sizeof *grown);
-    if (!grown)
-        return false;
-    ledger->still = grown;
-    ledger->stills_capacity = larger;
-    return true;
-}
 
 static bool is_measured(const struct ledger *ledger, const struct air_step *step)
 {
@@ -44,9 +28,9 @@ bool ledger_note_still(struct ledger *ledger, const struct air_step *step, doubl
         last->to_ms = step->to_ms;
         return true;
     }
-    if (last && last->to_ms - last->from_ms < STILL_LEAST_MS)
+    if (last && last->to_ms - last->from_ms < STALL_LASTS_MS)
         ledger->stills--;
-    if (!still_room(ledger))
+    if (!list_reserve((void **)&ledger->still, &ledger->stills_capacity, ledger->stills, sizeof *ledger->still))
         return false;
     ledger->still[ledger->stills++] = (struct still){step->from_ms, step->to_ms, why};
     return true;
@@ -98,7 +82,7 @@ static void take_stills(const struct ledger *ledger, int64_t from_ms, int64_t to
             still.from_ms = from_ms;
         if (still.to_ms > to_ms)
             still.to_ms = to_ms;
-        if (still.to_ms - still.from_ms >= STILL_LEAST_MS)
+        if (still.to_ms - still.from_ms >= STALL_LASTS_MS)
             keep_newest(view, &still);
     }
 }
