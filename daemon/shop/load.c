@@ -401,6 +401,7 @@ static enum coat_result pass_marks(struct shop *shop, struct place_air *air)
                 ledger_when(air->ledger[i], mark.target, &clock->boundary[mark.boundary_index].passed_at);
             if (result != COAT_OK)
                 return result;
+            clock->limits.known = false;
             clock->dirty = true;
         }
     }
@@ -413,7 +414,7 @@ static void mark_dirty(const struct mark *mark, void *context)
     shop->clocks.item[mark->coat_index].dirty = true;
 }
 
-/* What is still pending is forecast anew: it may have been due before the last turn, or a closing may have come within its lead. */
+/* What is due by the forecast as it stands, up to the last turn, or to a closing within its lead. Asked before new air, it may be so no more; after it, it may only now be so. */
 static void want_due(struct shop *shop, const struct place_air *air)
 {
     for (size_t i = 0; i < air->ledgers; i++) {
@@ -462,6 +463,7 @@ enum coat_result model_air_added(struct shop *shop, int64_t sensor_id, const str
         return model_sensors_changed(shop, air->place_id, count > 0 ? readings[0].at_ms : 0);
     bool late = last_at == MOMENT_NONE || (count > 0 && readings[0].at_ms <= air->newest_at), counts = true;
     enum coat_result result;
+    want_due(shop, air);
     if (late || count > APPEND_MOST)
         result = place_air_late(air, source, readings, count);
     else

@@ -68,6 +68,13 @@ static int64_t next_in_air(const struct shop *shop, const struct place_air *air,
     return next;
 }
 
+static int64_t limit_sooner(int64_t next, int64_t at, int64_t from_ms, int64_t ahead_ms)
+{
+    next = moment_sooner_after(next, at, from_ms);
+    return at == MOMENT_NONE ? next : moment_sooner_after(next, at - ahead_ms, from_ms);
+}
+
+/* What readings or a finger had reached lies ahead where the clock was set back. */
 static int64_t find_limit(const struct coat_clock *clock, int64_t from_ms, int64_t lead)
 {
     int64_t next = MOMENT_NONE;
@@ -75,14 +82,14 @@ static int64_t find_limit(const struct coat_clock *clock, int64_t from_ms, int64
         return next;
     for (unsigned k = 0; k < clock->boundaries; k++) {
         const struct boundary_clock *b = &clock->boundary[k];
-        next = moment_sooner_after(next, b->limit_at, from_ms);
-        if (b->side == SIDE_CLOSING && b->limit_at != MOMENT_NONE && b->limit_at - lead > from_ms)
-            next = moment_sooner(next, b->limit_at - lead);
+        int64_t ahead = b->side == SIDE_CLOSING ? lead : 0;
+        next = limit_sooner(next, b->limit_at, from_ms, ahead);
+        next = limit_sooner(next, b->passed_at, from_ms, ahead);
     }
     return next;
 }
 
-/* The label's floors and ceilings are plain times: a coat's next one after from_ms is kept until it has come. */
+/* The label's floors and ceilings, and what was reached, are plain times: a coat's next one after from_ms is kept until it has come. */
 static int64_t coat_next_limit(struct coat_clock *clock, int64_t from_ms, int64_t lead)
 {
     struct limit_watch *watch = &clock->limits;
@@ -140,13 +147,26 @@ static int64_t next_evening_of_all(const struct shop *shop, int64_t from_ms)
     return next;
 }
 
+/* The clock was set back: the next moment at which it gets to where something was told, or taken back. Until then that is left alone. */
+static int64_t next_ahead(const struct shop *shop, int64_t from_ms)
+{
+    int64_t next = MOMENT_NONE;
+    if (!later(shop->ahead_until, from_ms))
+        return next;
+    for (size_t i = 0; i < shop->notices.count; i++) {
+        next = moment_sooner_after(next, shop->notices.item[i].raised_at, from_ms);
+        next = moment_sooner_after(next, shop->notices.item[i].withdrawn_at, from_ms);
+    }
+    return next;
+}
+
 /* The next moment at which a coat, a mix, a bake or the air of a place may call for a notice. */
 static int64_t next_step_after(struct shop *shop, int64_t from_ms)
 {
     int64_t next = moment_sooner(next_limit(shop, from_ms), mixes_next_due(shop, from_ms));
     next = moment_sooner(next, next_evening_of_all(shop, from_ms));
     next = moment_sooner(next, bakes_next_due(shop, from_ms));
-    next = moment_sooner_after(next, shop->ahead_until, from_ms);
+    next = moment_sooner(next, next_ahead(shop, from_ms));
     for (size_t i = 0; i < shop->airs.count; i++)
         next = moment_sooner(next, next_in_air(shop, shop->airs.item[i], from_ms));
     return next;
@@ -202,7 +222,8 @@ static void want_looks(struct shop *shop, int64_t from_ms, int64_t to_ms)
         }
     }
     bool evening = evening_in(shop, from_ms, to_ms);
-    bool caught_up = later(shop->ahead_until, from_ms) && shop->ahead_until <= to_ms;
+    int64_t ahead = next_ahead(shop, from_ms);
+    bool caught_up = ahead != MOMENT_NONE && ahead <= to_ms;
     for (size_t i = 0; i < shop->clocks.count; i++) {
         struct coat_clock *clock = &shop->clocks.item[i];
         int64_t limit = limit_of(shop, i, from_ms);

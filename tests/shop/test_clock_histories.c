@@ -200,6 +200,21 @@ static bool is_moved(const struct history *h, const struct notice *n)
     return moved;
 }
 
+/* What stands is so: where facts move its moment ahead again it is taken back in the same turn, at whatever moment that comes. */
+static void check_stands(const struct history *h, const struct notice *n)
+{
+    size_t index = shop_coat_index(h->scene->shop, n->coat_id);
+    if (!is_of_boundary(n) || n->withdrawn_at != MOMENT_NONE || n->raised_at > h->wall || index == SIZE_MAX)
+        return;
+    struct coat_clock *clock = &h->scene->shop->clocks.item[index];
+    struct stage_run run = stage_run_of(clock, n->stage);
+    if (clock->status != COAT_ON)
+        return;
+    int64_t due = (unsigned)n->boundary < run.count ? boundary_due(&run.first[n->boundary]) : MOMENT_NONE;
+    if (due == MOMENT_NONE || due > h->wall + MS_PER_S)
+        fail_notice(h, n, "stands, and its moment lies ahead");
+}
+
 /* Looks at what came since the last time. `back`: the clock was set back and nothing else happened. */
 static void look(struct history *h, bool back)
 {
@@ -212,6 +227,7 @@ static void look(struct history *h, bool back)
         struct seen *seen = &h->seen[i];
         const struct notice *n = &all[i];
         bool fresh = i >= h->known;
+        check_stands(h, n);
         if (fresh)
             check_once(h, all, i, false);
         if (back && n->withdrawn_at != seen->withdrawn_at && n->coat_id != 0 && !is_moved(h, n))
@@ -441,6 +457,13 @@ static void run_on(struct history *h, int64_t to)
     }
 }
 
+/* A door is opened, or the heating is put on. */
+static void weather(struct history *h)
+{
+    h->temp_c = h->steady ? h->temp_c : between(h, 2, 30);
+    run_on(h, h->wall + TICK);
+}
+
 static void go_on(struct history *h)
 {
     run_on(h, h->wall + (int64_t)between(h, 1, pick(h, 3) ? 120 : 900) * MIN);
@@ -599,8 +622,8 @@ static void read_late(struct history *h)
 
 static void happen(struct history *h)
 {
-    static void (*const events[])(struct history *) = {go_on,    go_on,     go_on,     go_on,     go_on,    go_on,     log_coat,       log_coat,  log_coat,
-                                                       sleep_on, jump_on,   jump_back, jump_back, set_hours, put_aside, strike_or_move, read_late};
+    static void (*const events[])(struct history *) = {go_on,    go_on,   go_on,     go_on,     go_on,     go_on,     log_coat,       log_coat,  log_coat,
+                                                       sleep_on, jump_on, jump_back, jump_back, set_hours, put_aside, strike_or_move, read_late, weather};
     events[pick(h, sizeof events / sizeof *events)](h);
     if (pick(h, 12) == 0)
         start_anew(h, false);

@@ -477,6 +477,28 @@ static void late_cold_readings_correct_what_was_told(void **state)
     assert_true(view.told_at != MOMENT_NONE);
 }
 
+/* Told in held air; minutes later the next reading says that it had been growing cold since the last one, and the moment lies ahead again. */
+static void the_next_reading_corrects_what_was_told_in_held_air(void **state)
+{
+    struct scene *scene = scene_of(state);
+    struct notice_view view;
+    air_to(scene, NOW, 23, 50);
+    put_on(scene, CLASS_ALKYD_PRIMER, scene->body);
+    go_to(scene, 15, 23, 50);
+    while (!newest_of(scene, NOTICE_OPENS, STAGE_RECOAT, &view)) {
+        scene->write.now_ms = shop_next_due(scene->shop);
+        turn(scene);
+    }
+    assert_int_equal(view.told_at, scene->write.now_ms);
+    struct reading cold = {scene->write.now_ms + 3 * MIN, 5000, 60000, READING_HOLD_BY_HAND_S};
+    scene->write.now_ms = cold.at_ms;
+    TELL(scene, shop_enter_air(scene->shop, &scene->write, scene->garage, &cold, 1, &scene->error));
+    assert_true(newest_of(scene, NOTICE_OPENS, STAGE_RECOAT, &view));
+    assert_int_equal(view.withdrawn_at, scene->write.now_ms);
+    assert_true(newest_of(scene, NOTICE_CORRECTION, STAGE_RECOAT, &view));
+    assert_int_equal(view.told_at, scene->write.now_ms);
+}
+
 /* A correction that was put aside is of that one time: once more early is once more corrected. */
 static void what_was_early_twice_is_corrected_twice(void **state)
 {
@@ -675,6 +697,29 @@ static void a_coat_put_on_after_the_clock_was_set_back_is_not_told_early(void **
     assert_true(view.told_at != MOMENT_NONE);
 }
 
+/* Readings of the wrong hour say already when the coat of the right one gets there. */
+static void a_coat_put_on_below_readings_that_lie_ahead_is_told_when_it_gets_there(void **state)
+{
+    struct scene *scene = scene_of(state);
+    struct notice_view view;
+    air_to(scene, NOW, 15, 50);
+    air_to(scene, NOW + 10 * MS_PER_H, 15, 50); /* a clock that was set wrongly */
+    turn(scene);
+    scene->write.now_ms = NOW;
+    turn(scene);
+    int64_t coat_id = put_on(scene, CLASS_ALKYD_PRIMER, scene->body);
+    struct stage_view touch = stage_of(scene, coat_id, STAGE_TOUCH);
+    int64_t due = touch.span[0].until.likely_at;
+    assert_in_range(due, NOW + 1, NOW + 10 * MS_PER_H - 1);
+    for (int64_t next = shop_next_due(scene->shop); next != MOMENT_NONE && next <= due; next = shop_next_due(scene->shop)) {
+        scene->write.now_ms = next;
+        turn(scene);
+    }
+    assert_int_equal(scene->write.now_ms, due);
+    assert_true(newest_of(scene, NOTICE_REACHED, STAGE_TOUCH, &view));
+    assert_int_equal(view.told_at, due);
+}
+
 /* A machine without a battery for its clock starts hours ago, until it has asked for the time. */
 static void a_start_with_the_clock_set_back_takes_nothing_back(void **state)
 {
@@ -792,6 +837,7 @@ int main(void)
         SCENE_TEST(the_morning_tells_the_day_once),
         SCENE_TEST(hours_fit_to_spray_are_told_before_they_begin),
         SCENE_TEST(late_cold_readings_correct_what_was_told),
+        SCENE_TEST(the_next_reading_corrects_what_was_told_in_held_air),
         SCENE_TEST(what_was_early_twice_is_corrected_twice),
         SCENE_TEST(what_nobody_was_told_needs_no_correction),
         SCENE_TEST(a_channel_gets_what_is_told_since_it_was_added_until_it_has_it),
@@ -800,6 +846,7 @@ int main(void)
         SCENE_TEST(channels_are_named_once_and_forget_their_secret),
         SCENE_TEST(the_key_of_links_is_made_once),
         SCENE_TEST(a_coat_put_on_after_the_clock_was_set_back_is_not_told_early),
+        SCENE_TEST(a_coat_put_on_below_readings_that_lie_ahead_is_told_when_it_gets_there),
         SCENE_TEST(a_start_with_the_clock_set_back_takes_nothing_back),
         SCENE_TEST(what_was_held_back_is_not_told_before_it_is_so),
         SCENE_TEST(what_is_told_after_the_clock_was_set_back_comes_behind_all_that_was_told),
