@@ -1,6 +1,6 @@
 // Draws the air: two panels over one another, temperature with its dew point and humidity, on the library; the coats above them as SVG.
 import { s } from './dom.js';
-import { at, local, weekday, zoneName, hhmm, when } from './clock.js';
+import { at, dayMonth, local, weekday, zoneName, hhmm, when } from './clock.js';
 import { temp, tempUnit, isUs } from './units.js';
 import { STAGE_WORDS } from './stagewords.js';
 
@@ -136,7 +136,7 @@ const DAY = 86400;
 function timeWords(u, splits, axis, space, step) {
   let year = null;
   return splits.map((second) => {
-    const ms = second * 1e3, p = local(ms), month = monthDay(ms);
+    const ms = second * 1e3, p = local(ms), month = dayMonth(ms);
     const first = year !== p.year;
     year = p.year;
     if (step >= 365 * DAY) return String(p.year);
@@ -145,8 +145,6 @@ function timeWords(u, splits, axis, space, step) {
     return p.hour === 0 && p.minute === 0 ? `${weekday(ms)}\n${month}` : hhmm(ms);
   });
 }
-const MONTHS = ['Jan', 'Feb', 'Mar', 'Apr', 'May', 'Jun', 'Jul', 'Aug', 'Sep', 'Oct', 'Nov', 'Dec'];
-function monthDay(ms) { const p = local(ms); return `${p.day} ${MONTHS[p.month - 1]}`; }
 
 function tempRange(limits) {
   return (u, low, high) => {

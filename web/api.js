@@ -6,7 +6,7 @@ const POLL_MS = 30e3;
 export const RETRY_MS = [2e3, 4e3, 8e3, 15e3, 30e3];
 const WAITING = 'coat-waiting-writes';
 
-let etag = null, shop = null, fetching = null, again = false, online = true;
+let etag = null, shop = null, fetching = null, again = false, online = true, asked = 0;
 let tell = () => {};
 
 export function currentShop() { return shop; }
@@ -19,18 +19,26 @@ function setOnline(value) {
   if (value) flush();
 }
 
+// The first document is asked for by the page itself, before its modules run: the monotonic moment at which it came lies a while back. Only of the very first is
+// that looked up: of a browser that has kept all the entries it will keep, the newest may be hours old.
+function cameAt(url, noted) {
+  const begun = asked === 1 ? performance.getEntriesByName(url)[0]?.responseStart : 0;
+  return begun > 0 && begun < noted ? begun : noted;
+}
+
 async function fetchShop() {
+  asked += 1;
   // A test clock may move without a new revision; then the document is always asked for in full.
   const headers = etag && !(shop && shop.test_clock) ? { 'If-None-Match': etag } : {};
   const response = await fetch(`${BASE}/shop`, { headers, cache: 'no-store', signal: AbortSignal.timeout?.(10e3) });
-  const mono = performance.now();
+  const noted = performance.now();
   if (response.status === 304) return;
   if (!response.ok) throw new Error(`the shop answered ${response.status}`);
   const document = await response.json();
   etag = response.headers.get('ETag');
   shop = document;
   const rate = document.test_clock ? document.test_clock.rate ?? 0 : 1;
-  setClock(Date.parse(document.as_of_at), mono, rate);
+  setClock(Date.parse(document.as_of_at), cameAt(response.url, noted), rate);
   tell('shop');
 }
 

@@ -5,7 +5,7 @@ const JUMP_MS = 2000; // smaller differences are the network's, not the shop's
 
 let base = null; // {shop: ms, mono: ms, rate}
 let zone = 'UTC';
-const formats = new Map();
+const walls = new Map(); // what is said of a moment, by its minute
 
 export function clockKnown() { return base !== null; }
 
@@ -20,36 +20,29 @@ export function setClock(asOfMs, monoMs, rate) {
   base = { shop: asOfMs, mono: monoMs, rate };
 }
 
+// One format for all that is said of a moment. The first that a browser makes is dear: it is made while the page still waits for its other modules.
+const formatOf = (name) => new Intl.DateTimeFormat('en-GB', { timeZone: name, hourCycle: 'h23', year: 'numeric', month: 'numeric', day: 'numeric', hour: 'numeric', minute: 'numeric' });
+let format = formatOf(zone);
+
 export function setZone(name) {
   if (name === zone) return;
-  try {
-    new Intl.DateTimeFormat('en-GB', { timeZone: name });
-    formats.clear();
-    texts.clear();
-    zone = name;
-  } catch { zone = 'UTC'; }
+  try { format = formatOf(name); zone = name; } catch { zone = 'UTC'; format = formatOf(zone); }
+  walls.clear();
 }
 
 export function zoneName() { return zone; }
 
-// Texts of moments, kept for a while: a line that is moved asks for the same ones frame by frame.
-const texts = new Map();
-function text(key, ms, options) {
-  const id = `${key}${Math.floor(ms / MIN)}`;
-  if (texts.size > 3000) texts.clear();
-  if (!texts.has(id)) texts.set(id, format(key, options).format(ms));
-  return texts.get(id);
-}
-
-function format(key, options) {
-  if (!formats.has(key)) formats.set(key, new Intl.DateTimeFormat('en-GB', { timeZone: zone, hourCycle: 'h23', ...options }));
-  return formats.get(key);
-}
-
-// {year, month, day, hour, minute} on the shop's wall.
+// {year, month, day, hour, minute, weekday} on the shop's wall, kept for a while: a line that is moved asks for the same ones frame by frame.
 export function local(ms) {
-  const parts = format('parts', { year: 'numeric', month: 'numeric', day: 'numeric', hour: 'numeric', minute: 'numeric' }).formatToParts(ms);
-  return Object.fromEntries(parts.filter((p) => p.type !== 'literal').map((p) => [p.type, Number(p.value)]));
+  const minute = Math.floor(ms / MIN);
+  if (walls.size > 3000) walls.clear();
+  if (!walls.has(minute)) walls.set(minute, wallAt(minute * MIN));
+  return walls.get(minute);
+}
+
+function wallAt(ms) {
+  const wall = Object.fromEntries(format.formatToParts(ms).filter((p) => p.type !== 'literal').map((p) => [p.type, Number(p.value)]));
+  return { ...wall, weekday: new Date(Date.UTC(wall.year, wall.month - 1, wall.day)).getUTCDay() };
 }
 
 // Each device has its own clock face: 24 hours until somebody chooses 12.
@@ -64,20 +57,27 @@ export function toggleFace() {
   try { localStorage.setItem(FACE_KEY, twelve ? '12' : '24'); } catch { /* kept until the page is left */ }
 }
 
+const two = (number) => String(number).padStart(2, '0');
 // "14:35", or "2:35 pm"
-export const hhmm = (ms) => (twelve ? text('hm12', ms, { hour: 'numeric', minute: '2-digit', hourCycle: 'h12' }) : text('hm', ms, { hour: '2-digit', minute: '2-digit' }));
+export function hhmm(ms) {
+  const { hour, minute } = local(ms);
+  return twelve ? `${hour % 12 || 12}:${two(minute)} ${hour < 12 ? 'am' : 'pm'}` : `${two(hour)}:${two(minute)}`;
+}
 // An hour of the day on an axis: "14", or "2 pm".
-export const hourText = (hour) => (twelve ? `${hour % 12 || 12} ${hour < 12 ? 'am' : 'pm'}` : String(hour).padStart(2, '0'));
-export const weekday = (ms) => text('wd', ms, { weekday: 'short' });
-export const longDay = (ms) => text('ld', ms, { weekday: 'short', day: 'numeric', month: 'long' });
-export const fullDate = (ms) => text('fd', ms, { day: 'numeric', month: 'short', year: 'numeric' });
-export const shortDate = (ms) => text('sd', ms, { weekday: 'short', day: 'numeric', month: 'short' });
-const dayKey = (ms) => text('dk', ms, { year: 'numeric', month: 'numeric', day: 'numeric' });
+export const hourText = (hour) => (twelve ? `${hour % 12 || 12} ${hour < 12 ? 'am' : 'pm'}` : two(hour));
+const DAYS = ['Sun', 'Mon', 'Tue', 'Wed', 'Thu', 'Fri', 'Sat'];
+const MONTHS = ['January', 'February', 'March', 'April', 'May', 'June', 'July', 'August', 'September', 'October', 'November', 'December'];
+const shortMonth = (month) => MONTHS[month - 1].slice(0, 3);
+export const weekday = (ms) => DAYS[local(ms).weekday];
+export const dayMonth = (ms) => `${local(ms).day} ${shortMonth(local(ms).month)}`;
+export const longDay = (ms) => `${weekday(ms)} ${local(ms).day} ${MONTHS[local(ms).month - 1]}`;
+export const fullDate = (ms) => `${dayMonth(ms)} ${local(ms).year}`;
+export const shortDate = (ms) => `${weekday(ms)} ${dayMonth(ms)}`;
 
 // "14:35" today, "Sat 13:55" within six days, else "Sat 28 Nov 13:55".
 export function when(ms, now = shopNow()) {
   if (ms === null || Number.isNaN(ms)) return 'not known';
-  if (dayKey(ms) === dayKey(now)) return hhmm(ms);
+  if (fullDate(ms) === fullDate(now)) return hhmm(ms);
   return `${Math.abs(ms - now) < 6 * DAY ? weekday(ms) : shortDate(ms)} ${hhmm(ms)}`;
 }
 

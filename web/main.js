@@ -5,8 +5,7 @@ import { setUnits } from './units.js';
 import * as api from './api.js';
 import { renderPlate } from './plate.js';
 import { askTag, renderNotices, renderNow, tickAll } from './now.js';
-import { lineSection } from './lineview.js';
-import { currentTheme, startTheme, toggleTheme } from './theme.js';
+import { currentTheme, toggleTheme } from './theme.js';
 
 const $ = (id) => document.getElementById(id);
 const wide = matchMedia('(min-width: 900px)');
@@ -18,12 +17,8 @@ let said = '', saidAt = 0; // one line under the plate, for a while
 const SAID_MS = 20e3;
 const waits = [];
 
-// The forms come after the first view, so that what can be done now is there first.
-let forms = null, formStyle = null;
-// Behind the first, before those of single views, which overrule it.
-const style = (name) => new Promise((done, fail) => document.querySelector('link[rel=stylesheet]').after(Object.assign(document.createElement('link'), { rel: 'stylesheet', href: `/assets/${name}.css`, onload: done, onerror: fail })));
-const loadStyle = () => { formStyle ||= style('later').catch((error) => { formStyle = null; throw error; }); return formStyle; };
-const loadForms = () => { forms ||= Promise.all([loadStyle(), ...['log', 'piece', 'material', 'shopview', 'check', 'mix', 'tins', 'bell'].map((name) => import(`./${name}.js`))]).then((parts) => Object.assign({}, ...parts)); return forms; };
+// What is not seen at first comes after it: the drying line, then the forms and what rings.
+const loadLine = () => import('./lineview.js'), loadViews = () => import('./views.js');
 
 // What every view is given.
 const context = {
@@ -91,28 +86,46 @@ function renderSaid() {
 
 // ---- views ----
 
+// Once what is drawn by now is seen; a page in the background has no frames and does not wait for one.
+const FRAME_MOST_MS = 200;
+function afterFrame(work) {
+  let done = false;
+  const once = () => { if (!done) { done = true; work(); } };
+  requestAnimationFrame(() => setTimeout(once));
+  setTimeout(once, FRAME_MOST_MS);
+}
+
 function homeView(el) {
   const notices = h('div', { class: 'notices' }), now = h('div', { class: 'now' });
   const head = h('div', { class: 'nowhead' }, h('h1', {}, 'Now ', h('span', { 'data-clock': 'hm' }, hhmm(shopNow()))), h('span', { 'data-clock': 'day' }, longDay(shopNow())));
   const line = h('section', { class: 'linebox', 'aria-label': 'Drying line' });
   replace(el, head, notices, now, wide.matches && line);
   const drawList = () => { renderNotices(notices, context.shop, context, 1); renderNow(now, context.shop, context); };
+  const drawLine = hangLine(line, false, () => context.shop.pieces.length + context.shop.places.length > 0, () => askTag(context.shop));
   drawList();
-  const drawLine = wide.matches && context.shop.pieces.length + context.shop.places.length > 0 ? lineSection(line, context, false, askTag(context.shop)) : null;
-  const hadLine = Boolean(drawLine);
-  return { update() { if (wide.matches && !hadLine && context.shop.pieces.length + context.shop.places.length > 0) { show(); return; } drawList(); drawLine?.(); }, creep() { drawLine?.(); } };
+  afterFrame(drawLine); // what can be done is seen first, and can be touched
+  return { update() { drawList(); drawLine(); }, creep: drawLine };
 }
 
 function lineOnly(el) {
-  const line = h('section', { class: 'linebox', 'aria-label': 'Drying line' });
+  const line = h('section', { class: 'linebox', 'aria-label': 'Drying line' }), drawLine = hangLine(line, !wide.matches, () => true, () => null);
   replace(el, h('h1', { class: 'unseen' }, 'Drying line'), line);
-  const drawLine = lineSection(line, context, !wide.matches);
+  drawLine();
   return { update: drawLine, creep: drawLine };
 }
 
-const titled = (title, make) => (el, params) => { replace(el, h('h1', {}, title), make(params)); return {}; };
+// Draws the line once it is wanted and its modules have come; then anew each time.
+function hangLine(el, turned, isWanted, lead) {
+  let redraw = null;
+  return async function update() {
+    if (redraw) return redraw();
+    if (!el.isConnected || !isWanted()) return null;
+    const parts = await loadLine().catch(() => null); // the next document tries again
+    if (parts && el.isConnected) redraw ||= parts.lineSection(el, context, turned, lead());
+    return null;
+  };
+}
 
-const home = () => context.go('');
 function noticesView(el) {
   const list = h('div', { class: 'notices' });
   const update = () => { renderNotices(list, context.shop, context, 50); if (!context.shop.notices.length) list.append(h('p', {}, 'Nothing to note.')); };
@@ -126,40 +139,22 @@ function moreView(el) {
   return {};
 }
 
-// Views of the modules that come later. Each draws in a box of its own, so that an answer which comes late cannot draw over the next view.
-const later = (pick, load = loadForms) => (el, params) => {
+// Each of the others draws in a box of its own, so that one which comes late cannot draw over the next.
+function laterView(el, params) {
+  const token = {}, { name } = route();
   let inner = null;
-  Promise.all([load(), loadStyle()]).then(([parts]) => { if (view?.el !== el || view.token !== token) return; const box = h('div'); replace(el, box); inner = pick(parts)(box, params, context); }, () => { forms = null; replace(el, h('p', {}, 'This part of the page could not be fetched. '), tag('Again', { onclick: show })); });
-  const token = {};
+  const draw = (make) => { if (view?.el !== el || view.token !== token) return; const box = h('div'); replace(el, box); inner = make(box, params, context); };
+  loadViews().then((views) => views.load(name, params, context)).then(draw, () => { replace(el, h('p', {}, 'This part of the page could not be fetched. '), tag('Again', { onclick: show })); });
   return { token, update() { inner?.update?.(); }, creep() { inner?.creep?.(); } };
-};
-
-function airView({ airForm }) {
-  return titled('Air', (params) => (context.shop.places.some((place) => !place.removed_at) ? airForm(context, home, params.place) : [h('p', {}, 'There is no place yet whose air could be read.'), tag('Add a place', { filled: true, href: '#place' })]));
 }
 
-// What the air of a place did; where nobody read it yet, or somebody wants to, the form.
-const loadPlot = () => import('./air.js');
-const loadTell = () => import('./tell.js');
-const loadVapour = () => import('./vapour.js');
-const loadBake = () => import('./bake.js');
-const loadTag = () => import('./tag.js');
-const loadRecord = () => import('./record.js');
-const formOrPlot = (el, params) => (params.place && !params.enter && context.shop.places.find((place) => place.id === Number(params.place))?.air ? later((parts) => parts.plotView, loadPlot) : later(airView))(el, params);
-
-const newPlace = ({ placeForm }) => titled('A place', () => placeForm(context, (place) => context.go(place.kind === 'oven' ? `vapour?place=${place.id}` : `air?place=${place.id}`))); // of an oven its exhaust is asked first
-const newPiece = ({ pieceForm }) => titled('A piece', () => pieceForm(context, (piece) => context.go(`log?piece=${piece.id}`)));
-
-const VIEWS = { '': homeView, line: lineOnly, notices: noticesView, more: moreView, log: later((parts) => parts.logView), piece: later((parts) => parts.pieceView), material: later((parts) => parts.materialView), shop: later((parts) => parts.shopView),
-  air: formOrPlot, place: later(newPlace), newpiece: later(newPiece),
-  check: later((parts) => parts.checkView), mix: later((parts) => parts.mixView), tins: later((parts) => parts.tinsView), tell: later((parts) => parts.tellView, loadTell), vapour: later((parts) => parts.vapourView, loadVapour), bake: later((parts) => parts.bakeView, loadBake),
-  hangtag: later((parts) => parts.tagView, loadTag), record: later((parts) => parts.recordView, loadRecord), finished: later((parts) => parts.finishedView, loadRecord) };
+const VIEWS = { '': homeView, line: lineOnly, notices: noticesView, more: moreView };
 const LINKS = [['check', 'May I spray now?'], ['mix', 'Mixes'], ['tins', 'Tins'], ['bake', 'Bakes'], ['air', 'Enter air'], ['notices', 'Notices'], ['tell', 'How you are told'], ['material', 'Material from its label'], ['finished', 'Finished pieces'], ['shop', 'The shop']];
 const TITLES = { ...Object.fromEntries(LINKS), line: 'Drying line', log: 'Log a coat', air: 'Air', piece: 'A piece', more: 'More', place: 'A place', newpiece: 'A piece', vapour: 'Solvent in the air', hangtag: 'A tag', record: 'The record of a piece' };
 
 function route() {
   const [name, query] = location.hash.slice(1).split('?');
-  return { name: VIEWS[name] ? name : '', params: Object.fromEntries(new URLSearchParams(query || '')) };
+  return { name: TITLES[name] ? name : '', params: Object.fromEntries(new URLSearchParams(query || '')) };
 }
 
 // A view may speak of a thing that was only just made: it waits for the document that has it.
@@ -176,7 +171,7 @@ function show() {
   const el = $('view');
   el.className = `view ${name || 'home'}`;
   view = { name, el };
-  Object.assign(view, VIEWS[name](el, params, context));
+  Object.assign(view, (VIEWS[name] || laterView)(el, params));
   for (const link of document.querySelectorAll('nav a')) link.toggleAttribute('aria-current', link.getAttribute('href') === `#${name}`);
   for (const link of document.querySelectorAll('nav a[aria-current]')) link.setAttribute('aria-current', 'page');
   document.title = TITLES[name] ? `${TITLES[name]}: Coatwright` : 'Coatwright';
@@ -199,6 +194,12 @@ function letUp() { pressedAt = null; if (owed) onShop(); }
 addEventListener('pointerdown', () => { pressedAt = performance.now(); }, true);
 for (const end of ['pointerup', 'pointercancel']) addEventListener(end, () => setTimeout(letUp), true); // its click comes first
 
+let hears = false;
+function hear() {
+  hears = true;
+  loadViews().then((views) => views.loadForms()).then((parts) => parts.hear(context.shop), () => {}); // the next document tries again
+}
+
 function onShop() {
   owed = isPressed();
   if (owed) return;
@@ -208,8 +209,8 @@ function onShop() {
   renderPlate($('plate'), $('deferral'), shop);
   renderNav();
   for (const one of waits.splice(0)) if (one.ready()) one.then(); else waits.push(one);
-  if (view) view.update?.(); else { show(); loadForms().catch(() => { forms = null; }); }
-  forms?.then((parts) => parts.hear(shop), () => {});
+  if (view) view.update?.(); else { show(); afterFrame(() => afterFrame(hear)); }
+  if (hears) hear();
 }
 
 function onTell(what, detail) {
@@ -232,7 +233,6 @@ function tick() {
   renderSaid();
 }
 
-startTheme();
 startFace();
 renderPlate($('plate'), $('deferral'), null);
 renderNav();

@@ -44,12 +44,12 @@ export function box(g, a0, a1, c0, c1, props) {
 
 // ---- words that never overlap ----
 
-const ruler = document.createElement('canvas').getContext('2d');
 const widths = new Map();
-let fonts = null;
+let ruler = null, fonts = null;
 export function textWidth(text, bold) {
   const key = (bold ? '!' : '.') + text;
   if (!widths.has(key)) {
+    ruler ||= document.createElement('canvas').getContext('2d');
     if (!fonts) { const family = getComputedStyle(document.body).fontFamily; fonts = { plain: `15px ${family}`, bold: `700 15.5px ${family}` }; }
     if (widths.size > 2000) widths.clear(); // the words hold times
     ruler.font = bold ? fonts.bold : fonts.plain;

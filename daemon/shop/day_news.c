@@ -117,11 +117,11 @@ static int64_t last_morning(const struct shop *shop, int64_t now_ms)
     return morning;
 }
 
-/* A row is of today where its moment comes within a day, by what is likely. */
-static bool is_of_today(const struct list_row *row, int64_t now_ms)
+/* A row is of today where its moment comes within a day from from_ms, by what is likely. */
+static bool is_of_today(const struct list_row *row, int64_t from_ms)
 {
     int64_t at = row->until.likely_at;
-    bool soon = at != MOMENT_NONE && at < now_ms + MS_PER_DAY;
+    bool soon = at != MOMENT_NONE && at < from_ms + MS_PER_DAY;
     return row->list == LIST_NOW || row->list == LIST_HELD || soon;
 }
 
@@ -154,13 +154,14 @@ void day_list(struct shop *shop, int64_t now_ms, char *text, size_t size)
             used += (size_t)say_row(shop, &rows[i], now_ms, text + used, size - used);
 }
 
-static void count_rows(struct shop *shop, int64_t now_ms, unsigned ret[LIST_KIND_COUNT])
+/* As of now, of the day that began with its morning: a start later in the morning finds what one in time would. */
+static void count_rows(struct shop *shop, int64_t morning, int64_t now_ms, unsigned ret[LIST_KIND_COUNT])
 {
     size_t count;
     const struct list_row *rows = shop_lists(shop, now_ms, &count);
     memset(ret, 0, LIST_KIND_COUNT * sizeof *ret);
     for (size_t i = 0; i < count; i++)
-        if (is_of_today(&rows[i], now_ms))
+        if (is_of_today(&rows[i], morning))
             ret[rows[i].list]++;
 }
 
@@ -186,7 +187,7 @@ static enum coat_result gather_morning(struct shop *shop, int64_t now_ms, struct
     const struct notice *newest = newest_between(shop, NOTICE_MORNING, 0, now_ms - 2 * MS_PER_DAY, INT64_MAX);
     if (is_listed(shop, morning))
         return COAT_OK;
-    count_rows(shop, now_ms, rows);
+    count_rows(shop, morning, now_ms, rows);
     if (rows[LIST_NOW] + rows[LIST_NEXT] + rows[LIST_NOT_YET] + rows[LIST_HELD] == 0)
         return COAT_OK;
     snprintf(text, sizeof text, "Today: %u can be done now, %u to come, %u not to be touched, %u held up. %s. The label comes first.", rows[LIST_NOW],
