@@ -58,7 +58,8 @@ function listen() {
   stream.addEventListener('revision', (event) => {
     let revision = null;
     try { revision = JSON.parse(event.data).revision; } catch { /* a fetch will tell */ }
-    if (!shop || revision !== shop.revision || !online) refresh();
+    const catchUp = () => { if (!shop || revision !== shop.revision || !online) refresh(); };
+    if (fetching) fetching.then(catchUp); else catchUp(); // what is under way may have it
   });
   stream.addEventListener('error', () => {
     refresh();

@@ -144,6 +144,17 @@ test('US units and another zone are told in words', async () => {
   await shop.close();
 });
 
+test('a document that comes late, behind the stream that tells its revision, is not asked for once more', async () => {
+  const { page, close } = await openPage(browser, full.url, { size: 'wall' });
+  let asked = 0;
+  await page.route('**/api/v1/shop', async (route) => { asked += 1; const answer = await route.fetch(); await page.waitForRequest('**/api/v1/events'); await new Promise((done) => { setTimeout(done, 200); }); await route.fulfill({ response: answer }); });
+  await page.reload({ waitUntil: 'commit' });
+  await page.locator('svg.line .lane').first().waitFor();
+  await settled(page);
+  assert.equal(asked, 1);
+  await close();
+});
+
 test('the first view weighs less than 50 kB compressed', async () => {
   const { page, close } = await openPage(browser, full.url, { size: 'wall' });
   await page.locator('.rows').first().waitFor();
