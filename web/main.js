@@ -17,7 +17,7 @@ let said = '', saidAt = 0; // one line under the plate, for a while
 const SAID_MS = 20e3;
 const waits = [];
 
-// What is not seen at first comes after it: the drying line, then the forms and what rings.
+// What is not seen at first comes after it: the drying line, the forms and what rings. All of them unasked: the network may be gone when they are wanted.
 const loadLine = () => import('./lineview.js'), loadViews = () => import('./views.js');
 
 // What every view is given.
@@ -154,7 +154,7 @@ const TITLES = { ...Object.fromEntries(LINKS), line: 'Drying line', log: 'Log a 
 
 function route() {
   const [name, query] = location.hash.slice(1).split('?');
-  return { name: TITLES[name] ? name : '', params: Object.fromEntries(new URLSearchParams(query || '')) };
+  return { name: Object.hasOwn(TITLES, name) ? name : '', params: Object.fromEntries(new URLSearchParams(query || '')) };
 }
 
 // A view may speak of a thing that was only just made: it waits for the document that has it.
@@ -209,7 +209,7 @@ function onShop() {
   renderPlate($('plate'), $('deferral'), shop);
   renderNav();
   for (const one of waits.splice(0)) if (one.ready()) one.then(); else waits.push(one);
-  if (view) view.update?.(); else { show(); afterFrame(() => afterFrame(hear)); }
+  if (view) view.update?.(); else { show(); afterFrame(() => afterFrame(() => { hear(); loadLine().catch(() => {}); })); }
   if (hears) hear();
 }
 

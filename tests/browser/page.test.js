@@ -50,12 +50,15 @@ test('given a network that goes, then the page says so, goes on counting, and ca
   const shop = await serveFixture();
   const { page, wrong, context } = await openPage(browser, `${shop.url}#log?piece=1&material=2`, { size: 'phone', offline: true });
   await page.getByRole('button', { name: /Log it/ }).waitFor();
+  await page.waitForFunction(() => ['lineview', 'line', 'scale', 'lane', 'ribbon', 'film', 'sketch'].every((name) => performance.getEntriesByName(`${location.origin}/assets/${name}.js`).length > 0));
   shop.down(true);
   await page.getByText('No connection to the shop').waitFor({ timeout: 15000 });
   await page.getByRole('button', { name: /Log it/ }).click();
   await page.getByText('Not written yet:').waitFor();
   assert.ok(await page.getByRole('radio', { name: 'normal' }).isChecked(), 'what was chosen stays');
   await shot(page, 'network-gone-phone');
+  await page.evaluate(() => { location.hash = 'line'; });
+  await page.locator('svg.line .lane').first().waitFor(); // looked at for the first time
   shop.down(false);
   await page.getByText('Written down.').waitFor({ timeout: 20000 });
   const logged = shop.writes.filter((write) => write.path === '/api/v1/coats');
