@@ -130,8 +130,17 @@ CURLcode transfer_run(struct transfer *transfer)
     return curl_easy_perform(transfer->curl);
 }
 
+/* The library says QUIT to a mail server and waits for its answer for as long as for any other, when all is said: it hears that there is none. */
+static void hear_no_farewell(CURL *curl)
+{
+    curl_socket_t fd = CURL_SOCKET_BAD;
+    if (curl != NULL && curl_easy_getinfo(curl, CURLINFO_ACTIVESOCKET, &fd) == CURLE_OK && fd != CURL_SOCKET_BAD)
+        (void)shutdown(fd, SHUT_RD);
+}
+
 void transfer_end(struct transfer *transfer)
 {
+    hear_no_farewell(transfer->curl);
     curl_easy_cleanup(transfer->curl); /* takes NULL */
     transfer->curl = NULL;
 }

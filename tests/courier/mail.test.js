@@ -5,7 +5,7 @@ const fs = require('node:fs');
 const { describe, test } = require('node:test');
 const { makeAuthority, makeCertificate } = require('./certificates.js');
 const { freePort, scratchFolder, startCourier } = require('./broker.js');
-const { readMail, sendThrough, startMailServer } = require('./sinks.js');
+const { readMail, sendThrough, startMailServer, until } = require('./sinks.js');
 
 const mail = (t, port, more = {}) => startCourier(t, {
   open: 'mail', url: `smtp://127.0.0.1:${port}`, plain: true, ca_file: '', user: '', password: '', from: 'shop@example.org', to: 'me@example.org', ...more,
@@ -144,6 +144,14 @@ describe('mail', { concurrency: 4 }, () => {
     const { failed, answer } = await sendThrough(mail(t, server.port));
     assert.ok(failed);
     assert.match(answer, /it broke the connection off|without an answer/);
+  });
+
+  test('a server that has the mail and never says goodbye is not waited for', async (t) => {
+    const server = await startMailServer(t, { answers: { QUIT: () => {} } });
+    const begin = Date.now();
+    assert.equal((await sendThrough(mail(t, server.port))).answer, '250 2.0.0 queued as 1');
+    assert.ok(Date.now() - begin < 20000); // and not for 45 s: the service ends a courier after 55
+    await until(() => 'it was told goodbye', () => server.said.includes('QUIT'), 10000);
   });
 
   test('neither arguments nor environment nor anything it prints has the password', async (t) => {
