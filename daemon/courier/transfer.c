@@ -58,6 +58,7 @@ static size_t take_line(char *text, size_t size, size_t count, void *context)
     int length = (int)strcspn(line, "\r\n");
     const char *space = memchr(line, ' ', (size_t)length);
     line[length] = '\0';
+    transfer->answered = transfer->answered || (length == 0 && transfer->line[0] > '1');
     if (strncmp(line, "HTTP/", 5) == 0)
         snprintf(transfer->line, sizeof transfer->line, "%s", space != NULL ? space + 1 : "");
     else if (strspn(line, "0123456789") == 3 && (line[3] == ' ' || line[3] == '-' || line[3] == '\0') && strncmp(line, "221", 3) != 0)
@@ -65,6 +66,7 @@ static size_t take_line(char *text, size_t size, size_t count, void *context)
     return size * count;
 }
 
+/* The begin is enough: one that goes on is broken off. */
 static size_t take_body(char *text, size_t size, size_t count, void *context)
 {
     struct transfer *transfer = context;
@@ -72,7 +74,7 @@ static size_t take_body(char *text, size_t size, size_t count, void *context)
     size_t length = size * count;
     for (size_t i = 0; i < length && i < room; i++)
         transfer->kept[transfer->kept_length++] = text[i] != '\0' ? text[i] : ' ';
-    return length;
+    return transfer->kept_length < TRANSFER_KEPT ? length : 0;
 }
 
 /* ---- a transfer ---- */
@@ -118,6 +120,7 @@ void transfer_begin(struct transfer *transfer, const struct lines *lines, const 
     curl_easy_setopt(curl, CURLOPT_OPENSOCKETDATA, transfer);
     curl_easy_setopt(curl, CURLOPT_HEADERFUNCTION, take_line);
     curl_easy_setopt(curl, CURLOPT_HEADERDATA, transfer);
+    curl_easy_setopt(curl, CURLOPT_SUPPRESS_CONNECT_HEADERS, 1L); /* what a proxy says is no answer */
     curl_easy_setopt(curl, CURLOPT_WRITEFUNCTION, take_body);
     curl_easy_setopt(curl, CURLOPT_WRITEDATA, transfer);
     if (transfer->plain)

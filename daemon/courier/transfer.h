@@ -22,6 +22,7 @@ struct transfer {
     char error[CURL_ERROR_SIZE];
     char line[TRANSFER_LINE_SIZE];   /* what the other side said last outside of a body: "200 OK", "550 5.1.1 no such user" */
     bool goes_on;                    /* and says more of it */
+    bool answered;                   /* HTTP: all of its headers came, of an answer that is final (RFC 9110 section 15) */
     char kept[TRANSFER_KEPT + 1];    /* the begin of the body */
     size_t kept_length;
 };

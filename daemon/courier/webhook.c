@@ -97,7 +97,7 @@ static bool send_notice(void *context, const struct notice_out *notice, char ans
         curl_easy_setopt(transfer.curl, CURLOPT_POSTFIELDSIZE, (long)strlen(notice->json));
         curl_easy_setopt(transfer.curl, CURLOPT_HTTPHEADER, headers);
         CURLcode code = transfer_run(&transfer);
-        if (code == CURLE_OK)
+        if (code == CURLE_OK || transfer.answered) /* whatever became of the body behind it: sent again it would come twice */
             delivered = read_answer(&transfer, answer);
         else
             transfer_describe(&transfer, code, answer);

@@ -39,6 +39,29 @@ describe('webhooks', { concurrency: 4 }, () => {
     }
   });
 
+  test('the status is the answer, whatever becomes of the body behind it', async (t) => {
+    const bodies = {
+      'Content-Length: 10\r\n\r\nabc': ': abc', // and then hangs up
+      'Transfer-Encoding: chunked\r\n\r\n5\r\nab': ': ab',
+      '\r\n': `: ${'x'.repeat(200)}`, // and has no end
+    };
+    for (const [status, outcome] of [['200 OK', 'sent'], ['500 Oh', 'failed']]) {
+      for (const [rest, said] of Object.entries(bodies)) {
+        const server = net.createServer((socket) => {
+          const go = () => { while (!socket.destroyed && socket.write('x'.repeat(16384))); };
+          socket.on('error', () => {});
+          socket.once('data', () => {
+            socket.write(`HTTP/1.1 ${status}\r\n${rest}`);
+            if (rest === '\r\n') { socket.on('drain', go); go(); } else socket.end();
+          });
+        });
+        const got = await sendThrough(webhook(t, here(await listen(server, t))));
+        assert.ok(got[outcome], JSON.stringify(got));
+        assert.equal(got.answer, `${status}${said}`);
+      }
+    }
+  });
+
   test('nobody is followed elsewhere', async (t) => {
     const other = await startReceiver(t);
     const receiver = await startReceiver(t, { answer: (request, response) => { response.writeHead(307, { Location: here(other.port, '/other') }); response.end(); } });
