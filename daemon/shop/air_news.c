@@ -4,6 +4,9 @@
 #include "daemon/shop/sensor_view.h"
 
 #include <stdio.h>
+#include <string.h>
+
+#define FAULT_SIZE 301 /* leaves room for what stands around it */
 
 struct gathering {
     struct shop *shop;
@@ -136,9 +139,10 @@ static enum coat_result gather_sensor(const struct gathering *g, size_t index)
     const struct sensor_clock *clock = sensor_clock_of(g->shop, sensor->id);
     struct subject subject = {.kind = NOTICE_SENSOR_FAULT, .sensor_id = sensor->id, .number = clock->notice[SENSOR_NEWS_FAULT]};
     bool in_use = is_asked(sensor), fault = clock->fault[0] != '\0', doubt = lasts(sensor, clock);
-    char text[NOTE_SIZE];
-    snprintf(text, sizeof text, "%.60s: %.300s. Another sensor of its place counts, or else assumed air.", sensor->name,
-             fault ? clock->fault : doubts[clock->suspect]);
+    char text[NOTE_SIZE], why[FAULT_SIZE];
+    const char *said = fault ? clock->fault : doubts[clock->suspect];
+    notice_cut(said, strlen(said), why, sizeof why);
+    snprintf(text, sizeof text, "%s: %s. Another sensor of its place counts, or else assumed air.", sensor->name, why);
     return settle(g, &subject, in_use && (fault || doubt), fault ? clock->fault_at : clock->suspect_at, text);
 }
 
@@ -151,7 +155,7 @@ static enum coat_result gather_pair(const struct gathering *g, const struct sens
     struct subject subject = {.kind = NOTICE_SENSORS_DISAGREE, .sensor_id = b->id, .number = clock->notice[SENSOR_NEWS_DISAGREE]};
     bool disagree = sensors_disagree_lasting(g->shop, a, b, g->at_ms, &quantity);
     char text[NOTE_SIZE];
-    snprintf(text, sizeof text, "%.60s and %.60s of the same place have differed in %s for an hour. Try both against a salt test or a better instrument.",
+    snprintf(text, sizeof text, "%s and %s of the same place have differed in %s for an hour. Try both against a salt test or a better instrument.",
              a->name, b->name, disagree ? air_quantity_word(quantity) : "");
     return settle(g, &subject, disagree, g->at_ms, text);
 }

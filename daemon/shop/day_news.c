@@ -7,6 +7,8 @@
 #define LEAVING_LASTS_MS (12 * MS_PER_H) /* what was put on longer ago is no reason any more: whoever was there has left */
 #define LEAVING_AGAIN_MS (6 * MS_PER_H)  /* one that stands covers what is put on so long after it */
 #define OUT_OF_ORDER_MOST 64 /* so many that were raised earlier in a row, and all before them were: a clock that was wrong for a while leaves some behind */
+#define ROW_TEXT_SIZE 256
+#define MORE_TEXT_SIZE 32
 #define MORNING_LASTS_MS (4 * MS_PER_H)  /* a list of the morning is of no use in the afternoon */
 
 static enum coat_result raise(const struct shop *shop, enum notice_kind kind, int64_t place_id, int64_t due_at, int64_t now_ms, const char *text,
@@ -78,7 +80,7 @@ static enum coat_result raise_leaving(struct shop *shop, const struct coat *coat
     const struct place *place = shop_place(shop, place_id);
     const struct notice *before = newest_between(shop, NOTICE_LEAVING, place_id, INT64_MIN, INT64_MAX);
     bool stands = before && before->acknowledged_at == MOMENT_NONE && before->withdrawn_at == MOMENT_NONE;
-    snprintf(text, sizeof text, "%.60s%s%s. %s The label comes first.", place ? place->name : "", place ? ": " : "", notice_wording(NOTICE_LEAVING),
+    snprintf(text, sizeof text, "%s%s%s. %s The label comes first.", place ? place->name : "", place ? ": " : "", notice_wording(NOTICE_LEAVING),
              caution_text(CAUTION_LEAVING)->text);
     enum coat_result result = stands ? notice_take_back(before, now_ms, batch) : COAT_OK;
     return result == COAT_OK ? raise(shop, NOTICE_LEAVING, place_id, coat->last_at, now_ms, text, batch) : result;
@@ -145,13 +147,26 @@ static int say_row(const struct shop *shop, const struct list_row *row, int64_t 
                     timed ? shop_local_text(shop, row->until.likely_at, now_ms, at) : "", row->assumed ? " (assumed air: test first)" : "");
 }
 
+/* Whole lines: one that is cut would say another thing. */
 void day_list(struct shop *shop, int64_t now_ms, char *text, size_t size)
 {
+    char line[ROW_TEXT_SIZE];
+    unsigned more = 0;
     size_t count, used = strlen(text);
     const struct list_row *rows = shop_lists(shop, now_ms, &count);
-    for (size_t i = 0; i < count && used < size; i++)
-        if (is_of_today(&rows[i], now_ms))
-            used += (size_t)say_row(shop, &rows[i], now_ms, text + used, size - used);
+    for (size_t i = 0; i < count; i++) {
+        if (!is_of_today(&rows[i], now_ms))
+            continue;
+        size_t length = (size_t)say_row(shop, &rows[i], now_ms, line, sizeof line);
+        if (more > 0 || used + length + MORE_TEXT_SIZE > size) {
+            more++;
+            continue;
+        }
+        memcpy(text + used, line, length + 1);
+        used += length;
+    }
+    if (more > 0)
+        snprintf(text + used, size - used, "\n- and %u more", more);
 }
 
 /* As of now, of the day that began with its morning: a start later in the morning finds what one in time would. */

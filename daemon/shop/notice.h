@@ -137,6 +137,11 @@ bool notice_is_of_coat(const struct notice *notice);
 /* What a notice of a coat says of pieces named so; `until_at`: of what it announces, MOMENT_NONE. Without `act` only its first sentence, without the end. */
 void notice_compose(struct shop *shop, const struct notice *notice, const char *names, bool assumed, const char *act, char *ret, size_t size);
 
+/* How long the first sentence of such a text is, without its full stop: those of names end none. */
+size_t notice_first_sentence(const struct shop *shop, const char *text);
+/* As much of `length` bytes of UTF-8 as fits, in whole characters. */
+void notice_cut(const char *text, size_t length, char *ret, size_t size);
+
 /* What a notice of a kind says after the name of what it is about. */
 const char *notice_wording(enum notice_kind kind);
 /* The sentence of a notice of a coat, into notice->text. */

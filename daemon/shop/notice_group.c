@@ -337,12 +337,15 @@ static void name_pieces(const struct shop *shop, const struct notice_view *view,
     snprintf(ret + used, size - (size_t)used, view->members > NAMES_TOLD ? " and more)" : ")");
 }
 
-/* The first sentence, without its full stop. */
-static void first_sentence(const char *text, char *ret, size_t size)
+/* With names as far as they leave room for what is said of them. */
+static void word_subject(struct shop *shop, const struct notice *one, const char *names, struct notice_view *view)
 {
-    const char *end = strstr(text, ". ");
-    size_t length = end ? (size_t)(end - text) : strlen(text);
-    snprintf(ret, size, "%.*s", (int)(length < size ? length : size - 1), text);
+    char text[NOTICE_TEXT_SIZE], pieces[32];
+    snprintf(pieces, sizeof pieces, "%u pieces", view->members);
+    notice_compose(shop, one, names, view->assumed, NULL, text, sizeof text);
+    if (strlen(text) >= sizeof view->subject)
+        notice_compose(shop, one, pieces, view->assumed, NULL, text, sizeof text);
+    notice_cut(text, strlen(text), view->subject, sizeof view->subject);
 }
 
 static void word_view(struct shop *shop, int64_t now_ms, struct notice_view *view)
@@ -351,13 +354,13 @@ static void word_view(struct shop *shop, int64_t now_ms, struct notice_view *vie
     const struct notice *one = notice_by_id(shop, view->member_id[0]);
     if (view->members < 2 || !notice_is_of_coat(one)) {
         snprintf(view->text, sizeof view->text, "%s", one->text);
-        first_sentence(view->text, view->subject, sizeof view->subject);
+        notice_cut(view->text, notice_first_sentence(shop, view->text), view->subject, sizeof view->subject);
         if (one->kind == NOTICE_MORNING)
             day_list(shop, now_ms, view->text, sizeof view->text);
         return;
     }
     name_pieces(shop, view, names, sizeof names);
-    notice_compose(shop, one, names, view->assumed, NULL, view->subject, sizeof view->subject);
+    word_subject(shop, one, names, view);
     notice_compose(shop, one, names, view->assumed, caution_text(view->cautions.code[0])->act, view->text, sizeof view->text);
 }
 

@@ -138,3 +138,46 @@ void notice_word(struct shop *shop, struct notice *notice)
     const char *act = cautions.count > 0 ? caution_text(cautions.code[0])->act : "";
     notice_compose(shop, notice, piece->name, notice->assumed, act, notice->text, sizeof notice->text);
 }
+
+/* ---- the short of it ---- */
+
+static bool covers(const char *name, const char *text, const char *at)
+{
+    const char *begin = strstr(text, name);
+    return begin != NULL && begin <= at && at < begin + strlen(name);
+}
+
+/* Names may have full stops: "Mill No. 3". */
+static bool is_in_name(const struct shop *shop, const char *text, const char *stop)
+{
+    for (size_t i = 0; i < shop->pieces.count; i++)
+        if (covers(shop->pieces.item[i].name, text, stop))
+            return true;
+    for (size_t i = 0; i < shop->places.count; i++)
+        if (covers(shop->places.item[i].name, text, stop))
+            return true;
+    for (size_t i = 0; i < shop->sensors.count; i++)
+        if (covers(shop->sensors.item[i].name, text, stop))
+            return true;
+    for (size_t i = 0; i < shop->materials.count; i++)
+        if (covers(shop->materials.item[i].material.name, text, stop))
+            return true;
+    return false;
+}
+
+size_t notice_first_sentence(const struct shop *shop, const char *text)
+{
+    const char *stop = strstr(text, ". ");
+    while (stop != NULL && is_in_name(shop, text, stop))
+        stop = strstr(stop + 1, ". ");
+    return stop != NULL ? (size_t)(stop - text) : strlen(text);
+}
+
+void notice_cut(const char *text, size_t length, char *ret, size_t size)
+{
+    if (length >= size)
+        for (length = size - 1; length > 0 && ((unsigned char)text[length] & 0xC0u) == 0x80u;)
+            length--;
+    memcpy(ret, text, length);
+    ret[length] = '\0';
+}

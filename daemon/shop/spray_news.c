@@ -88,7 +88,7 @@ static enum coat_result raise(struct shop *shop, const struct check_view *view, 
         .acknowledged_at = MOMENT_NONE,
         .told_at = MOMENT_NONE,
     };
-    snprintf(notice.text, sizeof notice.text, "%.60s: likely fit for %.60s from about %s to %s, by the air to come. Look at thermometer and hygrometer before you "
+    snprintf(notice.text, sizeof notice.text, "%s: likely fit for %s from about %s to %s, by the air to come. Look at thermometer and hygrometer before you "
              "begin. %s. The label comes first.", place ? place->name : "", view->material->material.name,
              shop_local_text(shop, good->from_ms, now_ms, from), shop_local_text(shop, good->to_ms, now_ms, to), caution_text(CAUTION_VENTILATION)->act);
     return notice_batch_add(batch, &notice) ? COAT_OK : COAT_NO_MEMORY;

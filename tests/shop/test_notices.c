@@ -123,6 +123,42 @@ static void six_parts_sprayed_together_give_one_notice(void **state)
             assert_int_equal(notices[i].acknowledged_at, scene->write.now_ms);
 }
 
+/* Names may be long, have full stops, and letters of several bytes: the short line still says what is to be done, in whole letters. */
+static void the_short_line_says_what_is_to_be_done_whatever_the_names(void **state)
+{
+    struct scene *scene = scene_of(state);
+    struct notice_view view;
+    int64_t piece[6], ids[6];
+    struct coat coat = a_coat(scene);
+    coat.material_version_id = builtin_version(scene->shop, CLASS_ALKYD_PRIMER);
+    coat.application = APPLY_SPRAY;
+    coat.first_at = coat.last_at = NOW;
+    int64_t shed = told_place(scene, a_place("Shed No. 2, \xC3\x9C\xC3\x9C\xC3\x9C\xC3\x9C\xC3\x9C\xC3\x9C\xC3\x9C\xC3\x9C\xC3\x9C\xC3\x9C\xC3\x9C\xC3\x9C\xC3\x9C\xC3\x9C\xC3\x9C\xC3\x9C\xC3\x9C\xC3\x9C\xC3\x9C\xC3\x9C\xC3\x9C\xC3\x9C\xC3\x9C\xC3\x9C"));
+    for (int i = 0; i < 6; i++) {
+        char name[NAME_SIZE];
+        snprintf(name, sizeof name, "No. %d, %054d", i, 0);
+        piece[i] = told_piece(scene, a_piece(name), scene->garage);
+    }
+    air_to(scene, NOW, 23, 50);
+    told_coat(scene, coat, told_piece(scene, a_piece("lid"), shed));
+    put_on(scene, CLASS_ALKYD_ENAMEL, told_piece(scene, a_piece("Mill No. 3"), scene->garage));
+    TELL(scene, shop_log_coats(scene->shop, &scene->write, &coat, piece, 6, 0, NULL, ids, &scene->error));
+    go_to(scene, 40, 23, 50);
+    size_t count;
+    unsigned of_shed = 0, of_six = 0, of_mill = 0;
+    const struct notice *notices = shop_notices(scene->shop, &count);
+    for (size_t i = 0; i < count; i++) {
+        assert_true(shop_notice_view(scene->shop, notices[i].id, scene->write.now_ms, &view));
+        of_shed += strstr(view.subject, "\xC3\x9C\xC3\x9C: before you leave the shop") != NULL;
+        of_six += strncmp(view.subject, "6 pieces, recoat: may be done now", 33) == 0 && strstr(view.text, "6 pieces (No. 0, 000") != NULL;
+        of_mill += strncmp(view.subject, "Mill No. 3, recoat: may be done now", 35) == 0;
+        assert_string_not_equal(view.subject, "Mill No");
+    }
+    assert_int_equal(of_shed, 1);
+    assert_int_equal(of_six, 6); /* by the number of each */
+    assert_int_equal(of_mill, 1);
+}
+
 static void pieces_done_minutes_apart_wait_for_one_another(void **state)
 {
     struct scene *scene = scene_of(state);
@@ -395,6 +431,30 @@ static void brushing_a_material_that_does_not_heat_itself_leaves_nothing_to_say(
     assert_false(newest(scene, NOTICE_LEAVING, &view));
     put_on(scene, CLASS_OIL_VARNISH, scene->wheel); /* rags */
     assert_true(newest(scene, NOTICE_LEAVING, &view));
+}
+
+/* A line that is cut in the middle would say another thing. */
+static void a_long_list_of_the_day_ends_with_whole_lines(void **state)
+{
+    struct scene *scene = scene_of(state);
+    struct notice_view view;
+    set(scene, 60, 0, 0, 7 * 60);
+    go_to(scene, 12, 20, 50);
+    for (int i = 0; i < 30; i++) {
+        char name[NAME_SIZE];
+        snprintf(name, sizeof name, "drawer %02d of a very long cabinet that nobody knows", i);
+        put_on(scene, CLASS_ALKYD_PRIMER, told_piece(scene, a_piece(name), scene->garage));
+    }
+    go_to(scene, 17, 20, 50);
+    assert_true(newest(scene, NOTICE_MORNING, &view));
+    const char *last = strrchr(view.text, '\n');
+    unsigned lines = 0, more = 0;
+    for (const char *line = strstr(view.text, "\n- drawer"); line != NULL; line = strstr(line + 1, "\n- drawer"))
+        lines++;
+    assert_int_equal(sscanf(last, "\n- and %u more", &more), 1);
+    unsigned now = 0, to_come = 0, untouched = 0;
+    assert_int_equal(sscanf(view.text, "Today: %u can be done now, %u to come, %u not to be touched", &now, &to_come, &untouched), 3);
+    assert_int_equal(lines + more, now + to_come + untouched);
 }
 
 static void the_morning_tells_the_day_once(void **state)
@@ -819,6 +879,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         SCENE_TEST(six_parts_sprayed_together_give_one_notice),
+        SCENE_TEST(the_short_line_says_what_is_to_be_done_whatever_the_names),
         SCENE_TEST(pieces_done_minutes_apart_wait_for_one_another),
         SCENE_TEST(pieces_done_an_hour_apart_are_told_apart),
         SCENE_TEST(other_materials_are_told_apart),
@@ -834,6 +895,7 @@ int main(void)
         SCENE_TEST(after_spraying_one_word_before_leaving),
         SCENE_TEST(a_coat_of_last_week_asks_nobody_to_leave),
         SCENE_TEST(brushing_a_material_that_does_not_heat_itself_leaves_nothing_to_say),
+        SCENE_TEST(a_long_list_of_the_day_ends_with_whole_lines),
         SCENE_TEST(the_morning_tells_the_day_once),
         SCENE_TEST(hours_fit_to_spray_are_told_before_they_begin),
         SCENE_TEST(late_cold_readings_correct_what_was_told),
