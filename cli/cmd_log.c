@@ -112,8 +112,8 @@ static void say_stages(const struct cli *cli, struct text *text, const cJSON *co
     cJSON_ArrayForEach(stage, doc_get(coat, "stages"))
     {
         struct text phrase = {0}, flags = {0};
-        if (!word_is_among(doc_text(stage, "stage"), told_stages))
-            continue;
+        if (!word_is_among(doc_text(stage, "stage"), told_stages) || doc_is(stage, "state", "used"))
+            continue; /* what lies over it is told with the coat */
         say_stage(cli, &phrase, stage);
         say_flags(cli, &flags, stage);
         text_join(text, "\n", "%s %s%s%s", doc_text(stage, "stage"), phrase.data, flags.length > 0 ? "; " : "", flags.data);
@@ -134,6 +134,8 @@ static void say_logged(struct cli *cli, const cJSON *coat, struct text *before)
     text_add(&head, "%lld ", (long long)doc_id(coat, "id"));
     say_coat(cli, &head, coat);
     say_stages(cli, &stages, coat);
+    if (doc_id(coat, "covered_by") != 0)
+        text_add(&head, "; coat %lld lies over it", (long long)doc_id(coat, "covered_by"));
     bool same = before->length > 0 && strcmp(before->data, stages.data) == 0;
     text_add(&head, "%s", same ? "; the same times" : "");
     render_text(&cli->out, 0, 4, head.data);
