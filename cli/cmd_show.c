@@ -1,4 +1,5 @@
 /* coat show: a coat with its stages and cautions, or a piece with its coats. */
+#include "cli/bake.h"
 #include "cli/say.h"
 #include "cli/say_why.h"
 
@@ -102,8 +103,8 @@ static void say_stills(const struct cli *cli, struct text *text, const cJSON *co
     }
 }
 
-/* What is known beside the line that every coat has. */
-static void say_details(const struct cli *cli, struct text *text, const cJSON *coat)
+/* What was told of it beside the line that every coat has. */
+static void say_told(const struct cli *cli, struct text *text, const cJSON *coat)
 {
     double passes = doc_number(coat, "passes"), factor = doc_number(coat, "film_factor");
     int64_t first = doc_moment(coat, "first_at"), last = doc_moment(coat, "last_at");
@@ -123,12 +124,17 @@ static void say_details(const struct cli *cli, struct text *text, const cJSON *c
     if (isfinite(doc_number(coat, "thinned_pct"))) {
         text_add(text, "; thinned ");
         say_quantity(cli, text, QUANTITY_SHARE, doc_number(coat, "thinned_pct"));
-        text_add(text, " %s", doc_text(coat, "thinner"));
+        text_add(text, "%s%s", doc_text(coat, "thinner")[0] != '\0' ? " " : "", doc_text(coat, "thinner"));
     }
     if (doc_get(coat, "tin") != NULL) {
         text_add(text, "; from ");
         say_tin(text, doc_get(coat, "tin"));
     }
+}
+
+static void say_details(const struct cli *cli, struct text *text, const cJSON *coat)
+{
+    say_told(cli, text, coat);
     say_stills(cli, text, coat);
     if (doc_number(coat, "entry") > 1.0)
         text_add(text, "; corrected, entry %.0f", doc_number(coat, "entry"));
@@ -153,6 +159,21 @@ static void say_tests(struct cli *cli, const cJSON *coat)
         render_text(&cli->out, 4, 6, text.data);
 }
 
+/* "Bake 1: out of the heat, cooling; ended 22:10: not shown to be baked through; to touch 23:26: not before" */
+static void say_bake_of(struct cli *cli, const cJSON *bake)
+{
+    struct text text = {0};
+    if (bake == NULL)
+        return;
+    text_add(&text, "Bake %lld: %s", (long long)doc_id(bake, "id"), bake_phrase(doc_text(bake, "state")));
+    if (!doc_flag(bake, "reviewed"))
+        text_add(&text, "; without review");
+    bake_add_time(cli, &text, BAKE_LINE_ENDED, bake, "ended_at", doc_flag(bake, "baked"));
+    bake_add_time(cli, &text, BAKE_LINE_HEAT_OFF, bake, "turn_down_at", true);
+    bake_add_time(cli, &text, BAKE_LINE_TOUCH, bake, "cool_at", doc_moment(bake, "ended_at") != MOMENT_NONE);
+    render_text(&cli->out, 4, 6, text.data);
+}
+
 static void say_whole_coat(struct cli *cli, const cJSON *coat)
 {
     struct text head = {0}, status = {0}, details = {0};
@@ -166,6 +187,7 @@ static void say_whole_coat(struct cli *cli, const cJSON *coat)
     if (doc_flag(coat, "tin.past_keep_by"))
         say_past_keep_by(cli, doc_get(coat, "tin"));
     say_tests(cli, coat);
+    say_bake_of(cli, doc_get(coat, "bake"));
     if (doc_flag(coat, "inspect"))
         render_text(&cli->out, 4, 4, phrase_inspect);
     if (!doc_is(coat, "status", "struck"))
@@ -202,29 +224,37 @@ static int show_coat(struct cli *cli, int64_t id)
 
 /* ---- the record ---- */
 
+static void say_entry(struct cli *cli, const cJSON *entry)
+{
+    struct text text = {0};
+    text_add(&text, "entry %.0f", doc_number(entry, "entry"));
+    if (doc_moment(entry, "entered_at") != MOMENT_NONE) {
+        text_add(&text, ", entered ");
+        say_moment(cli, &text, doc_moment(entry, "entered_at"));
+    }
+    text_add(&text, ": ");
+    say_laid(cli, &text, entry);
+    text_add(&text, "; ");
+    say_told(cli, &text, entry);
+    if (doc_text(entry, "note")[0] != '\0')
+        text_add(&text, "; note: %s", doc_text(entry, "note"));
+    if (doc_text(entry, "struck_why")[0] != '\0')
+        text_add(&text, "; struck: %s", doc_text(entry, "struck_why"));
+    render_text(&cli->out, 0, 4, text.data);
+}
+
 static int show_record(struct cli *cli, int64_t id)
 {
-    const cJSON *entry = NULL;
+    const cJSON *entry = NULL, *last = NULL;
     int status = cli_get(cli, "/coats/%lld/entries", (long long)id);
     if (status != CLI_DONE || cli_said_json(cli))
         return status;
     cJSON_ArrayForEach(entry, doc_get(cli->reply.document, "items"))
     {
-        struct text text = {0};
-        text_add(&text, "entry %.0f", doc_number(entry, "entry"));
-        if (doc_moment(entry, "entered_at") != MOMENT_NONE) {
-            text_add(&text, ", entered ");
-            say_moment(cli, &text, doc_moment(entry, "entered_at"));
-        }
-        text_add(&text, ": %s", names_of(cli, "pieces", doc_id(entry, "piece"), "a piece out of use"));
-        text_add(&text, ", %s, applied ", doc_text(entry, "film"));
-        say_moment(cli, &text, doc_moment(entry, "last_at"));
-        if (doc_text(entry, "note")[0] != '\0')
-            text_add(&text, "; %s", doc_text(entry, "note"));
-        if (doc_text(entry, "struck_why")[0] != '\0')
-            text_add(&text, "; struck: %s", doc_text(entry, "struck_why"));
-        render_text(&cli->out, 0, 4, text.data);
+        say_entry(cli, entry);
+        last = entry;
     }
+    say_cautions(cli, cli->reply.document, doc_get(last, "cautions"), 0);
     return CLI_DONE;
 }
 
@@ -248,14 +278,26 @@ static void add_coat(const struct cli *cli, struct table *table, const cJSON *co
     const cJSON *stage = doc_is(coat, "status", "on") ? telling_stage(coat) : NULL;
     text_add(&id, "%lld", (long long)doc_id(coat, "id"));
     say_moment(cli, &when, doc_moment(coat, "last_at"));
-    text_add(&what, "%s, %s%s%s, ", doc_text(coat, "material.name"), doc_text(coat, "film"),
-             doc_text(coat, "area")[0] != '\0' ? ", " : "", doc_text(coat, "area"));
+    text_add(&what, "%s, ", doc_text(coat, "material.name"));
+    say_film(cli, &what, coat);
+    text_add(&what, "%s%s, ", doc_text(coat, "area")[0] != '\0' ? ", " : "", doc_text(coat, "area"));
     say_status(cli, &what, coat);
     if (stage != NULL) {
         say_stage(cli, &phrase, stage);
         text_add(&what, "; %s %s %s", doc_text(stage, "stage"), doc_text(stage, "state"), phrase.data);
     }
     table_row(table, VOICE_PLAIN, (const char *[]){id.data, when.data, doc_text(coat, "role"), what.data});
+}
+
+static void say_areas(struct text *text, const cJSON *areas)
+{
+    const cJSON *area = NULL;
+    const char *before = "; areas ";
+    cJSON_ArrayForEach(area, areas)
+    {
+        text_add(text, "%s%s", before, cJSON_IsString(area) ? area->valuestring : "");
+        before = ", ";
+    }
 }
 
 static void say_piece_head(struct cli *cli, const cJSON *piece)
@@ -265,6 +307,7 @@ static void say_piece_head(struct cli *cli, const cJSON *piece)
     if (doc_id(piece, "place") != 0)
         text_add(&text, " in %s", names_of(cli, "places", doc_id(piece, "place"), "a place out of use"));
     text_add(&text, "; old finish %s", doc_text(piece, "old_finish"));
+    say_areas(&text, doc_get(piece, "areas"));
     if (isfinite(doc_number(piece, "mass_kg"))) {
         text_add(&text, "; ");
         say_quantity(cli, &text, QUANTITY_MASS, doc_number(piece, "mass_kg") * 1000.0);

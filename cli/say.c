@@ -179,7 +179,7 @@ void say_piece(const struct cli *cli, struct text *text, int64_t piece_id, const
         text_add(text, ", %s", area);
 }
 
-static void say_film(const struct cli *cli, struct text *text, const cJSON *coat)
+void say_film(const struct cli *cli, struct text *text, const cJSON *coat)
 {
     double dry_um = doc_number(coat, "dry_um"), wet_um = doc_number(coat, "wet_um");
     if (isfinite(dry_um)) {
@@ -193,7 +193,7 @@ static void say_film(const struct cli *cli, struct text *text, const cJSON *coat
     }
 }
 
-void say_coat(const struct cli *cli, struct text *text, const cJSON *coat)
+void say_laid(const struct cli *cli, struct text *text, const cJSON *coat)
 {
     const char *name = doc_text(coat, "material.name"), *application = doc_text(coat, "application");
     say_piece(cli, text, doc_id(coat, "piece"), doc_text(coat, "area"));
@@ -203,6 +203,11 @@ void say_coat(const struct cli *cli, struct text *text, const cJSON *coat)
     say_film(cli, text, coat);
     text_add(text, ", applied ");
     say_moment(cli, text, doc_moment(coat, "last_at"));
+}
+
+void say_coat(const struct cli *cli, struct text *text, const cJSON *coat)
+{
+    say_laid(cli, text, coat);
     if (doc_id(coat, "place") != 0)
         text_add(text, " in %s", names_of(cli, "places", doc_id(coat, "place"), "a place out of use"));
     text_add(text, " (");

@@ -43,6 +43,10 @@ const char *do_phrase(const char *word);
 
 /* "mill wheel, front" */
 void say_piece(const struct cli *cli, struct text *text, int64_t piece_id, const char *area);
+/* "light", or "80 um wet" where it was measured. */
+void say_film(const struct cli *cli, struct text *text, const cJSON *coat);
+/* "mill wheel: alkyd enamel, aerosol, light, applied 14:25", of an entry too. */
+void say_laid(const struct cli *cli, struct text *text, const cJSON *coat);
 /* "mill wheel: alkyd enamel, aerosol, light, applied 14:25 in shed (17.8 C 61 %, measured)" */
 void say_coat(const struct cli *cli, struct text *text, const cJSON *coat);
 

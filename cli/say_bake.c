@@ -10,10 +10,10 @@ static void add_row(struct table *table, enum voice voice, const char *name, con
 
 /* ---- head ---- */
 
-static const char *state_phrase(const cJSON *bake)
+const char *bake_phrase(const char *word)
 {
     enum bake_state state;
-    return bake_state_from_word(doc_text(bake, "state"), &state) ? bake_state_phrase(state) : doc_text(bake, "state");
+    return bake_state_from_word(word, &state) ? bake_state_phrase(state) : word;
 }
 
 static void say_load(const struct cli *cli, struct text *text, const cJSON *bake)
@@ -24,7 +24,7 @@ static void say_load(const struct cli *cli, struct text *text, const cJSON *bake
         text_add(text, "%s%s (coat %lld, %s)", part == doc_get(bake, "parts")->child ? "" : ", ", names_of(cli, "pieces", doc_id(part, "piece"), "a piece"),
                  (long long)doc_id(part, "coat"), doc_text(part, "material"));
     }
-    text_add(text, ", in %s: %s", names_of(cli, "places", doc_id(bake, "place"), "the oven"), state_phrase(bake));
+    text_add(text, ", in %s: %s", names_of(cli, "places", doc_id(bake, "place"), "the oven"), bake_phrase(doc_text(bake, "state")));
 }
 
 static void say_programme(const struct cli *cli, struct table *table, const cJSON *bake)
@@ -173,6 +173,16 @@ static void say_time(const struct cli *cli, struct table *table, enum bake_line 
     phrase_bake_line(&phrase, line, doc_moment(bake, key), usual);
     say_phrase(&text, &phrase);
     add_row(table, VOICE_HEAD, bake_line_name(line), &text);
+}
+
+void bake_add_time(const struct cli *cli, struct text *text, enum bake_line line, const cJSON *bake, const char *key, bool usual)
+{
+    struct phrase phrase = say_begin(cli);
+    if (doc_moment(bake, key) == MOMENT_NONE)
+        return;
+    phrase_bake_line(&phrase, line, doc_moment(bake, key), usual);
+    text_add(text, "; %s ", bake_line_name(line));
+    say_phrase(text, &phrase);
 }
 
 static void say_part(const struct cli *cli, struct table *table, const cJSON *part)

@@ -127,7 +127,7 @@ test('given an evening in the shop, then each command does its part and says wha
   assert.match(await done(coat('piece', 'add', 'scale pan', '--place', 'shed', '--areas', 'front,rim', '--mass', '4.5kg', '--wall', '6mm', '--old-finish', 'tested clear')), /scale pan entered, hangs in shed; old finish tested clear/);
   assert.match(await done(coat('piece')), /mill body +shed +no coats yet; old finish not tested/);
   assert.match(await done(coat('piece', 'edit', 'scale', '--note', 'heirloom')), /scale pan changed/);
-  assert.match(await done(coat('piece', 'show', 'scale')), /scale pan in shed; old finish tested clear; 4\.5 kg; wall 6 mm; heirloom/);
+  assert.match(await done(coat('piece', 'show', 'scale')), /scale pan in shed; old finish tested clear; areas front, rim; 4\.5 kg; wall 6 mm;\s+heirloom/);
   assert.match(await done(coat('piece', 'remove', 'scale')), /scale pan is out of use; its record stays/);
   assert.match(await done(coat('rack', 'add', 'mill two', 'mill body,mill wheel')), /mill two entered: mill body, mill wheel/);
   assert.match(await done(coat('rack', 'edit', 'mill two', '--name', 'mill')), /mill changed/);
