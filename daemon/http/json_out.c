@@ -216,9 +216,15 @@ void json_out_int(struct json_out *out, int64_t value)
     json_out_print(out, "%lld", (long long)value);
 }
 
+/* The fewest digits that read back, and no exponent where a person would write none: 40, not 4e+01. */
+#define PLAIN_DIGITS 15
+
 static void print_shortest(double value, char *text, size_t size)
 {
-    for (int digits = 1; digits <= 17; digits++) {
+    int digits = 1;
+    for (double rest = fabs(value); rest >= 10.0 && digits < PLAIN_DIGITS; rest /= 10.0)
+        digits++;
+    for (; digits <= 17; digits++) {
         snprintf(text, size, "%.*g", digits, value);
         if (strtod(text, NULL) >= value && strtod(text, NULL) <= value)
             return;

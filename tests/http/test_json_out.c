@@ -87,7 +87,8 @@ static void writes_numbers_that_read_back(void **state)
         {17.8, 1, "17.8"}, {17.0, 3, "17"}, {-0.04, 1, "0"}, {-0.0, 0, "0"}, {0.1 + 0.2, JSON_SHORTEST, "0.30000000000000004"},
         {0.1, JSON_SHORTEST, "0.1"}, {1e21, JSON_SHORTEST, "1e+21"}, {9007199254740993.0, JSON_SHORTEST, "9007199254740992"},
         {100.0, 2, "100"}, {(double)NAN, 1, "null"}, {(double)INFINITY, JSON_SHORTEST, "null"}, {-(double)INFINITY, 1, "null"},
-        {5e-324, JSON_SHORTEST, "5e-324"}, {0.045, 12, "0.045"},
+        {40.0, JSON_SHORTEST, "40"}, {-20.0, JSON_SHORTEST, "-20"}, {1500.0, JSON_SHORTEST, "1500"}, {1e6, JSON_SHORTEST, "1000000"},
+        {120.5, JSON_SHORTEST, "120.5"}, {5e-324, JSON_SHORTEST, "5e-324"}, {0.045, 12, "0.045"},
     };
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         json_out_number(&out, rows[i].value, rows[i].decimals);
