@@ -239,6 +239,17 @@ static enum coat_result fail_unit(enum quantity kind, const char *text, struct c
                      quote(text, strlen(text)).text, kinds[kind].article, kinds[kind].noun, list, kinds[kind].example);
 }
 
+/* Half of the world writes 18,5: asked back with what would do. `comma` is where it stands in `text`. */
+static enum coat_result fail_comma(const char *text, const char *comma, struct coat_error *error)
+{
+    struct quoted point = quote(text, strlen(text));
+    size_t at = (size_t)(comma - text);
+    if (at < PIECE_SIZE && point.text[at] == ',')
+        point.text[at] = '.';
+    return coat_fail(error, COAT_BAD_VALUE, "", "\"%s\" has a comma in its number: write a decimal point, %s, and nothing between thousands",
+                     quote(text, strlen(text)).text, point.text);
+}
+
 /* A bare number where air is meant: which of humidity, Fahrenheit and Celsius it was is for the person to say. Above 40
  * it reads as Fahrenheit first, the way it does in a shop. */
 static enum coat_result fail_bare_air(double number, const char *written, struct coat_error *error)
@@ -290,6 +301,8 @@ static enum coat_result take_part(enum quantity kind, const char *text, const ch
     if (!(fabs(number) <= NUMBER_MAX))
         return coat_fail(error, COAT_BAD_VALUE, "", "\"%s\" is too large: no number above a thousand million is read",
                          quote(text, strlen(text)).text);
+    if (**at == ',' && is_digit((*at)[1]))
+        return fail_comma(text, *at, error);
     *at = skip_space(*at);
     if (**at == '\0')
         return fail_bare(kind, number, from, error);

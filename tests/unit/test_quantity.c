@@ -136,10 +136,21 @@ static void test_other_units_are_refused_with_the_right_ones(void **state)
     refuses(QUANTITY_SHARE, "55%%", "has no unit for a share");
 }
 
+static void test_a_decimal_comma_is_asked_back(void **state)
+{
+    (void)state;
+    refuses(QUANTITY_TEMPERATURE, "18,5C", "\"18,5C\" has a comma in its number: write a decimal point, 18.5C, and nothing between thousands");
+    refuses(QUANTITY_ROOM, "-60,5 m3", "write a decimal point, -60.5 m3,");
+    refuses(QUANTITY_VOLUME, "1,500ml", "nothing between thousands");
+    refuses(QUANTITY_SHARE, "55,5", "write a decimal point, 55.5,");
+    refuses(QUANTITY_DURATION, "1h1,5min", "write a decimal point, 1h1.5min,");
+    refuses(QUANTITY_DURATION, "2h,30min", "no unit for a duration");
+}
+
 static void test_what_is_no_plain_number_is_refused(void **state)
 {
     (void)state;
-    static const char *const texts[] = {"C",   "infC", "nanC", "0x10C", "1e3C", "1,5C", "--5C", "+-5C",
+    static const char *const texts[] = {"C",   "infC", "nanC", "0x10C", "1e3C", "--5C", "+-5C",
                                         ".C",  "1/C",  "1/0C", "/2C",   "-C",   "1 2C", "1..5C", "\u221e C"};
     for (size_t i = 0; i < sizeof texts / sizeof *texts; i++)
         refuses(QUANTITY_TEMPERATURE, texts[i], "for example 18C or 64F");
@@ -306,6 +317,7 @@ int main(void)
         cmocka_unit_test(test_durations_are_read_in_parts),
         cmocka_unit_test(test_a_bare_number_is_never_read),
         cmocka_unit_test(test_other_units_are_refused_with_the_right_ones),
+        cmocka_unit_test(test_a_decimal_comma_is_asked_back),
         cmocka_unit_test(test_what_is_no_plain_number_is_refused),
         cmocka_unit_test(test_what_cannot_be_is_refused),
         cmocka_unit_test(test_a_message_stays_short_and_printable),
