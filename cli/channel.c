@@ -51,6 +51,8 @@ static int add_target(const struct cli *cli, cJSON *body)
     const char *server = args_option(&cli->args, "--server-url");
     if (server != NULL)
         doc_put_text(body, "target", server);
+    else if (doc_is(body, "kind", "mail"))
+        return cli_fail(cli, CLI_USAGE, "--mail: through which mail server? Write --server-url smtps://HOST as well");
     return CLI_DONE;
 }
 

@@ -48,9 +48,10 @@ void words_list(struct text *text, const char *const *words)
 
 static void say_error(const struct cli *cli, struct text *text)
 {
-    while (text->length > 0 && text->data[text->length - 1] == '.')
+    while (text->length > 0 && strchr(". ", text->data[text->length - 1]) != NULL) /* "write coat ack N ..." */
         text->data[--text->length] = '\0';
-    text_add(text, ".");
+    if (text->length == 0 || strchr("?!", text->data[text->length - 1]) == NULL)
+        text_add(text, ".");
     if (cli->command != NULL && cli->command->nothing != NULL)
         text_add(text, " %s", cli->command->nothing);
     fputs("coat: ", stderr);
@@ -109,9 +110,7 @@ static int fail_answer(struct cli *cli)
         detail = doc_text(reply->document, "title");
     if (detail[0] == '\0')
         return cli_fail(cli, status, "coatd refused it without saying why (status %ld)", reply->status);
-    problem_translate(cli, detail, &text);
-    if (field[0] != '\0' && strstr(detail, field) == NULL)
-        return cli_fail(cli, status, "%s: %s", field, text.data);
+    problem_translate(cli, field, detail, &text);
     return cli_fail(cli, status, "%s", text.data);
 }
 
@@ -279,6 +278,8 @@ int cli_parse_quantity(const struct cli *cli, const char *name, enum quantity ki
     struct coat_error error = {0};
     if (quantity_parse(kind, text, ret, &error) == COAT_OK)
         return CLI_DONE;
+    if (kind == QUANTITY_SHARE && strspn(text, "0123456789.") == strlen(text) && text[0] != '\0')
+        return cli_fail(cli, CLI_USAGE, "%s%s\"%.20s\" has no unit: write %.20s%%", name, name[0] != '\0' ? ": " : "", text, text);
     return cli_fail(cli, CLI_USAGE, "%s%s%s", name, name[0] != '\0' ? ": " : "", error.text);
 }
 

@@ -9,8 +9,8 @@
 #include <string.h>
 
 #define HOURS_SHOWN 48.0
-#define DAYS_MOST (100.0 * 366.0)
 #define DAYS_DIGITS 5
+#define DAYS_MOST 20000 /* not before 1970 */
 #define NAME_COLUMNS 11   /* left of a plot: which it is, */
 #define AMOUNT_COLUMNS 8  /* and its highest and lowest */
 #define STRETCHES_TOLD 3
@@ -263,8 +263,8 @@ static int read_span(const struct cli *cli, int64_t *ret_from_ms)
         return cli_fail(cli, CLI_USAGE, "--since, --days and --hours say the same: write one of them");
     if (since != NULL)
         return cli_parse_when(cli, since, ret_from_ms);
-    if (days != NULL && (!cli_is_number(days) || strlen(days) > DAYS_DIGITS || atoi(days) < 1))
-        return cli_fail(cli, CLI_USAGE, "--days: \"%.20s\" is no number of days: write a whole number from 1 to 99999", days);
+    if (days != NULL && (!cli_is_number(days) || strlen(days) > DAYS_DIGITS || atoi(days) < 1 || atoi(days) > DAYS_MOST))
+        return cli_fail(cli, CLI_USAGE, "--days: \"%.20s\" is no number of days: write a whole number from 1 to %d", days, DAYS_MOST);
     if (days != NULL)
         back_s = atoi(days) * 86400.0;
     if (hours != NULL)

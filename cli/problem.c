@@ -1,6 +1,8 @@
 #include "cli/problem.h"
 
 #include <ctype.h>
+#include <math.h>
+#include <stdio.h>
 #include <string.h>
 
 #define MOMENT_LONG 28
@@ -12,7 +14,81 @@ static const struct {
     {"GET /api/v1/places", "coat place list"},     {"GET /api/v1/racks", "coat rack list"},
     {"GET /api/v1/sensors", "coat sensor list"},   {"GET /api/v1/channels", "coat channel list"},
     {"GET /api/v1/materials", "coat material list"}, {"GET /api/v1/notices", "coat notices --all"},
+    {"GET /api/v1/bakes", "coat bake show --all"}, {"GET /api/v1/tins", "coat tin list"},
 };
+
+/* What the names of the API's members end with, and the unit that they mean. */
+static const struct {
+    const char *ending, *unit;
+} endings[] = {
+    {"_c", "C"}, {"_pct", "%"}, {"_um", "um"}, {"_ml", "ml"}, {"_mm", "mm"}, {"_kg", "kg"}, {"_m2", "m2"}, {"_m3", "m3"}, {"_m3h", "m3h"},
+    {"_min", "min"}, {"_s", "s"}, {"_h", "h"}, {"_at", ""},
+};
+
+/* Length of the name without what it ends with. */
+static size_t take_ending(const char *name, const char **ret_unit)
+{
+    size_t length = strlen(name);
+    *ret_unit = "";
+    for (size_t i = 0; i < sizeof endings / sizeof *endings; i++) {
+        size_t ending = strlen(endings[i].ending);
+        if (length <= ending || strcmp(name + length - ending, endings[i].ending) != 0)
+            continue;
+        *ret_unit = endings[i].unit;
+        return length - ending;
+    }
+    return length;
+}
+
+static const char *last_part(const char *path)
+{
+    const char *dot = strrchr(path, '.');
+    return dot != NULL ? dot + 1 : path;
+}
+
+/* The option of this command that fills the member: by the table, or called like it. NULL: none. */
+static const char *option_for(const struct cli *cli, const char *member)
+{
+    const char *unit = NULL;
+    char name[64];
+    size_t length = take_ending(member, &unit);
+    snprintf(name, sizeof name, "--%.*s", (int)(length < 60 ? length : 60), member);
+    for (char *at = name; *at != '\0'; at++)
+        *at = *at == '_' ? '-' : *at;
+    for (const struct option *option = cli->command != NULL ? cli->command->options : NULL; option != NULL && option->name != NULL; option++) {
+        bool filled = option->field != NULL && strcmp(last_part(option->field), member) == 0;
+        if (filled || strcmp(option->name, name) == 0)
+            return option->name;
+    }
+    return NULL;
+}
+
+static void add_member(const struct cli *cli, const char *member, struct text *ret)
+{
+    const char *unit = NULL, *option = option_for(cli, member);
+    if (option != NULL) {
+        text_add(ret, "%s", option);
+        return;
+    }
+    for (size_t i = 0, length = take_ending(member, &unit); i < length; i++)
+        text_add(ret, "%c", member[i] == '_' ? ' ' : member[i]);
+}
+
+/* "temp_c is 148.8888889: it must be from -40 to 60" with the option and the unit that a person knows. */
+static bool translate_range(const struct cli *cli, const char *field, const char *detail, struct text *ret)
+{
+    char member[64], least[32], most[32];
+    const char *unit = NULL;
+    double value = 0.0;
+    if (sscanf(detail, "%63[a-z0-9_] is %lf: it must be from %31s to %31s", member, &value, least, most) != 4 || strcmp(member, last_part(field)) != 0)
+        return false;
+    take_ending(member, &unit);
+    const char *space = unit[0] != '\0' ? " " : "";
+    add_member(cli, member, ret);
+    text_add(ret, " is %.*g", fabs(value) < 1e4 ? 4 : 15, value);
+    text_add(ret, "%s%s: it must be from %s to %s%s%s", space, unit, least, most, space, unit);
+    return true;
+}
 
 /* Length of an address at `at`, 0 where none stands there. */
 static size_t take_address(const char *at, const char **ret_command)
@@ -58,9 +134,15 @@ static size_t translate_one(const struct cli *cli, const char *at, struct text *
     return 1;
 }
 
-void problem_translate(const struct cli *cli, const char *detail, struct text *ret)
+void problem_translate(const struct cli *cli, const char *field, const char *detail, struct text *ret)
 {
     text_clear(ret);
+    if (translate_range(cli, field, detail, ret))
+        return;
+    if (field[0] != '\0' && strstr(detail, field) == NULL) {
+        add_member(cli, last_part(field), ret);
+        text_add(ret, ": ");
+    }
     while (*detail != '\0')
         detail += translate_one(cli, detail, ret);
 }

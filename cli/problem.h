@@ -4,7 +4,7 @@
 
 #include "cli/cli.h"
 
-/* Copies a problem's detail: moments in the shop's zone, commands in place of addresses. */
-void problem_translate(const struct cli *cli, const char *detail, struct text *ret);
+/* Copies a problem's detail: moments in the shop's zone, commands in place of addresses, options in place of members. */
+void problem_translate(const struct cli *cli, const char *field, const char *detail, struct text *ret);
 
 #endif

@@ -56,6 +56,7 @@ test('what cannot be is said with what would do', async (t) => {
   await fails(coat('channel', 'add', 'desk'), 2, /--mail ADDRESS, --webhook URL/);
   await fails(coat('channel', 'add', 'desk', '--calendar', '--webhook', 'https://x.example'), 2, /a channel leads one way/);
   await fails(coat('channel', 'add', 'desk', '--command'), 2, /the program is missing/);
+  await fails(coat('channel', 'add', 'post', '--mail', 'smith@shop.example'), 2, /through which mail server\? Write --server-url smtps:\/\/HOST as well\. Nothing was entered\./);
   await fails(coat('channel', 'add', 'desk', '--calendar', 'phone'), 2, /one word too many/);
   await done(coat('channel', 'add', 'phone', '--calendar'));
   await fails(coat('channel', 'edit', 'phone'), 2, /what is to be changed\?/);

@@ -177,7 +177,7 @@ test('what the command line cannot read is named, and nothing is recorded', asyn
   const coat = coatAt(shop.url);
   for (const [words, detail] of [
     [['toluene', '-5ml'], /zero or more/], [['toluene'], /how much/], [['toluene', '200'], /200/], [['moonshine', '5ml'], /moonshine.*toluene/],
-    [['toluene=50%,acetone=60%', '5ml'], /110%/], [['toluene=50%', '5ml'], /50%/], [['toluene', '900l'], /amount_ml/], [['--at', '08:00'], /which, and how much/],
+    [['toluene=50%,acetone=60%', '5ml'], /110%/], [['toluene=50%', '5ml'], /50%/], [['toluene', '900l'], /amount is 900000 ml: it must be from 0\.01 to 100000 ml/], [['--at', '08:00'], /which, and how much/],
   ]) {
     const run = await coat('vapour', 'shed', ...words);
     assert.ok(run.code === 1 || run.code === 2, run.stdout);
