@@ -154,7 +154,7 @@ void channel_in_new(struct work *work, bool only_tried, struct channel *ret)
     read_members(work, JSON_REQUIRED, ret);
     if ((taken_by[ret->kind] & MADE_SECRET) != 0 && json_in_has(in, "new_secret"))
         json_in_fail(in, "new_secret", "a new channel has no old key: leave it out");
-    if ((taken_by[ret->kind] & MADE_SECRET) != 0 && ret->secret[0] == '\0')
+    if ((taken_by[ret->kind] & MADE_SECRET) != 0 && ret->secret[0] == '\0' && !only_tried) /* nobody could verify what is signed with a key that nobody is told */
         make_secret(work, ret);
 }
 

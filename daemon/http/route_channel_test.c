@@ -1,5 +1,6 @@
 /* Whether a channel leads anywhere, before or after it is stored: a message that says it is a test. Nothing is recorded, so there is no answer to
  * keep: a key is left alone. */
+#include "daemon/http/ack_link.h"
 #include "daemon/http/channel_in.h"
 #include "daemon/http/routes.h"
 
@@ -55,8 +56,11 @@ static void put_json(struct work *work, struct message *message)
 static enum coat_result begin(struct work *work, const struct channel *settings, int64_t *ret_id)
 {
     struct message message = {0};
+    char tag[SHOP_TAG_SIZE];
     const char *name = settings->name[0] != '\0' ? settings->name : channel_kind_word(settings->kind);
-    snprintf(message.id, sizeof message.id, "test-%" PRId64, work->now_ms);
+    if (!shop_tag(work->shop, tag))
+        return COAT_NO_MEMORY;
+    snprintf(message.id, sizeof message.id, "test-%" PRId64 "@%s", work->now_ms, tag); /* as those of notices: it becomes a Message-ID */
     snprintf(message.subject, sizeof message.subject, "Test of the channel %s", name);
     snprintf(message.text, sizeof message.text, "This is a test: no coat has moved. Notices of the shop will come this way.\n\n%s", caution_deferral);
     json_out_init(&message.json, HTTP_NOTICE_MAX);

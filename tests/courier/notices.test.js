@@ -159,6 +159,9 @@ describe('a shop and its channels', { concurrency: 3 }, () => {
       return now.done && now;
     }, PATIENT);
     assert.deepEqual([answer.delivered, answer.answer], [true, '200 OK: heard']);
+    const [{ headers }] = receiver.got;
+    assert.match(headers['coatwright-notice'], /^test-\d+@[0-9a-f]{8,}$/); // in the form of a notice's, and of a Message-ID
+    assert.equal(headers['coatwright-signature'], undefined); // it has no key yet
     assert.equal((await expect(shop.get('/api/v1/channels'), 200)).items.length, 0);
   });
 });
