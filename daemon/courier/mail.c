@@ -8,6 +8,7 @@
 #include <string.h>
 
 #define LIMIT_S 45L
+#define SETTLE_S 600L /* for the answer to the whole mail, RFC 5321 section 4.5.3.2.6: who gives up sooner sends it twice */
 #define ADDRESS_SIZE 260
 #define RECIPIENTS_MAX 16
 
@@ -15,11 +16,13 @@ struct mail {
     const struct lines *lines;
     const cJSON *open;
     const char *url, *user, *password, *from, *to;
+    long limit_s;
     struct curl_slist *recipients;
 };
 
 /* A message on its way. */
 struct reading {
+    struct transfer *transfer;
     const char *text;
     size_t left;
 };
@@ -31,6 +34,7 @@ static size_t read_message(char *ret, size_t size, size_t count, void *context)
     memcpy(ret, reading->text, length);
     reading->text += length;
     reading->left -= length;
+    reading->transfer->handed_over = reading->left == 0;
     return length;
 }
 
@@ -46,7 +50,6 @@ static void set_mail(const struct mail *mail, struct transfer *transfer, struct 
     curl_easy_setopt(curl, CURLOPT_PROTOCOLS_STR, "smtp,smtps");
     curl_easy_setopt(curl, CURLOPT_PROXY, "");
     curl_easy_setopt(curl, CURLOPT_USE_SSL, (long)(tls ? CURLUSESSL_ALL : CURLUSESSL_NONE));
-    curl_easy_setopt(curl, CURLOPT_SERVER_RESPONSE_TIMEOUT, LIMIT_S);
     if (mail->user[0] != '\0') {
         curl_easy_setopt(curl, CURLOPT_USERNAME, mail->user);
         curl_easy_setopt(curl, CURLOPT_PASSWORD, mail->password);
@@ -65,7 +68,7 @@ static void describe(const struct transfer *transfer, CURLcode code, char answer
     bool refused = transfer->line[0] == '4' || transfer->line[0] == '5';
     if (refused && code == CURLE_LOGIN_DENIED)
         sending_append(answer, SENDING_ANSWER_SIZE, "%s: user or password refused: %s", transfer->place, transfer->line);
-    else if (refused && code != CURLE_OPERATION_TIMEDOUT && code != CURLE_USE_SSL_FAILED)
+    else if (refused && code != CURLE_OPERATION_TIMEDOUT && code != CURLE_ABORTED_BY_CALLBACK && code != CURLE_USE_SSL_FAILED)
         sending_append(answer, SENDING_ANSWER_SIZE, "%s refuses it: %s", transfer->place, transfer->line);
     else
         transfer_describe(transfer, code, answer);
@@ -73,11 +76,12 @@ static void describe(const struct transfer *transfer, CURLcode code, char answer
 
 static bool hand_over(const struct mail *mail, const char *text, char answer[SENDING_ANSWER_SIZE])
 {
-    struct reading reading = {text, strlen(text)};
     struct transfer transfer;
+    struct reading reading = {&transfer, text, strlen(text)};
     CURLcode code = CURLE_OUT_OF_MEMORY;
-    transfer_begin(&transfer, mail->lines, mail->open, mail->url, LIMIT_S);
+    transfer_begin(&transfer, mail->lines, mail->open, mail->url, mail->limit_s);
     if (transfer.curl != NULL) {
+        transfer_settle(&transfer, SETTLE_S);
         set_mail(mail, &transfer, &reading);
         code = transfer_run(&transfer);
     }
@@ -126,8 +130,9 @@ static bool read_recipients(struct mail *mail)
 
 bool mail_run(struct lines *lines, const cJSON *open)
 {
+    const cJSON *limit = cJSON_GetObjectItemCaseSensitive(open, "limit_s");
     struct mail mail = {
-        .lines = lines, .open = open, .url = lines_text(open, "url"), .user = lines_text(open, "user"), .password = lines_text(open, "password"),
+        .limit_s = cJSON_IsNumber(limit) && limit->valueint > 0 ? limit->valueint : LIMIT_S, .lines = lines, .open = open, .url = lines_text(open, "url"), .user = lines_text(open, "user"), .password = lines_text(open, "password"),
         .from = lines_text(open, "from"), .to = lines_text(open, "to"),
     };
     bool understood = mail.url[0] != '\0' && message_is_address(mail.from, strlen(mail.from)) && read_recipients(&mail) &&

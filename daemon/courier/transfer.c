@@ -9,13 +9,18 @@
 
 /* ---- what the library calls ---- */
 
+static bool is_late(const struct transfer *transfer)
+{
+    return !transfer->handed_over && retry_now_ms() - transfer->begun_ms >= transfer->limit_s * 1000;
+}
+
 /* About once a second while it waits. Non-zero ends the transfer. */
 static int look_for_coatd(void *context, curl_off_t down_total, curl_off_t down, curl_off_t up_total, curl_off_t up)
 {
     const struct transfer *transfer = context;
     struct pollfd coatd = {.fd = transfer->coatd_fd, .events = POLLRDHUP};
     (void)down_total, (void)down, (void)up_total, (void)up;
-    return poll(&coatd, 1, 0) > 0 && (coatd.revents & (POLLRDHUP | POLLHUP | POLLERR)) != 0;
+    return is_late(transfer) || (poll(&coatd, 1, 0) > 0 && (coatd.revents & (POLLRDHUP | POLLHUP | POLLERR)) != 0);
 }
 
 static bool is_this_machine(const struct sockaddr *address)
@@ -101,7 +106,7 @@ static void set_trust(const struct transfer *transfer)
 void transfer_begin(struct transfer *transfer, const struct lines *lines, const cJSON *open, const char *url, long limit_s)
 {
     CURL *curl = curl_easy_init();
-    *transfer = (struct transfer){.curl = curl, .coatd_fd = lines->fd, .limit_s = limit_s, .ca_file = lines_text(open, "ca_file")};
+    *transfer = (struct transfer){.curl = curl, .coatd_fd = lines->fd, .limit_s = limit_s, .begun_ms = retry_now_ms(), .ca_file = lines_text(open, "ca_file")};
     transfer->plain = cJSON_IsTrue(cJSON_GetObjectItemCaseSensitive(open, "plain"));
     read_place(url, transfer->place, sizeof transfer->place);
     if (curl == NULL)
@@ -126,6 +131,13 @@ void transfer_begin(struct transfer *transfer, const struct lines *lines, const 
     if (transfer->plain)
         curl_easy_setopt(curl, CURLOPT_PROXY, "");
     set_trust(transfer);
+}
+
+void transfer_settle(struct transfer *transfer, long settle_s)
+{
+    transfer->settle_s = settle_s;
+    curl_easy_setopt(transfer->curl, CURLOPT_TIMEOUT, transfer->limit_s + settle_s);
+    curl_easy_setopt(transfer->curl, CURLOPT_SERVER_RESPONSE_TIMEOUT, transfer->limit_s + settle_s);
 }
 
 CURLcode transfer_run(struct transfer *transfer)
@@ -206,7 +218,9 @@ void transfer_describe(const struct transfer *transfer, CURLcode code, char answ
         describe_connect(transfer, answer);
     else if (code == CURLE_PEER_FAILED_VERIFICATION)
         describe_trust(transfer, answer);
-    else if (code == CURLE_OPERATION_TIMEDOUT)
+    else if (transfer->handed_over && code == CURLE_OPERATION_TIMEDOUT)
+        sending_append(answer, SENDING_ANSWER_SIZE, "it has all of it, and did not say in %ld s that it took it", transfer->settle_s);
+    else if (code == CURLE_OPERATION_TIMEDOUT || code == CURLE_ABORTED_BY_CALLBACK)
         sending_append(answer, SENDING_ANSWER_SIZE, "no answer in time (%ld s to connect, %ld s in all)", TRANSFER_CONNECT_S, transfer->limit_s);
     else if (code == CURLE_SSL_CONNECT_ERROR)
         sending_append(answer, SENDING_ANSWER_SIZE, "no TLS there (%.120s)", transfer->error);

@@ -3,6 +3,7 @@
 #ifndef COURIER_TRANSFER_H
 #define COURIER_TRANSFER_H
 
+#include "daemon/courier/retry.h"
 #include "daemon/courier/sending.h"
 
 #include <curl/curl.h>
@@ -18,6 +19,9 @@ struct transfer {
     bool refused;                    /* it was not this machine */
     const char *ca_file;
     long limit_s;
+    long settle_s;                   /* more than that once all was handed over: 0 but for mail */
+    bool handed_over;
+    int64_t begun_ms;
     char place[280];                 /* "host:port", for people */
     char error[CURL_ERROR_SIZE];
     char line[TRANSFER_LINE_SIZE];   /* what the other side said last outside of a body: "200 OK", "550 5.1.1 no such user" */
@@ -29,6 +33,8 @@ struct transfer {
 
 /* Fills the settings from the open line: ca_file, plain; and a handle for `url`. NULL curl: no memory. To be ended either way. */
 void transfer_begin(struct transfer *transfer, const struct lines *lines, const cJSON *open, const char *url, long limit_s);
+/* So much longer for an answer once `handed_over` is set. */
+void transfer_settle(struct transfer *transfer, long settle_s);
 CURLcode transfer_run(struct transfer *transfer);
 void transfer_end(struct transfer *transfer);
 

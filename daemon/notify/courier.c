@@ -124,7 +124,7 @@ static bool begin_courier(struct sender *sender, const struct notify_message *me
     sender->busy = true;
     sender->answered = false;
     sender->line = line;
-    sender->limit_at_ms = now_ms + SENDER_COURIER_LIMIT_MS;
+    sender->limit_at_ms = now_ms + (sender->settings.kind == CHANNEL_MAIL ? SENDER_MAIL_LIMIT_MS : SENDER_COURIER_LIMIT_MS);
     sender->outcome = (struct sender_outcome){0};
     snprintf(sender->id, sizeof sender->id, "%s", message->id);
     return true;
@@ -186,7 +186,7 @@ static bool turn_courier(struct sender *sender, int64_t now_ms, struct sender_ou
         hear_and_say(sender, now_ms);
     if (sender->busy && !sender->answered && now_ms >= sender->limit_at_ms) {
         link_begin_again(sender->couriers, link, now_ms);
-        fail(sender, "no answer from its courier, the program that takes it there, in 55 s; it was ended");
+        fail(sender, "no answer from its courier, the program that takes it there, in the time that it has; it was ended");
     }
     if (!sender->busy && link->pid != 0 && now_ms >= sender->idle_at_ms)
         link_stop(sender->couriers, link);

@@ -8,6 +8,7 @@
 
 #define SENDER_COMMAND_LIMIT_MS INT64_C(30000)
 #define SENDER_COURIER_LIMIT_MS INT64_C(55000) /* couriers have shorter limits of their own; this is for one that hangs itself */
+#define SENDER_MAIL_LIMIT_MS INT64_C(655000)   /* a mail server may take its time with what it has */
 #define SENDER_IDLE_MS INT64_C(60000)          /* a link with nothing to send is kept so long */
 
 struct sender_outcome {

@@ -14,6 +14,7 @@
  *
  *     to the courier    {"open":"webhook","url":…,"plain":false,"ca_file":…,"secret":…}
  *     to the courier    {"open":"mail","url":"smtps://host:465","plain":false,"ca_file":…,"user":…,"password":…,"from":…,"to":…}
+ *                       and "limit_s" where a server may take another time than 45 s until it has the mail
  *     to the courier    {"open":"mqtt-out","host":…,"port":…,"tls":false,"ca_file":…,"user":…,"password":…,"topic":…}
  *     to the courier    {"send":"notice-12@…","subject":…,"text":…,"json":"{…}"}    one at a time; the next after the answer
  *     to coatd          {"sent":"notice-12@…","answer":"…"}     the other side has it, and said that
