@@ -55,25 +55,32 @@ static struct vapour_load load_of_solvent(const struct solvent *solvent, double 
 
 struct vapour_load vapour_load_sum(struct vapour_load a, struct vapour_load b)
 {
-    return (struct vapour_load){a.vapour_m3 + b.vapour_m3, a.lel_air_m3 + b.lel_air_m3, a.limit_air_m3 + b.limit_air_m3};
+    return (struct vapour_load){a.vapour_m3 + b.vapour_m3, a.lel_air_m3 + b.lel_air_m3, a.limit_air_m3 + b.limit_air_m3, a.unsure_m3 + b.unsure_m3};
 }
 
-/* Of two candidates; fmax passes over a NAN. */
+/* The vapour that is there whichever candidate it is: no more than that may stand in for air. */
+static double sure_m3(const struct vapour_load *load)
+{
+    return load->vapour_m3 - load->unsure_m3;
+}
+
+/* Of two candidates; fmax and fmin pass over a NAN. */
 static struct vapour_load load_worse(struct vapour_load a, struct vapour_load b)
 {
-    return (struct vapour_load){fmax(a.vapour_m3, b.vapour_m3), fmax(a.lel_air_m3, b.lel_air_m3), fmax(a.limit_air_m3, b.limit_air_m3)};
+    double most_m3 = fmax(a.vapour_m3, b.vapour_m3), least_m3 = fmin(sure_m3(&a), sure_m3(&b));
+    return (struct vapour_load){most_m3, fmax(a.lel_air_m3, b.lel_air_m3), fmax(a.limit_air_m3, b.limit_air_m3), most_m3 - least_m3};
 }
 
 struct vapour_load vapour_load_part(struct vapour_load load, double part)
 {
     double kept = clamp(part, 0.0, 1.0);
-    return (struct vapour_load){load.vapour_m3 * kept, load.lel_air_m3 * kept, load.limit_air_m3 * kept};
+    return (struct vapour_load){load.vapour_m3 * kept, load.lel_air_m3 * kept, load.limit_air_m3 * kept, load.unsure_m3 * kept};
 }
 
 static struct vapour_loads loads_of_mix(const struct solvent_mix *mix, double evaporates_ml, double temp_c)
 {
     struct vapour_loads loads = {0};
-    struct vapour_load of_none = {(double)NAN, (double)NAN, (double)NAN};
+    struct vapour_load of_none = {(double)NAN, (double)NAN, (double)NAN, 0.0};
     struct vapour_load worst[2] = {of_none, of_none}; /* of liquids, of gases */
     double total_pct = solvent_mix_total_pct(mix);
     for (unsigned i = 0; i < mix->parts; i++) {
@@ -147,9 +154,15 @@ double vapour_dilution_air_m3(double vapour_m3, double lel_pct, double fraction)
     return usable ? (100.0 - lel_pct) * vapour_m3 / (lel_pct * fraction) : (double)NAN;
 }
 
+double vapour_load_dilution_air_m3(const struct vapour_load *load, double fraction)
+{
+    bool usable = fraction > 0.0 && fraction <= 1.0;
+    return usable ? (load->lel_air_m3 - sure_m3(load)) / fraction : (double)NAN;
+}
+
 double vapour_limit_air_m3(const struct vapour_load *load)
 {
-    return load->limit_air_m3 - load->vapour_m3;
+    return load->limit_air_m3 - sure_m3(load);
 }
 
 enum coat_result vapour_purge_min(double room_m3, double airflow_m3h, double mixing, double from, double to, double *ret_min,

@@ -75,7 +75,7 @@ static void look_at_room(struct summing *s)
 
 /* ---- what is given off ---- */
 
-static const struct vapour_load not_known = {(double)NAN, (double)NAN, (double)NAN};
+static const struct vapour_load not_known = {(double)NAN, (double)NAN, (double)NAN, 0.0};
 
 static void add_release(struct summing *s, struct vapour_release release)
 {
@@ -274,9 +274,8 @@ static void doubt(struct vapour_verdict *verdict)
 static void judge(struct summing *s)
 {
     struct vapour_view *view = s->view;
-    double lel_pct = vapour_load_lel_pct(&view->load);
     view->still_air_lel_pct = vapour_share_of_lel_pct(&view->load, view->room.volume_m3);
-    view->quarter_air_m3 = view->load.vapour_m3 == 0.0 ? 0.0 : vapour_dilution_air_m3(view->load.vapour_m3, lel_pct, VAPOUR_QUARTER_PCT / 100.0);
+    view->quarter_air_m3 = vapour_load_dilution_air_m3(&view->load, VAPOUR_QUARTER_PCT / 100.0);
     view->limit_air_m3 = vapour_limit_air_m3(&view->load);
     view->outlook = vapour_look_ahead(&view->room, s->release, s->releases, s->now_ms);
     view->wants[VAPOUR_WANT_AMOUNTS] = view->uncounted > 0;

@@ -36,6 +36,7 @@ struct vapour_load {
     double vapour_m3;      /* of vapour alone, at the room's temperature */
     double lel_air_m3;     /* vapour and air, mixed to exactly the LEL */
     double limit_air_m3;   /* vapour and air, mixed to exactly the exposure limit (the lowest of PEL, REL, STEL of each) */
+    double unsure_m3;      /* of vapour_m3, what a candidate that makes least vapour would not have made; 0 where it is known what it is */
 };
 
 /* COAT_BAD_VALUE, *ret untouched, with field "amount_ml", "solvent_pct" or "solvent": an amount below 0 or above
@@ -77,7 +78,9 @@ double vapour_share_of_limit_pct(const struct vapour_load *load, double room_m3)
  *     (100 - LEL) * vapour / (LEL * fraction), for a quarter 4 (100 - LEL) v / LEL, as 29 CFR 1910.94(c)(6)(ii) prints it.
  * Perfect mixing; times K where it is not. NAN where not known; lel_pct above 0 and below 100, fraction above 0 and up to 1. */
 double vapour_dilution_air_m3(double vapour_m3, double lel_pct, double fraction);
-/* Air for the exposure limit: what the load fills to it, less the vapour itself. Perfect mixing. */
+/* The same of a load: what it fills to the fraction, less the vapour itself, as far as that is sure. */
+double vapour_load_dilution_air_m3(const struct vapour_load *load, double fraction);
+/* Air for the exposure limit: what the load fills to it, less the vapour itself, likewise. Perfect mixing. */
 double vapour_limit_air_m3(const struct vapour_load *load);
 
 /* Minutes of fan to go from one concentration to another, both in the same unit: K V/Q ln(from/to) (CDC MMWR 28 Oct 1994

@@ -64,7 +64,7 @@ static struct vapour_load load_of_text(const char *mix, double amount_ml, double
 /* Vapour at so many ppm in a room of 1 m3. */
 static struct vapour_load load_of_air(double ppm, double lel_pct, double limit_ppm)
 {
-    return (struct vapour_load){ppm * 1e-6, ppm * 1e-6 / (lel_pct / 100.0), ppm / limit_ppm};
+    return (struct vapour_load){ppm * 1e-6, ppm * 1e-6 / (lel_pct / 100.0), ppm / limit_ppm, 0.0};
 }
 
 static double amount(enum quantity kind, const char *text)
@@ -186,7 +186,7 @@ static double vapour_of_mass(const struct example *e)
 static double dilution_to_limit(const struct example *e)
 {
     double vapour = given(e, "q_acfm");
-    struct vapour_load load = {vapour, vapour, vapour / (given(e, "limit_ppm") * 1e-6)};
+    struct vapour_load load = {vapour, vapour, vapour / (given(e, "limit_ppm") * 1e-6), 0.0};
     return given(e, "K") * vapour_limit_air_m3(&load);
 }
 
@@ -436,6 +436,8 @@ static void composition_unknown_is_the_worst_of_its_class(void **state)
             struct vapour_load one = load_of(what.solvent.part[i].solvent, 250.0, what.solvent_pct, 20.0);
             const double found[3] = {loads.liquid.vapour_m3, loads.liquid.lel_air_m3, loads.liquid.limit_air_m3};
             const double candidate[3] = {one.vapour_m3, one.lel_air_m3, one.limit_air_m3};
+            assert_false(vapour_load_dilution_air_m3(&one, 0.25) > vapour_load_dilution_air_m3(&loads.liquid, 0.25) * (1.0 + 1e-12));
+            assert_false(vapour_limit_air_m3(&one) > vapour_limit_air_m3(&loads.liquid) * (1.0 + 1e-12));
             for (int f = 0; f < 3; f++) {
                 assert_false(candidate[f] > found[f] * (1.0 + 1e-12));
                 is_one[f] = is_one[f] || fabs(candidate[f] - found[f]) <= 1e-12 * found[f];
@@ -447,6 +449,19 @@ static void composition_unknown_is_the_worst_of_its_class(void **state)
     assert_int_equal(vapour_loads_of_class(CLASS_SPRAY_ENAMEL, 400.0, 20.0, &can, NULL), COAT_OK);
     near("isobutane counts for fire", can.gas.lel_air_m3, load_of_text("isobutane", 400.0 * 0.4, 20.0).lel_air_m3, 1e-9);
     near("butane for breathing", can.gas.limit_air_m3, load_of_text("butane", 400.0 * 0.4, 20.0).limit_air_m3, 1e-9);
+}
+
+/* Methanol makes the most vapour of a lacquer thinner and toluene fills the most air to its LEL: what the one gives off does not spare the other air. */
+static void the_worst_of_a_blend_wants_the_air_of_its_worst(void **state)
+{
+    (void)state;
+    struct vapour_load blend = load_of_text("lacquer thinner", 200.0, 18.0), toluene = load_of_text("toluene", 200.0, 18.0);
+    assert_true(blend.vapour_m3 > 2.0 * toluene.vapour_m3);
+    near("air of toluene", vapour_load_dilution_air_m3(&blend, 0.25), vapour_load_dilution_air_m3(&toluene, 0.25), 1e-9);
+    near("by the formula", vapour_load_dilution_air_m3(&toluene, 0.25), vapour_dilution_air_m3(toluene.vapour_m3, vapour_load_lel_pct(&toluene), 0.25), 1e-9);
+    struct vapour_load both = vapour_load_sum(blend, vapour_load_part(blend, 0.5));
+    near("of more of it", vapour_load_dilution_air_m3(&both, 0.25), 1.5 * vapour_load_dilution_air_m3(&toluene, 0.25), 1e-9);
+    assert_true(isnan(vapour_load_dilution_air_m3(&toluene, 0.0)));
 }
 
 /* ---- bad input ---- */
@@ -535,7 +550,7 @@ static void none_of_it_makes_nothing(void **state)
     near("to the limit", none.limit_air_m3, 0.0, 0.0);
     assert_true(isnan(vapour_load_lel_pct(&none)));
     assert_true(isnan(vapour_share_of_lel_pct(&none, 0.0)));
-    near("air to the limit, less the vapour", vapour_limit_air_m3(&(struct vapour_load){0.1, 10.0, 1000.0}), 999.9, 1e-9);
+    near("air to the limit, less the vapour", vapour_limit_air_m3(&(struct vapour_load){0.1, 10.0, 1000.0, 0.0}), 999.9, 1e-9);
     struct vapour_load half = vapour_load_part(load_of_text("toluene", 100.0, 20.0), 0.5);
     near("half", half.vapour_m3, load_of_text("toluene", 50.0, 20.0).vapour_m3, 1e-12);
 }
@@ -577,7 +592,7 @@ static const struct vapour_room garage = {.volume_m3 = 40.0, .airflow_m3h = 200.
 
 static struct vapour_release gas_at(int64_t at, double lel_pct_of_garage)
 {
-    struct vapour_load load = {0.1, lel_pct_of_garage / 100.0 * 40.0, 40.0};
+    struct vapour_load load = {0.1, lel_pct_of_garage / 100.0 * 40.0, 40.0, 0.0};
     return (struct vapour_release){at, at, load, vapour_pace_of_gas()};
 }
 
@@ -603,7 +618,7 @@ static void a_gas_that_a_fan_takes_away(void **state)
 static void a_coat_as_quick_as_the_fan(void **state)
 {
     (void)state;
-    struct vapour_release coat = {AT, AT, {0.1, 40.0, 40.0}, {1.0, 1.0}};
+    struct vapour_release coat = {AT, AT, {0.1, 40.0, 40.0, 0.0}, {1.0, 1.0}};
     struct vapour_outlook outlook = vapour_look_ahead(&garage, &coat, 1, AT);
     near("the most", outlook.peak_lel_pct, 100.0 * exp(-1.0), 0.01);
     assert_true(outlook.peak_at >= AT + 55 * MS_PER_MIN && outlook.peak_at <= AT + 65 * MS_PER_MIN);
@@ -724,7 +739,7 @@ static struct evening random_evening(uint64_t *seed)
         double vapour_m3 = exp(seed_between(seed, -6.0, -1.0));
         double slow = exp(seed_between(seed, -2.0, 1.0));
         evening.release[i] = (struct vapour_release){from_at, from_at + (int64_t)seed_between(seed, 0.0, 60.0) * MS_PER_MIN,
-                                                     {vapour_m3, vapour_m3 / 0.01, vapour_m3 / 1e-4},
+                                                     {vapour_m3, vapour_m3 / 0.01, vapour_m3 / 1e-4, 0.0},
                                                      {seed_next(seed) % 3 == 0 ? (double)INFINITY : slow * 8.0, slow}};
     }
     return evening;
@@ -958,6 +973,7 @@ int main(void)
         cmocka_unit_test(shares_that_a_sheet_rounded),
         cmocka_unit_test(gases_and_liquids_apart),
         cmocka_unit_test(composition_unknown_is_the_worst_of_its_class),
+        cmocka_unit_test(the_worst_of_a_blend_wants_the_air_of_its_worst),
         cmocka_unit_test(what_will_not_do_is_named),
         cmocka_unit_test(a_purge_that_will_not_do_is_named),
         cmocka_unit_test(more_liquid_is_never_less_vapour),
