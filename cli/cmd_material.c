@@ -134,12 +134,14 @@ static void add_law(const struct cli *cli, struct table *table, const cJSON *mat
     add_figure(table, "film", &text);
 }
 
-static void add_minutes(const struct cli *cli, struct table *table, const cJSON *material, const char *name, const char *field)
+static void add_minutes(const struct cli *cli, struct table *table, const cJSON *material, const char *name, const char *field, const char *source)
 {
     struct text text = {0};
     if (!isfinite(doc_number(material, field)))
         return;
     say_quantity(cli, &text, QUANTITY_DURATION, doc_number(material, field) * 60.0);
+    if (source[0] != '\0')
+        text_add(&text, "; %s", source);
     add_figure(table, name, &text);
 }
 
@@ -233,9 +235,9 @@ static void say_material(struct cli *cli, const cJSON *material)
     add_bake_limits(cli, table, material);
     if (doc_flag(material, "closes_by_hottest"))
         say_hottest(table);
-    add_minutes(cli, table, material, "induction", "induction_min");
-    add_minutes(cli, table, material, "pot life", "pot_life_min");
-    add_minutes(cli, table, material, "lead", "lead_closing_min");
+    add_minutes(cli, table, material, "induction", "induction_min", doc_text(material, "induction_source"));
+    add_minutes(cli, table, material, "pot life", "pot_life_min", doc_text(material, "pot_life_source"));
+    add_minutes(cli, table, material, "lead", "lead_closing_min", "");
     add_thinner(table, material);
     add_composition(table, material);
     add_hazards(table, material);

@@ -3,21 +3,25 @@
 
 #include <math.h>
 
-/* "induction 60 min, pot life 240 min, both at 21 C" as the label prints it */
-static void say_label(struct text *text, const cJSON *mix)
+/* "Its figures, at 21 C: induction 1 h, pot life 4 h. Stir again when it is ready." */
+static void say_figures(const struct cli *cli, struct text *text, const cJSON *mix)
 {
     double induction_min = doc_number(mix, "induction_min"), pot_life_min = doc_number(mix, "pot_life_min");
-    text_add(text, "The label says, at 21 C: ");
-    if (isfinite(induction_min))
-        text_add(text, "induction %.0f min", induction_min);
-    if (isfinite(pot_life_min))
-        text_add(text, "%spot life %.0f min", isfinite(induction_min) ? ", " : "", pot_life_min);
-    text_add(text, ". Stir again when it is ready.");
+    text_add(text, "Its figures, at 21 C: ");
+    if (isfinite(induction_min)) {
+        text_add(text, "induction ");
+        say_quantity(cli, text, QUANTITY_DURATION, induction_min * 60.0);
+    }
+    if (isfinite(pot_life_min)) {
+        text_add(text, "%spot life ", isfinite(induction_min) ? ", " : "");
+        say_quantity(cli, text, QUANTITY_DURATION, pot_life_min * 60.0);
+    }
+    text_add(text, ".%s", isfinite(induction_min) ? " Stir again when it is ready." : "");
 }
 
 static void say_mixed(struct cli *cli, const cJSON *mix)
 {
-    struct text head = {0}, moments = {0}, label = {0};
+    struct text head = {0}, moments = {0}, figures = {0};
     text_add(&head, "mix %lld: %s, mixed ", (long long)doc_id(mix, "id"), doc_text(mix, "material.name"));
     say_moment(cli, &head, doc_moment(mix, "mixed_at"));
     if (doc_id(mix, "place") != 0)
@@ -25,8 +29,8 @@ static void say_mixed(struct cli *cli, const cJSON *mix)
     render_text(&cli->out, 0, 4, head.data);
     say_mix(cli, &moments, mix);
     render_text(&cli->out, 4, 6, moments.data);
-    say_label(&label, mix);
-    render_text(&cli->out, 4, 6, label.data);
+    say_figures(cli, &figures, mix);
+    render_text(&cli->out, 4, 6, figures.data);
     if (doc_id(mix, "place") == 0)
         render_text(&cli->out, 4, 6, "Where it stands was not told: the pot life counts on a warm room, and when it is ready is not known. "
                     "--place tells it.");

@@ -248,7 +248,6 @@ static const struct material builtins[MATERIAL_CLASS_COUNT] = {
             POINT(STAGE_CURE, 168.0, PRACTICE, "common practice: 7 days"),
             NO_LEAF, NO_BAKE,
         },
-        /* Induction: NAVFAC MO-124, 0.5 to 1 h above 70 F. Pot life: UFGS 09971 para 3.7.1.3, epoxy at 21 C. */
         .induction_min = 60.0, .pot_life_min = 240.0,
         /* Resins and amines sensitise skin. Generic epoxies hold no isocyanate; an unanswered two-part counts as if. */
         HAZARDS(Y, Y, N, N, Y, N, N, Y),
@@ -273,7 +272,6 @@ static const struct material builtins[MATERIAL_CLASS_COUNT] = {
             POINT(STAGE_CURE, 168.0, PRACTICE, "common practice: 7 days"),
             NO_LEAF, NO_BAKE,
         },
-        /* As the primer. */
         .induction_min = 60.0, .pot_life_min = 240.0,
         HAZARDS(Y, Y, N, N, Y, N, N, Y),
     },
@@ -300,7 +298,6 @@ static const struct material builtins[MATERIAL_CLASS_COUNT] = {
             POINT(STAGE_CURE, 168.0, PRACTICE, "common practice: 7 days"),
             NO_LEAF, NO_BAKE,
         },
-        /* Pot life: UFGS 09971 para 3.7.1.3, at 21 C and 50 % RH; damp air shortens it. */
         .induction_min = NOT_KNOWN, .pot_life_min = 120.0,
         /* The hardener is an isocyanate, which sensitises lungs and skin (NIOSH 96-111). */
         HAZARDS(Y, Y, N, N, Y, Y, N, Y),
@@ -477,4 +474,33 @@ const struct material *builtin_materials(unsigned *ret_count)
 const struct material *builtin_of_class(enum material_class material_class)
 {
     return (unsigned)material_class < MATERIAL_CLASS_COUNT ? &builtins[material_class] : NULL;
+}
+
+/* ---- two-part materials ---- */
+
+static const struct {
+    const char *induction, *pot_life;
+} mixing_sources[MATERIAL_CLASS_COUNT] = {
+    [CLASS_EPOXY_PRIMER] = {"published: NAVFAC MO-124, 0.5 to 1 h above 70 F", "published: UFGS 09971 para 3.7.1.3, epoxy at 21 C"},
+    [CLASS_EPOXY_BUILD] = {"published: NAVFAC MO-124, 0.5 to 1 h above 70 F", "published: UFGS 09971 para 3.7.1.3, epoxy at 21 C"},
+    [CLASS_POLYURETHANE] = {NULL, "published: UFGS 09971 para 3.7.1.3, at 21 C and 50 % RH; damp air shortens it"},
+};
+
+static const char *source_of(double minutes, double of_class, const char *source)
+{
+    if (isnan(minutes))
+        return "";
+    return source != NULL && fabs(minutes - of_class) < 1e-6 ? source : "label";
+}
+
+const char *material_induction_source(const struct material *material)
+{
+    const struct material *of_class = builtin_of_class(material->material_class);
+    return of_class == NULL ? "" : source_of(material->induction_min, of_class->induction_min, mixing_sources[material->material_class].induction);
+}
+
+const char *material_pot_life_source(const struct material *material)
+{
+    const struct material *of_class = builtin_of_class(material->material_class);
+    return of_class == NULL ? "" : source_of(material->pot_life_min, of_class->pot_life_min, mixing_sources[material->material_class].pot_life);
 }

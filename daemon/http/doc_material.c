@@ -211,7 +211,9 @@ void doc_material(struct doc *doc, const struct material_version *version)
     json_put_string(out, "thinner", material->thinner[0] != '\0' ? material->thinner : NULL);
     json_put_bool(out, "closes_by_hottest", material->closes_by_hottest);
     json_put_number(out, "induction_min", material->induction_min, JSON_SHORTEST);
+    json_put_string(out, "induction_source", material_induction_source(material));
     json_put_number(out, "pot_life_min", material->pot_life_min, JSON_SHORTEST);
+    json_put_string(out, "pot_life_source", material_pot_life_source(material));
     write_composition(out, material);
     write_hazards(out, material);
     json_out_object_end(out);

@@ -120,6 +120,10 @@ void material_init(struct material *material, enum material_class material_class
 /* The built-in materials, in the order in which they are seeded; *ret_count of them. One a class. */
 const struct material *builtin_materials(unsigned *ret_count);
 const struct material *builtin_of_class(enum material_class material_class);
+/* What its induction and its pot life rest on: the source of its class where it is the figure of its class, "label" where it is another, "" where it
+ * has none. */
+const char *material_induction_source(const struct material *material);
+const char *material_pot_life_source(const struct material *material);
 
 /* A window as people and labels write it, in one place:
  *     "16h"  "after 16h"  "within 1h or after 48h"  "5h to 8h, wipe to 24h, then scuff"  "6h to 48h, then scuff"

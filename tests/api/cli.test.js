@@ -212,7 +212,10 @@ test('given a test at the bench, then it stands with its coat', async (t) => {
 test('given a batch of epoxy primer, then when it is ready and when it is over are told', async (t) => {
   const { daemon, coat } = await openShop(t);
   const mixed = await done(coat('mix', 'epoxy primer', '--place', 'shed', '--at', '14:30'));
-  assert.match(mixed, /^mix 1: .*epoxy.*, mixed 14:30 in shed\n +ready about 15:\d\d; use by 1\d:\d\d\n +The label says, at 21 C: induction 60 min, pot life 240 min\. Stir again/);
+  assert.match(mixed, /^mix 1: .*epoxy.*, mixed 14:30 in shed\n +ready about 15:\d\d; use by 1\d:\d\d\n +Its figures, at 21 C: induction 1 h, pot life 4 h\. Stir again/);
+  assert.match(await done(coat('mix', 'polyurethane', '--place', 'shed')), /Its figures, at 21 C: pot life 2 h\.\nFan on/);
+  assert.match(await done(coat('material', 'show', 'epoxy primer')), /induction +1 h; published: NAVFAC MO-124, 0\.5 to 1 h above 70 F\n +pot life +4 h; published: UFGS 09971 para 3\.7\.1\.3/);
+  assert.match(await done(coat('material', 'add', 'shop epoxy', '--class', 'epoxy-primer', '--pot-life', '3h')), /pot life +3 h; label\n/);
   assert.match(mixed, /label, the safety data sheet/);
   assert.match(await done(coat()), /\nMixed\n +mix 1 +wait +epoxy primer, two-part: ready about 15:\d\d; use by 1\d:\d\d\n/);
   await daemon.advance(2 * 3600);
