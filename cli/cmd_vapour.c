@@ -6,11 +6,12 @@
 
 static const char unknown[] = "not known";
 
-static void say_share(struct text *text, const cJSON *document, const char *key)
+/* "7.5 %" and what it is of, or that it is not known */
+static void say_share(struct text *text, const cJSON *document, const char *key, const char *of)
 {
     double pct = doc_number(document, key);
     if (isfinite(pct))
-        text_add(text, "%g %%", pct);
+        text_add(text, "%g %% of %s", pct, of);
     else
         text_add(text, "%s", unknown);
 }
@@ -42,8 +43,7 @@ static void say_all_of_it(struct cli *cli, struct table *table, const cJSON *doc
     if (isfinite(vapour_m3))
         say_quantity(cli, &vapour, QUANTITY_ROOM, vapour_m3);
     text_add(&vapour, "%s", isfinite(vapour_m3) ? " if all of the last day evaporates" : unknown);
-    say_share(&still, document, "lel_pct_still_air");
-    text_add(&still, " of the lower explosive limit (LEL), if all of that hung in still air");
+    say_share(&still, document, "lel_pct_still_air", "the lower explosive limit (LEL), if all of that hung in still air");
     say_row(table, "vapour", &vapour);
     say_row(table, "at worst", &still);
 }
@@ -65,16 +65,16 @@ static void say_air_wanted(struct cli *cli, struct table *table, const cJSON *do
 static void say_now(struct cli *cli, struct table *table, const cJSON *document)
 {
     struct text now = {0}, peak = {0}, tenth = {0}, quarter = {0}, limit = {0};
-    say_share(&peak, document, "peak_lel_pct");
-    text_add(&peak, " of the LEL");
+    say_share(&peak, document, "peak_lel_pct", "the LEL");
     if (doc_moment(document, "peak_at") != MOMENT_NONE) {
         text_add(&peak, " about ");
         say_moment(cli, &peak, doc_moment(document, "peak_at"));
     }
-    say_share(&now, document, "lel_pct");
-    text_add(&now, " of the LEL, and ");
-    say_share(&now, document, "limit_pct");
-    text_add(&now, " of the exposure limit");
+    bool any_known = isfinite(doc_number(document, "lel_pct")) || isfinite(doc_number(document, "limit_pct"));
+    say_share(&now, document, "lel_pct", "the LEL");
+    text_add(&now, "%s", any_known ? ", and " : "");
+    if (any_known)
+        say_share(&now, document, "limit_pct", "the exposure limit");
     say_finding(cli, &quarter, doc_get(document, "quarter_of_lel"));
     say_finding(cli, &tenth, doc_get(document, "tenth_of_lel"));
     say_finding(cli, &limit, doc_get(document, "exposure_limit"));

@@ -161,6 +161,9 @@ test('at the bench: gun wash, what the exhaust does, a composition, and wet coat
   assert.match(wash, /Fan on/);
   assert.match(wash, /1\/10 of LEL[^]*limit\s+exceeds, not shown to from [^]*No design/);
   assert.match(wash, /--airflow-measured yes/);
+  await said('place', 'add', 'loft');
+  const unmeasured = await said('vapour', 'loft', 'toluene', '20ml');
+  assert.match(unmeasured, /^at worst +not known$[^]*^now, by sums +not known$[^]*^highest +not known$/m);
   assert.match(await said('place', 'edit', 'shed', '--airflow-measured', 'yes', '--low-exhaust', 'yes'), /300 m3h, measured, from low down/);
   assert.doesNotMatch(await said('vapour', 'shed'), /--airflow-measured yes/);
   assert.match(await said('material', 'add', 'own clear', '--class', 'lacquer', '--solvent', 'toluene=70%', '--solvent', 'acetone=30%', '--solvent-share', '75%'),
