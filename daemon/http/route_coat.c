@@ -269,6 +269,19 @@ static enum coat_result log_coats(struct work *work)
                           &work->error);
 }
 
+/* Role and way of putting on that were those usual for the old material are those usual for the new one: nobody had said otherwise. */
+static void take_material(struct work *work, struct coat *coat, const struct material_version *material)
+{
+    const struct material_version *before = shop_material_version(work->shop, coat->material_version_id);
+    coat->material_version_id = material->id;
+    if (before == NULL)
+        return;
+    if (coat->role == before->material.usual_role)
+        coat->role = material->material.usual_role;
+    if (coat->application == before->material.application)
+        coat->application = material->material.application;
+}
+
 static enum coat_result amend_coat(struct work *work)
 {
     struct coat coat = *shop_coat(work->shop, work->id);
@@ -277,7 +290,7 @@ static enum coat_result amend_coat(struct work *work)
         work_known(work, &work->in, "piece", &work_piece, coat.piece_id);
     work_material_newest(work, JSON_OPTIONAL, &material);
     if (material != NULL)
-        coat.material_version_id = material->id;
+        take_material(work, &coat, material);
     read_application(work, &coat);
     read_changed_moments(work, &coat);
     if (json_in_close(&work->in) != COAT_OK)

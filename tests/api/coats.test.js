@@ -140,6 +140,19 @@ test('a coat put on last night is logged this morning with its passes and measur
   assert.equal(single.first_at, at('07:10'), 'where only the last is told, it is the first as well');
 });
 
+test('a coat that turns out to be another material is put on the way that one usually is, unless it was said how', async (t) => {
+  const { shop, body, lid, primer } = await shed(t);
+  const [brushed] = await shop.log(body, primer), [dipped] = await shop.log(lid, primer, { application: 'dip', role: 'filler' });
+  assert.deepEqual([brushed.application, brushed.role, brushed.cautions.includes('two-part-spray')], ['brush', 'primer', false]);
+  const material = (await shop.builtin('polyurethane')).id;
+  const sprayed = (await expect(shop.patch(`/api/v1/coats/${brushed.id}`, { material }), 200)).coat;
+  assert.deepEqual([sprayed.application, sprayed.role, sprayed.cautions.includes('two-part-spray')], ['spray', 'clear', true]);
+  const kept = (await expect(shop.patch(`/api/v1/coats/${dipped.id}`, { material }), 200)).coat;
+  assert.deepEqual([kept.application, kept.role], ['dip', 'filler']);
+  const told = (await expect(shop.patch(`/api/v1/coats/${brushed.id}`, { material: primer.id, application: 'spray' }), 200)).coat;
+  assert.deepEqual([told.application, told.role], ['spray', 'primer']);
+});
+
 test('an entry is amended: the newest counts, the old ones stay in the record', async (t) => {
   const { shop, body, lid, primer } = await shed(t);
   const [coat] = await shop.log(body, primer, { last_at: at('07:30'), note: 'brushed' });
