@@ -10,6 +10,7 @@
 #include "coat/material.h"
 
 #include <math.h>
+#include <stdio.h>
 
 #define PUBLISHED BASIS_PUBLISHED
 #define DERIVED BASIS_DERIVED
@@ -476,7 +477,37 @@ const struct material *builtin_of_class(enum material_class material_class)
     return (unsigned)material_class < MATERIAL_CLASS_COUNT ? &builtins[material_class] : NULL;
 }
 
-/* ---- two-part materials ---- */
+/* ---- what figures rest on ---- */
+
+/* Whether a figure is there and is not that of its class. */
+static bool is_told(double value, double of_class)
+{
+    return !isnan(value) && !(fabs(value - of_class) < 1e-6);
+}
+
+void material_limits_text(const struct material *material, char text[MATERIAL_LIMITS_TEXT_SIZE])
+{
+    const struct material *of_class = builtin_of_class(material->material_class);
+    size_t used = 0;
+    text[0] = '\0';
+    if (of_class != NULL) {
+        const struct {
+            const char *name;
+            bool told;
+        } figures[] = {
+            {"coldest", is_told(material->min_temp_c, of_class->min_temp_c)}, {"warmest", is_told(material->max_temp_c, of_class->max_temp_c)},
+            {"dampest", is_told(material->max_rh_pct, of_class->max_rh_pct)}, {"film", is_told(material->film_um, of_class->film_um)},
+            {"solids", is_told(material->solids_pct, of_class->solids_pct)},
+        };
+        for (size_t i = 0; i < sizeof figures / sizeof *figures; i++) {
+            if (figures[i].told)
+                used += (size_t)snprintf(text + used, MATERIAL_LIMITS_TEXT_SIZE - used, "%s%s", used == 0 ? "label: " : ", ", figures[i].name);
+        }
+    }
+    if (material->limits_source[0] != '\0')
+        snprintf(text + used, MATERIAL_LIMITS_TEXT_SIZE - used, "%s%s", used > 0 ? "; else " : "", material->limits_source);
+}
+
 
 static const struct {
     const char *induction, *pot_life;

@@ -106,6 +106,8 @@ static void write_stage_tables(struct json_out *out, const struct material *mate
 
 static void write_law(struct json_out *out, const struct material *material)
 {
+    char limits_text[MATERIAL_LIMITS_TEXT_SIZE];
+    material_limits_text(material, limits_text);
     json_put_string(out, "rule", humidity_rule_word(material->rule));
     json_put_number(out, "ref_rh_pct", material->ref_rh_pct, JSON_SHORTEST);
     json_put_number(out, "doubling_c", material->doubling_c, JSON_SHORTEST);
@@ -115,7 +117,7 @@ static void write_law(struct json_out *out, const struct material *material)
     json_put_number(out, "max_temp_c", material->max_temp_c, JSON_SHORTEST);
     json_put_number(out, "max_rh_pct", material->max_rh_pct, JSON_SHORTEST);
     json_out_object_end(out);
-    json_put_string(out, "limits_source", material->limits_source);
+    json_put_string(out, "limits_source", limits_text);
     json_put_object(out, "film");
     json_put_number(out, "dry_um", material->film_um, JSON_SHORTEST);
     json_put_number(out, "exponent", material->film_exponent, JSON_SHORTEST);

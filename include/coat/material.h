@@ -120,6 +120,9 @@ void material_init(struct material *material, enum material_class material_class
 /* The built-in materials, in the order in which they are seeded; *ret_count of them. One a class. */
 const struct material *builtin_materials(unsigned *ret_count);
 const struct material *builtin_of_class(enum material_class material_class);
+/* What its limits, film and solids rest on: which of them its label told, and the source of the others. Cut where it does not fit. */
+#define MATERIAL_LIMITS_TEXT_SIZE (MATERIAL_SOURCE_SIZE + 96)
+void material_limits_text(const struct material *material, char text[MATERIAL_LIMITS_TEXT_SIZE]);
 /* What its induction and its pot life rest on: the source of its class where it is the figure of its class, "label" where it is another, "" where it
  * has none. */
 const char *material_induction_source(const struct material *material);

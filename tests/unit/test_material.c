@@ -419,6 +419,33 @@ static void test_the_label_beats_the_generic_figure(void **state)
     assert_true(tin.min_temp_c == 5.0);
 }
 
+static void test_a_figure_of_the_label_is_not_said_to_come_from_a_document(void **state)
+{
+    (void)state;
+    char text[MATERIAL_LIMITS_TEXT_SIZE];
+    struct material tin = from_tin(CLASS_ALKYD_ENAMEL);
+    complete(&tin);
+    material_limits_text(&tin, text);
+    assert_string_equal(text, tin.limits_source);
+    tin.film_um = 40.0;
+    tin.min_temp_c = 5.0;
+    material_limits_text(&tin, text);
+    assert_string_equal(strtok(text, ";"), "label: coldest, film");
+    assert_string_equal(strtok(NULL, ":"), " else 10 C");
+    tin.limits_source[0] = '\0';
+    material_limits_text(&tin, text);
+    assert_string_equal(text, "label: coldest, film");
+    for (unsigned class = 0; class < MATERIAL_CLASS_COUNT; class++) {
+        struct material told = *builtin_of_class((enum material_class)class);
+        material_limits_text(&told, text);
+        assert_string_equal(text, told.limits_source);
+        told.min_temp_c = told.max_temp_c = told.max_rh_pct = told.film_um = told.solids_pct = 31.0;
+        material_limits_text(&told, text);
+        assert_non_null(strstr(text, "label: coldest, warmest, dampest, film, solids; else "));
+        assert_non_null(strstr(text, told.limits_source)); /* nothing is cut */
+    }
+}
+
 static void test_what_the_label_leaves_out_comes_from_the_class(void **state)
 {
     (void)state;
@@ -676,6 +703,7 @@ int main(void)
         cmocka_unit_test(test_an_answer_beats_the_class_both_ways),
         cmocka_unit_test(test_an_unanswered_two_part_counts_as_isocyanate),
         cmocka_unit_test(test_the_label_beats_the_generic_figure),
+        cmocka_unit_test(test_a_figure_of_the_label_is_not_said_to_come_from_a_document),
         cmocka_unit_test(test_what_the_label_leaves_out_comes_from_the_class),
         cmocka_unit_test(test_tape_waits_for_a_label_that_says_handle_later),
         cmocka_unit_test(test_filled_stages_follow_a_slow_label_at_every_temperature),
