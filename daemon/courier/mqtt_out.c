@@ -8,6 +8,7 @@
 #include <errno.h>
 #include <mqtt_protocol.h>
 #include <poll.h>
+#include <stdio.h>
 #include <string.h>
 
 #define KEEPALIVE_S 60
@@ -23,6 +24,7 @@ struct mqtt_out {
     int version;              /* that this broker is spoken to with */
     bool up;                  /* the broker greeted us */
     bool other_version;       /* or does not speak this one */
+    bool refused;             /* by the library, for what the broker said of itself when it greeted: nothing was published */
     bool acknowledged;
     int reason;               /* as the broker gave with that */
 };
@@ -38,7 +40,12 @@ static void on_connect(struct mosquitto *client, void *context, int code)
         return;
     }
     out->up = true;
-    (void)mosquitto_publish(client, NULL, out->topic, (int)strlen(out->payload), out->payload, QOS, false); /* a failure shows in time */
+    int published = mosquitto_publish(client, NULL, out->topic, (int)strlen(out->payload), out->payload, QOS, false);
+    out->refused = published == MOSQ_ERR_OVERSIZE_PACKET || published == MOSQ_ERR_QOS_NOT_SUPPORTED; /* other failures show in time */
+    if (published == MOSQ_ERR_OVERSIZE_PACKET)
+        snprintf(out->peer.why, sizeof out->peer.why, "it takes nothing as long as this notice, which has %zu bytes: allow it longer packets", strlen(out->payload));
+    else if (out->refused)
+        snprintf(out->peer.why, sizeof out->peer.why, "it acknowledges nothing that is published (no QoS 1), so that nobody knew whether it has it");
 }
 
 static void on_publish(struct mosquitto *client, void *context, int request, int reason, const mosquitto_property *properties)
@@ -66,7 +73,7 @@ static int wait_for_acknowledgement(struct mqtt_out *out, int *ret_number)
 {
     int64_t limit_ms = retry_now_ms() + MQTT_PEER_GREETING_MS;
     int code = MOSQ_ERR_SUCCESS;
-    while (code == MOSQ_ERR_SUCCESS && !out->acknowledged) {
+    while (code == MOSQ_ERR_SUCCESS && !out->acknowledged && !out->refused) {
         struct pollfd watched[2] = {
             {.fd = out->lines->fd, .events = POLLRDHUP},
             {.fd = mosquitto_socket(out->client), .events = (short)(mosquitto_want_write(out->client) ? POLLIN | POLLOUT : POLLIN)},
@@ -80,14 +87,14 @@ static int wait_for_acknowledgement(struct mqtt_out *out, int *ret_number)
             *ret_number = ETIMEDOUT;
         }
     }
-    return out->acknowledged ? MOSQ_ERR_SUCCESS : code;
+    return out->acknowledged ? MOSQ_ERR_SUCCESS : out->refused ? MOSQ_ERR_NOT_SUPPORTED : code;
 }
 
 static bool try_once(struct mqtt_out *out)
 {
     int number = 0;
     out->peer.why[0] = '\0';
-    out->up = out->other_version = out->acknowledged = false;
+    out->up = out->other_version = out->acknowledged = out->refused = false;
     int code = set_up(out);
     if (code == MOSQ_ERR_SUCCESS) {
         code = mqtt_peer_connect(&out->peer, out->client, out->lines->fd, KEEPALIVE_S);

@@ -95,6 +95,20 @@ describe('notices to a broker', { concurrency: 4 }, () => {
     assert.equal(answer, `127.0.0.1:${broker.port}: no answer`);
   });
 
+  test('a broker that says in its greeting that it takes no such thing is not waited for', async (t) => {
+    const begin = Date.now();
+    for (const [properties, why] of [ // MQTT 5 section 3.2.2.3
+      [[0x27, 0, 0, 1, 0], /^127\.0\.0\.1:\d+: it takes nothing as long as this notice, which has 900 bytes/], // Maximum Packet Size
+      [[0x24, 0], /^127\.0\.0\.1:\d+: it acknowledges nothing that is published \(no QoS 1\)/], // Maximum QoS
+    ]) {
+      const broker = await startFakeBroker(t, () => {}, { greet: () => [0x20, 3 + properties.length, 0, 0, properties.length, ...properties] });
+      const { failed, answer } = await sendThrough(out(t, broker.port), { json: JSON.stringify('x'.repeat(898)) });
+      assert.ok(failed);
+      assert.match(answer, why);
+    }
+    assert.ok(Date.now() - begin < 15000); // and not after 20 s each
+  });
+
   test('a courier goes when coatd does, while it waits as well', async (t) => {
     const broker = await startFakeBroker(t, () => {}, { greet: () => [] });
     const courier = out(t, broker.port);
