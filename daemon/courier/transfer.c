@@ -79,7 +79,7 @@ static size_t take_body(char *text, size_t size, size_t count, void *context)
     size_t length = size * count;
     for (size_t i = 0; i < length && i < room; i++)
         transfer->kept[transfer->kept_length++] = text[i] != '\0' ? text[i] : ' ';
-    return transfer->kept_length < TRANSFER_KEPT ? length : 0;
+    return transfer->kept_length < TRANSFER_KEPT || transfer->line[0] == '3' ? length : 0; /* the library finds out at the end where one leads */
 }
 
 /* ---- a transfer ---- */

@@ -64,7 +64,7 @@ describe('webhooks', { concurrency: 4 }, () => {
 
   test('nobody is followed elsewhere', async (t) => {
     const other = await startReceiver(t);
-    const receiver = await startReceiver(t, { answer: (request, response) => { response.writeHead(307, { Location: here(other.port, '/other') }); response.end(); } });
+    const receiver = await startReceiver(t, { answer: (request, response) => { response.writeHead(307, { Location: here(other.port, '/other') }); response.end('x'.repeat(5000)); } });
     const { failed, answer } = await sendThrough(webhook(t, here(receiver.port)));
     assert.ok(failed);
     assert.match(answer, /^307 Temporary Redirect: it wants to have it sent to http:\/\/127\.0\.0\.1:\d+\/other; nothing is sent on by itself/);
