@@ -1,6 +1,7 @@
 // The fields of forms: labelled controls, large choices, and moments and days in the shop's zone as fields have them.
 import { fill, h } from './dom.js';
 import { local, offset } from './clock.js';
+import { amountToMl, amountUnit, filmToUm, filmUnit, massToKg, massUnit, roomToM3, roomUnit, tempFromC, tempUnit, wallToMm, wallUnit } from './units.js';
 
 const DAY = 86400e3;
 
@@ -32,6 +33,23 @@ export function choices(name, label, items, chosen, onchoose, more = null) {
     group.append(h('label', { class: 'choice' }, input, h('span', {}, item.picture, h('b', {}, item.text), item.note && h('small', {}, item.note))));
   }
   return fill(group, [more]);
+}
+
+// ---- a number that the shop refused, as the form has it ----
+
+// By how the shop's name of it ends: its unit here, and the shop's number in it.
+const of = (unit, toShop) => [unit, (n) => n / toShop(1)], same = (unit) => [() => unit, (n) => n];
+const MEASURES = { c: [tempUnit, tempFromC], pct: same('%'), min: same('min'), h: same('h'), ml: of(amountUnit, amountToMl), um: of(filmUnit, filmToUm), m3: of(roomUnit, roomToM3), kg: of(massUnit, massToKg), mm: of(wallUnit, wallToMm) };
+const NAMES = { temp_c: 'Temperature', min_temp_c: 'Lowest temperature', max_temp_c: 'Highest temperature', too_hot_c: 'Too hot from', target_c: 'How hot', rh_pct: 'Humidity', ref_rh_pct: 'Humidity of the dry times', max_rh_pct: 'Highest humidity',
+  thinned_pct: 'Thinned', solids_pct: 'Solids', solvent_pct: 'Solvents of it', hold_min: 'How long', induction_min: 'Stand after mixing', pot_life_min: 'Pot life', lead_closing_min: 'Warn before', label_h: 'Time', amount_ml: 'Amount', dry_um: 'Dry film', volume_m3: 'Volume', mass_kg: 'Weight', wall_mm: 'Wall' };
+
+export function refusal(error) {
+  const said = error.detail || String(error.message || error);
+  const [, name, ...numbers] = /^(?:.*\.)?(\w+) is (\S+): it must be from (\S+) to (\S+)$/.exec(said) || [];
+  if (!NAMES[name]) return said;
+  const [unit, here] = MEASURES[name.split('_').pop()];
+  const [value, low, high] = numbers.map((n) => Number(here(Number(n)).toPrecision(4)));
+  return `${NAMES[name]} is ${value} ${unit()}: it must be from ${low} to ${high}`;
 }
 
 // ---- moments and days ----

@@ -1,6 +1,6 @@
 // Logging a coat, in few taps: piece, material, film, when; everything else stands filled in. And the small forms it needs.
 import { h, tag, replace } from './dom.js';
-import { choices, field, fromField, number, select, toField } from './fields.js';
+import { choices, field, fromField, number, refusal, select, toField } from './fields.js';
 import { at, fullDate, rfc3339, shopNow, when } from './clock.js';
 import { airText, amountToMl, amountUnit, massToKg, massUnit, roomToM3, roomUnit, tempFromC, tempToC, tempUnit, wallToMm, wallUnit } from './units.js';
 import { filmPicture } from './gates.js';
@@ -12,22 +12,30 @@ const fewOf = () => (matchMedia('(min-width: 900px)').matches ? 7 : 3); // choic
 export const use = (list) => list.filter((one) => !one.removed_at);
 export const numberOf = (form, name) => { const text = form.elements[name]?.value ?? ''; return text === '' ? null : Number(text); };
 
-// The line under a form: what is wrong, or that it waits for the shop.
-export function outcome() { return h('p', { class: 'outcome', role: 'alert' }); }
+// The line under a form: what is wrong, or that it waits for the shop. On a long form it stands far from what was touched: whatever it says comes into sight.
+export function outcome() {
+  const says = h('p', { class: 'outcome', role: 'alert' });
+  new MutationObserver(() => says.scrollIntoView({ block: 'nearest' })).observe(says, { childList: true });
+  return says;
+}
 
-/* Sends a form's write and says how it goes. What was typed stays where it is until the shop has it. */
+/* Sends a form's write and says how it goes. What was typed stays where it is until the shop has it, and so does the keyboard where it is refused. */
 export async function send(button, says, writing) {
+  const held = document.activeElement === button;
+  let refused = false;
   button.disabled = true;
   const slow = setTimeout(() => { says.textContent = 'Not written yet. What you typed is kept, and is sent again until the shop has it.'; }, 2500);
   try {
     says.textContent = '';
     return await writing;
   } catch (error) {
-    says.textContent = error.detail || String(error.message || error);
+    says.textContent = refusal(error);
+    refused = true;
     return null;
   } finally {
     clearTimeout(slow);
     button.disabled = false;
+    if (held && refused && document.activeElement === document.body) button.focus({ preventScroll: true });
   }
 }
 

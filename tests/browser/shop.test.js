@@ -214,7 +214,26 @@ test('what the daemon refuses is told at the form, and what was typed stays', as
   await page.getByRole('button', { name: 'Write it down' }).click();
   await page.waitForFunction(() => document.querySelector('.outcome')?.textContent.length > 10);
   assert.equal(await page.getByLabel(/Temperature/).inputValue(), '400');
+  assert.equal(await page.locator('.outcome').textContent(), 'Temperature is 400 °C: it must be from -40 to 60');
+  assert.ok(await page.evaluate(() => document.activeElement.matches('button[type=submit]')), 'the keyboard stays where it was');
   assert.deepEqual(wrong.filter((text) => !/422|400/.test(text)), []);
+  await context.close();
+  await daemon.stop();
+});
+
+test('in US units a label\'s number that cannot be is told in sight of the tag that was touched, and in the units of the form', async () => {
+  const daemon = await startDaemon({ testClock: '2026-11-28T08:00:00Z' });
+  await daemon.patch('/api/v1/shop', { units: 'us' });
+  const { page, context } = await openPage(browser, `${daemon.url}/#material`, { size: 'phone' });
+  await page.getByLabel('Name', { exact: true }).fill('black, small tin');
+  await page.getByLabel('Lowest, °F').fill('500');
+  await page.getByRole('button', { name: /Keep this/ }).click();
+  const says = page.locator('.outcome', { hasText: 'Lowest temperature is 500 °F: it must be from -40 to 140' });
+  await says.waitFor();
+  await page.waitForFunction((el) => { // it is not under the plate nor under the tags
+    const { left, top, bottom } = el.getBoundingClientRect(), there = (y) => document.elementFromPoint(left + 20, y) === el;
+    return there(top + 4) && there(bottom - 4);
+  }, await says.elementHandle());
   await context.close();
   await daemon.stop();
 });
