@@ -26,7 +26,7 @@ export const stageOf = (coat, name) => coat.stages.find((stage) => stage.stage =
 export function band(moment) {
   if (!moment) return null;
   const likely = at(moment.likely_at);
-  return { passed: moment.passed, likely, earliest: at(moment.earliest_at) ?? likely, latest: at(moment.latest_at) ?? likely, floor: at(moment.label_floor_at) };
+  return { passed: moment.passed, likely, earliest: at(moment.earliest_at) ?? likely, latest: at(moment.latest_at) ?? likely, sure: moment.latest_at !== null, floor: at(moment.label_floor_at) };
 }
 
 // The first opening of a stage; null where it has none or was open from the start.

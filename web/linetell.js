@@ -27,7 +27,7 @@ function filmMarks(lane, coat, now) {
 function gateMarks(coat, stage, now) {
   return shownSpans(coat, stage).map((span) => {
     const coming = span.from > now && span.fromBand && !span.fromBand.passed;
-    const from = coming ? ` from about ${when(span.from, now)}, not before ${when(span.fromBand.latest, now)}` : '';
+    const from = coming ? ` from about ${when(span.from, now)}, ${span.fromBand.sure ? `not before ${when(span.fromBand.latest, now)}` : 'no latest moment is known'}` : '';
     const to = span.to === null ? '' : `${['wait', 'shut'].includes(span.kind) ? ' until about' : ' until'} ${when(span.to, now)}`;
     return { kind: 'gate', sign: GATE_OF[span.kind] || 'waiting', from: span.from, to: span.to, text: `${STAGE_WORDS[stage.stage] || stage.stage}: ${WORD_OF[span.kind] || span.kind}${from}${to}` };
   });

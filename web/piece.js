@@ -70,16 +70,19 @@ function stageTable(coat) {
   return h('div', { class: 'scroll', tabindex: 0, role: 'region', 'aria-label': 'Stages' }, h('table', { class: 'stages' }, h('thead', {}, h('tr', {}, ['Gate', 'Stage', 'Now', 'When', 'Label says', 'Progress', 'Air'].map((text) => h('th', { scope: 'col' }, text === 'Gate' ? h('span', { class: 'unseen' }, text) : text)))), h('tbody', {}, rows)));
 }
 
+// What is late at tape and at size is no scuffing and no stripping.
+const LATE = { unmask: { scuff: 'score its edge first', wipe: 'score its edge first' }, leaf: { strip: 'too late to rely on' } };
 const CLOSES = (stage, i) => { const next = stage.spans[i + 1]; return next && !['go', 'test'].includes(next.do); };
 
 function spanText(stage, one, i) {
   const until = band(one.until);
-  const does = { wait: 'wait', go: 'go', wipe: 'wipe first', scuff: 'scuff first', strip: 'too late', test: 'finger test' }[one.do] || one.do;
+  const does = LATE[stage.stage]?.[one.do] || { wait: 'wait', go: 'go', wipe: 'wipe first', scuff: 'scuff first', strip: 'too late', test: 'finger test' }[one.do] || one.do;
   const since = i ? band(stage.spans[i - 1].until) : null;
   if (until === null) return since && since.passed && since.likely !== null ? `${does} since ${when(since.likely)}` : does;
   if (until.likely === null) return does === 'wait' ? 'wait: no end in the air it has' : does;
   if (until.passed) return `${does} until ${when(until.likely)}`;
   if (CLOSES(stage, i)) return `${does} until ${when(until.earliest)}`;
+  if (one.until.latest_at === null) return `${does} until about ${when(until.likely)}, no latest moment is known; not before ${when(until.earliest)}`;
   if (until.latest - until.earliest < 120e3) return `${does} until ${when(until.latest)}`;
   return `${does} until about ${when(until.likely)}, at the latest ${when(until.latest)}; not before ${when(until.earliest)}`;
 }

@@ -26,13 +26,13 @@ const opens = (does) => does === 'go' || does === 'test';
 
 // ---- when it may be handled ----
 
-// The end of the wait for `handle`: {ms} at its latest; {ms: null} where it does not come in the air it has; null where the material does not say.
+// The end of the wait for `handle`: {ms} at its latest; {ms: null} where none is known, with `comes` if it comes in the air it has; null where the material does not say.
 function handleOf(coat) {
   const stage = stageOf(coat, 'handle');
   const i = stage ? stage.spans.findIndex((span, n) => n + 1 < stage.spans.length && opens(stage.spans[n + 1].do)) : -1;
   if (i < 0) return null;
   const until = stage.spans[i].until;
-  return { ms: until ? at(until.latest_at) : null, assumed: (stage.air && stage.air.assumed_h > 0) || false };
+  return { ms: until ? at(until.latest_at) : null, comes: Boolean(until?.likely_at), assumed: (stage.air && stage.air.assumed_h > 0) || false };
 }
 
 /* {title, moment, small}: of all coats that lie open the last to be ready, and of a part out of the oven when it is cool. */
@@ -46,7 +46,9 @@ export function handling(coats, now) {
   const told = [...found.filter(Boolean), ...hot];
   const silent = open.filter((coat, i) => !found[i] && !coat.bake).map((coat) => coat.material.name);
   const ask = silent.length ? `${silent.join(', ')}: no figure, read the label. ` : '';
-  if (told.some((one) => one.ms === null)) return { title: 'Do not handle', moment: 'no end in sight in this air', small: `${ask}Look at the page again when it is warmer or drier.` };
+  const unsure = told.filter((one) => one.ms === null);
+  if (unsure.length && unsure.every((one) => one.comes)) return { title: 'Do not handle', moment: 'no latest moment is known', small: `${ask}Enter the air of the place, and print the tag again.` };
+  if (unsure.length) return { title: 'Do not handle', moment: 'no end in sight in this air', small: `${ask}Look at the page again when it is warmer or drier.` };
   if (!told.length) return { title: 'Do not handle', moment: 'before the label says so', small: 'No figure is known for it here.' };
   const ms = Math.max(...told.map((one) => one.ms));
   const assumed = found.some((one) => one && one.assumed) ? 'Rests on air that is partly assumed. ' : '';
@@ -72,7 +74,7 @@ export function gateLines(stage, now) {
       continue;
     }
     const ms = beginOf(stage, i);
-    if (ms === null) { if (opens(does)) lines.push(`${words}: not in the air it has`); break; }
+    if (ms === null) { if (opens(does)) lines.push(`${words}: ${stage.spans[i - 1].until?.likely_at ? 'no latest moment is known' : 'not in the air it has'}`); break; }
     lines.push(`${words} from ${ms <= now ? 'now' : dated(ms)}`);
   }
   return lines;

@@ -238,6 +238,25 @@ test('in US units a label\'s number that cannot be is told in sight of the tag t
   await daemon.stop();
 });
 
+test('given air that was read only after the coat, then its page and its tag know no latest moment, and late tape is scored, not scuffed', async () => {
+  const daemon = await startDaemon({ testClock: '2026-11-28T08:00:00Z' });
+  const place = (await daemon.post('/api/v1/places', { name: 'cellar' })).body.id, piece = (await daemon.post('/api/v1/pieces', { name: 'mill body', place })).body.id;
+  const { body } = await daemon.get('/api/v1/materials');
+  await daemon.post('/api/v1/coats', { pieces: [piece], material: body.items.find((one) => one.class === 'alkyd-enamel').id, last_at: '2026-11-28T08:00:00Z' });
+  await daemon.advance(60);
+  await daemon.post(`/api/v1/places/${place}/readings`, { temp_c: 18, rh_pct: 55 });
+  const { page, close } = await openPage(browser, `${daemon.url}/#piece?id=${piece}`, { size: 'phone' });
+  const row = (stage) => page.locator('table.stages tr', { hasText: stage }).first().innerText();
+  await page.locator('table.stages').first().waitFor();
+  assert.match(await row('dry to handle'), /wait until about .*, no latest moment is known; not before/);
+  assert.match(await row('pull the tape'), /score its edge first/);
+  assert.doesNotMatch(await row('pull the tape'), /scuff/);
+  await page.goto(`${daemon.url}/#hangtag?piece=${piece}`);
+  await page.locator('.handle', { hasText: 'no latest moment is known' }).waitFor();
+  await close();
+  await daemon.stop();
+});
+
 test('given pieces, a rack and materials, then what was used last stands first in the log, and the air is filled in from the sensor', async () => {
   const daemon = await startDaemon({ testClock: '2026-11-28T08:00:00Z' });
   const made = async (answer) => (await answer).body;
