@@ -93,7 +93,6 @@ function reasonOf(row, now) {
   return h('span', {}, `${afterwards(row.then, row.stage)} ${when(end, now)}`, later);
 }
 
-// A coat that may go on over a film that a hand must not touch yet says both.
 function handsOffWith(shop, row, now) {
   const off = shop.lists.not_yet.find((one) => one.piece === row.piece), sure = off ? sureOf(off) : null;
   return off && h('span', { class: 'butoff' }, h('b', { class: 'reverse' }, 'hands off'), sure === null ? '' : ` before ${when(sure, now)}`);
@@ -105,12 +104,12 @@ function nowRow(shop, row, context) {
   const finger = isFingerTest(row);
   return h('li', { class: `row todo ${row.do}${finger ? ' fingertest' : ''}${row.state === 'closing' ? ' closing' : ''}` }, gate(gateOf(row.state, row.do, row)),
     h('div', { class: 'what' }, nameLink(shop, row), ' ', h('span', { class: 'act' }, act(row.stage, row.do)),
-      h('div', { class: 'reason' }, h('b', { class: 'state' }, stateWord(row.state, row.do, row.stage)), ' ', reasonOf(row, now), finger && lastTest(shop, row), handsOffWith(shop, row, now))),
+      h('div', { class: 'reason' }, h('b', { class: 'state' }, stateWord(row.state, row.do, row.stage)), ' ', reasonOf(row, now), finger && lastTest(shop, row), ' ', handsOffWith(shop, row, now))),
     h('div', { class: end === null ? 'left any' : 'left' }, end === null ? h('span', {}, 'any time') : countdown(end, ' left'), flags(row)),
     finger ? fingerTags(shop, row, context) : nowTag(shop, row, context));
 }
 
-// Whether there is tape the shop does not know: what would be pulled is told together, the first to grow too hard in front.
+// The shop knows no tape: what would be pulled is told together, the first to grow too hard in front.
 const isTape = (row) => row.stage === 'unmask';
 function tapeRow(shop, rows) {
   const now = shopNow(), first = rows[0], end = endOf(first, 'earliest_at');
@@ -126,10 +125,11 @@ function laterRow(shop, row, { word, cls, lead, label, say, sign = null }) {
     tag(label, { href: openHref(row), 'aria-label': `${titleOf(shop, row)}: ${label.toLowerCase()}` }));
 }
 
-// A coming opening is counted to its latest moment, "not before"; a finger test to its earliest.
+// A coming opening is counted to its latest moment, a finger test to its earliest; one of which no latest is known is not counted.
 const sureOf = (row) => endOf(row, row.do === 'test' ? 'earliest_at' : 'latest_at');
+const unsure = (row) => (row.until?.likely_at ? `about ${when(endOf(row, 'likely_at'), shopNow())}` : 'no end in this air');
 
-// Acts of several rows that come at the same moment, told once: "handle it, next coat, not before Mon 09:21".
+// Acts that come at the same moment, told once: "handle it, next coat, not before Mon 09:21".
 function comes(rows, now) {
   const sure = sureOf(rows[0]);
   const together = rows.filter((row) => sureOf(row) === sure).map((row) => act(row.stage, row.do)).join(', ');
@@ -138,7 +138,7 @@ function comes(rows, now) {
 
 function nextRow(shop, rows) {
   const sure = sureOf(rows[0]);
-  return laterRow(shop, rows[0], { word: 'next', cls: 'next', lead: sure === null ? 'no end in this air' : countdown(sure, '', 'in '), label: 'Why', say: comes(rows, shopNow()) });
+  return laterRow(shop, rows[0], { word: 'next', cls: 'next', lead: sure === null ? unsure(rows[0]) : countdown(sure, '', 'in '), label: 'Why', say: comes(rows, shopNow()) });
 }
 
 function notYetRow(shop, row, next) {
@@ -146,7 +146,7 @@ function notYetRow(shop, row, next) {
   const sure = sureOf(row);
   const coat = shop.coats.find((one) => one.id === row.coat);
   const say = [`${coat ? `${CONDITIONS[coat.condition] || coat.condition}, ` : ''}${sure === null ? 'do not touch it' : `not before ${when(sure, now)}`}`, next && h('span', { class: 'sooner also' }, ...comes(next, now))];
-  return laterRow(shop, row, { word: 'hands off', cls: 'handsoff', sign: 'handsoff', lead: sure === null ? 'no end in this air' : countdown(sure, '', 'for '), label: 'Why', say });
+  return laterRow(shop, row, { word: 'hands off', cls: 'handsoff', sign: 'handsoff', lead: sure === null ? unsure(row) : countdown(sure, '', 'for '), label: 'Why', say });
 }
 
 function stalledRow(shop, row, coat, held, handsOff) {
@@ -159,15 +159,15 @@ function heldRow(shop, row, handsOff) {
   const now = shopNow();
   const since = row.since_at ? `since ${when(at(row.since_at), now)}` : '';
   const coat = shop.coats.find((one) => one.id === row.coat);
-  if (row.stalled && row.stalled !== 'none') return stalledRow(shop, row, coat, since || 'for more than a day', handsOff); // the shop looks back a day for it
+  if (row.stalled && row.stalled !== 'none') return stalledRow(shop, row, coat, since || 'for more than a day', handsOff);
   if (row.state === 'missed') return laterRow(shop, row, { word: stateWord(row.state, row.do, row.stage), cls: 'held', lead: since, label: 'Look', say: act(row.stage, row.do) });
   if (coat && coat.inspect) return laterRow(shop, { ...row, inspect: true }, { word: 'look at it', cls: 'held', lead: since, label: 'Look', say: 'the air left its limits while it dried' });
   const until = sureOf(row);
   return laterRow(shop, row, { word: stateWord(row.state, row.do, row.stage), cls: 'held', lead: until === null ? since : countdown(until, '', 'for '), label: 'Why', say: act(row.stage, row.then || row.do) });
 }
 
-// One row a piece, so that the list stays short enough to be read from across the shop: held up, or hands off, or what comes next. What can be
-// done at now says its own "hands off", and its next comes after that.
+// One row a piece, so that the list can be read from across the shop: held up, or hands off, or what comes next. What can be done at now says its
+// own "hands off", and its next comes after that.
 const HELD_RANK = { held: 0, handsoff: 1, next: 2 };
 function comingRows(shop, doing) {
   const busy = new Set(doing.map((row) => row.piece));
@@ -203,7 +203,7 @@ function roomFor(name) {
   return name === 'coming' ? rows + LATER_MORE : rows;
 }
 
-// The rest, each by its shape, its name and its word.
+// The rest, each by its shape, name and word.
 const brief = (shop, row, word, sign) => h('li', {}, h('a', { href: openHref(row) }, gate(sign), h('b', {}, titleOf(shop, row)), ' ', word));
 function restOf(name, items, count, redraw) {
   if (!items.length && !open[name]) return null;
@@ -223,7 +223,7 @@ function doingRows(shop, rows, context) {
   return list;
 }
 
-// What not every shop has, fetched where it has it.
+// What not every shop has.
 function fetched(name, make) {
   const el = h('div');
   import(`./${name}.js`).then((parts) => el.replaceChildren(make(parts)), () => {});

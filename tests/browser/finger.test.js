@@ -148,3 +148,25 @@ for (const size of ['small', 'phone', 'tablet', 'wall']) {
     await close();
   });
 }
+
+// ---- hands off: as long as is known ----
+
+for (const size of ['small', 'phone']) {
+  test(`given air that was read once, then a coat that is not to be touched says about when on a ${size}, and hands off stands clear of its tag`, async (t) => {
+    const shop = await serveFixture();
+    t.after(() => shop.close());
+    const { lists } = shop.shop, [off] = lists.not_yet;
+    off.until = { ...off.until, latest_at: null };
+    lists.not_yet.push({ ...off, piece: 1 });
+    const { page, close } = await openPage(browser, shop.url, { size });
+    const later = page.locator('.row.handsoff').first();
+    await later.waitFor();
+    assert.match(await later.innerText(), /hands off\s+about (\w+ )?\d\d:\d\d/);
+    assert.match(await later.innerText(), /do not touch it/);
+    const todo = page.locator('.row.todo', { has: page.locator('.butoff') }).first();
+    const [word, tag] = [await todo.locator('.reverse').boundingBox(), await todo.locator('.tag').boundingBox()];
+    assert.ok(word.x + word.width <= tag.x || word.y >= tag.y + tag.height || word.y + word.height <= tag.y, 'the tag lies over hands off');
+    await shot(page, `about-${size}`);
+    await close();
+  });
+}
