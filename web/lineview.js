@@ -46,7 +46,7 @@ function rowState(row, condition) {
   const end = row.list === 'now' && row.until ? left(at(row.until.earliest_at) - shopNow()) : null;
   const word = stateWord(row.state, row.do, row.stage);
   const said = `${word[0].toUpperCase()}${word.slice(1)}`, until = end ? `, ${end.replace(/ \d\d s$/, '')}` : '';
-  const short = row.do === 'test' ? 'test' : row.state === 'prepare' ? row.do : SHORT_STATES[row.state] || row.state;
+  const short = row.do === 'test' ? 'test' : row.state === 'prepare' ? row.do : row.do === 'strip' && row.stage === 'leaf' ? 'late' : SHORT_STATES[row.state] || row.state;
   return { gate: gateOf(row.state, row.do, row), cls, text: `${condition}. ${said}${until}`, cell: fitting(`${condition}. ${said}${until}`, `${said}${until}`, said), short };
 }
 
@@ -153,7 +153,7 @@ function head(lane, choose) {
 function footOf(lane) {
   const state = laneState(lane);
   const { row } = lane;
-  const log = row && row.list === 'now' && ['recoat', 'leaf', 'seal'].includes(row.stage) && row.state !== 'prepare';
+  const log = row && row.list === 'now' && ['recoat', 'leaf', 'seal'].includes(row.stage) && !['prepare', 'missed'].includes(row.state);
   return [h('div', {}, h('b', { class: 'name' }, lane.piece.name), h('span', { class: `is ${state.cls}` }, gate(state.gate, state.cls), state.text), row && h('span', { class: 'reason' }, act(row.stage, row.do))),
     log ? tag('Log coat', { filled: true, href: `#log?piece=${lane.piece.id}` }) : tag('Open', { href: `#piece?id=${lane.piece.id}` })];
 }
