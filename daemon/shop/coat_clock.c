@@ -75,6 +75,7 @@ static enum coat_result make_boundary(struct shop *shop, const struct coat *coat
         .limit_at = limit_of(coat, stage, boundary),
         .heeds_rh = law_heeds_humidity(&law),
         .by_hottest = material->closes_by_hottest && stage == STAGE_RECOAT && law.side == SIDE_CLOSING,
+        .here_from_ms = MOMENT_NONE,
         .passed_at = MOMENT_NONE,
         .assumed_h = (double)NAN,
     };
@@ -121,6 +122,8 @@ static enum coat_result place_in_stay(const struct shop *shop, int64_t piece_id,
         result = ledger_value(b->ledger, stay->to_ms, &left);
     if (result != COAT_OK)
         return result;
+    if (current)
+        b->here_from_ms = stay->from_ms;
     *done = current || left >= b->target;
     if (left >= b->target)
         return ledger_when(b->ledger, b->target, &b->passed_at);

@@ -15,8 +15,8 @@ static bool stage_stalled(struct shop *shop, size_t index, const struct material
     if (why != STALL_COLD && why != STALL_DAMP)
         return false; /* that the air is not known is told of the place */
     int64_t since = ledger_stalled_since(b->ledger, at_ms);
-    if (since != MOMENT_NONE && since < b->start_ms)
-        since = b->start_ms;
+    if (since != MOMENT_NONE && since < b->here_from_ms)
+        since = b->here_from_ms;
     *ret = (struct coat_stall){b, why, since};
     return true;
 }

@@ -37,6 +37,7 @@ struct boundary_clock {
     double hours;                 /* of the first row of its table */
     double needed;                /* growth of the law's integral, see law_hours_needed() */
     int64_t start_ms;             /* last pass for openings, first for closings */
+    int64_t here_from_ms;         /* of the current stay: since when its ledger counts for it; MOMENT_NONE where it was reached before, or has no ledger */
     int64_t limit_at;             /* label floor (openings) or ceiling (closings); MOMENT_NONE */
     struct ledger *ledger;        /* of the current stay */
     bool heeds_rh;                /* humidity makes a difference to its law */

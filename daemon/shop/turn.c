@@ -85,6 +85,8 @@ static int64_t find_limit(const struct coat_clock *clock, int64_t from_ms, int64
         int64_t ahead = b->side == SIDE_CLOSING ? lead : 0;
         next = limit_sooner(next, b->limit_at, from_ms, ahead);
         next = limit_sooner(next, b->passed_at, from_ms, ahead);
+        if (b->here_from_ms != MOMENT_NONE) /* put on, or carried, into air in which it stands still */
+            next = moment_sooner_after(next, b->here_from_ms + STALL_LASTS_MS, from_ms);
     }
     return next;
 }

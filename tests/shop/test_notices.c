@@ -363,6 +363,40 @@ static void a_coat_that_stands_still_is_told_once_and_taken_back_when_it_moves(v
     assert_int_equal(view.head->turn, 2);
 }
 
+static void turn_whatever_is_due_to(struct scene *scene, double hours)
+{
+    int64_t to = NOW + (int64_t)llround(hours * (double)MS_PER_H);
+    for (int64_t due = shop_next_due(scene->shop); due != MOMENT_NONE && due <= to; due = shop_next_due(scene->shop)) {
+        scene->write.now_ms = due;
+        turn(scene);
+    }
+}
+
+/* The air was too cold for long when the coat came into it: it counts from then, also where no reading comes. */
+static void a_coat_put_on_or_carried_into_cold_air_stands_still_from_then(void **state)
+{
+    struct scene *scene = scene_of(state);
+    struct notice_view view;
+    struct reading cold[] = {{NOW - 3 * MS_PER_H, 8000, 50000, READING_HOLD_BY_HAND_S}, {NOW - 90 * MIN, 8000, 50000, READING_HOLD_BY_HAND_S}, {NOW, 8000, 50000, READING_HOLD_BY_HAND_S}};
+    struct reading warm = {NOW, 20000, 50000, READING_HOLD_BY_HAND_S};
+    TELL(scene, shop_enter_air(scene->shop, &scene->write, scene->garage, cold, 3, &scene->error));
+    TELL(scene, shop_enter_air(scene->shop, &scene->write, scene->cellar, &warm, 1, &scene->error));
+    TELL(scene, shop_move_piece(scene->shop, &scene->write, scene->wheel, scene->cellar, NOW, &(int64_t){0}, &scene->error));
+    put_on(scene, CLASS_EPOXY_PRIMER, scene->body);
+    int64_t wheel = put_on(scene, CLASS_EPOXY_PRIMER, scene->wheel);
+    turn_whatever_is_due_to(scene, 1);
+    assert_true(newest(scene, NOTICE_STALLED, &view));
+    assert_int_equal(view.due_at, NOW + MS_PER_H);
+    assert_int_equal(view.head->raised_at, NOW + MS_PER_H);
+    scene->write.now_ms = NOW + MS_PER_H;
+    TELL(scene, shop_move_piece(scene->shop, &scene->write, scene->wheel, scene->garage, scene->write.now_ms, &(int64_t){0}, &scene->error));
+    turn_whatever_is_due_to(scene, 2);
+    assert_true(newest(scene, NOTICE_STALLED, &view));
+    assert_int_equal(view.head->coat_id, wheel);
+    assert_int_equal(view.due_at, NOW + 2 * MS_PER_H);
+    assert_int_equal(view.head->raised_at, NOW + 2 * MS_PER_H);
+}
+
 static void air_that_left_its_limits_before_the_guard_asks_for_a_look(void **state)
 {
     struct scene *scene = scene_of(state);
@@ -891,6 +925,7 @@ int main(void)
         SCENE_TEST(what_is_over_by_the_morning_is_told_no_more),
         SCENE_TEST(a_material_may_have_a_lead_of_its_own),
         SCENE_TEST(a_coat_that_stands_still_is_told_once_and_taken_back_when_it_moves),
+        SCENE_TEST(a_coat_put_on_or_carried_into_cold_air_stands_still_from_then),
         SCENE_TEST(air_that_left_its_limits_before_the_guard_asks_for_a_look),
         SCENE_TEST(after_spraying_one_word_before_leaving),
         SCENE_TEST(a_coat_of_last_week_asks_nobody_to_leave),
