@@ -76,6 +76,7 @@ static enum coat_result make_boundary(struct shop *shop, const struct coat *coat
         .heeds_rh = law_heeds_humidity(&law),
         .by_hottest = material->closes_by_hottest && stage == STAGE_RECOAT && law.side == SIDE_CLOSING,
         .here_from_ms = MOMENT_NONE,
+        .warm_at = MOMENT_NONE,
         .passed_at = MOMENT_NONE,
         .assumed_h = (double)NAN,
     };
@@ -97,6 +98,7 @@ static enum coat_result lag_behind(const struct shop *shop, int64_t piece_id, st
     if (result != COAT_OK)
         return result;
     touch(stay->air, warm_at);
+    b->warm_at = warm_at;
     b->carried += growth;
     b->lagged += growth;
     return COAT_OK;
@@ -294,6 +296,7 @@ enum coat_result coat_clock_begin(struct shop *shop, size_t coat_index)
     clock->film = version ? coat_film_ratio(coat, &version->material) : 1.0;
     clock->film_under = 0.0;
     clock->heat_closes_at = MOMENT_NONE;
+    clock->warm_at = MOMENT_NONE;
     if (!version || clock->status == COAT_STRUCK)
         return COAT_OK;
     return make_boundaries(shop, coat, clock, &version->material);
@@ -506,6 +509,7 @@ enum coat_result coat_clock_place(struct shop *shop, size_t coat_index)
             result = place_hot(shop, coat_index, b);
         } else {
             result = place_boundary(shop, coat->piece_id, b);
+            clock->warm_at = b->warm_at > clock->warm_at ? b->warm_at : clock->warm_at;
             if (result == COAT_OK)
                 result = add_mark(clock, coat_index, i);
         }

@@ -81,7 +81,7 @@ static enum coat_result match_clocks(struct shop *shop)
     while (shop->clocks.count < shop->coats.count) {
         if (!LIST_RESERVE(&shop->clocks))
             return COAT_NO_MEMORY;
-        shop->clocks.item[shop->clocks.count++] = (struct coat_clock){.ended_at = MOMENT_NONE, .heat_closes_at = MOMENT_NONE};
+        shop->clocks.item[shop->clocks.count++] = (struct coat_clock){.ended_at = MOMENT_NONE, .warm_at = MOMENT_NONE, .heat_closes_at = MOMENT_NONE};
     }
     while (shop->mix_clocks.count < shop->mixes.count) {
         if (!LIST_RESERVE(&shop->mix_clocks))
@@ -329,18 +329,16 @@ static bool tested_since(const struct shop *shop, const struct coat *coat, const
     return false;
 }
 
-/* Whether the account of the coat in this air begins or ends after since_ms: it rested on what was assumed there. */
-static bool rests_on_tail(const struct shop *shop, const struct coat *coat, const struct place_air *air, int64_t since_ms)
+/* Whether the account of the coat in this air begins or ends after since_ms, or its casting was not through by then: it rested on what was assumed there. */
+static bool rests_on_tail(const struct shop *shop, size_t coat_index, const struct place_air *air, int64_t since_ms)
 {
+    const struct coat *coat = &shop->coats.item[coat_index];
     struct stay stays[STAYS_MAX];
     unsigned count = coat_stays(shop, coat->piece_id, coat->first_at - LAG_PAST_MS, stays);
-    bool lags = count > 1;
     for (unsigned i = 0; i < count; i++) {
         if (stays[i].air != air)
             continue;
-        if (lags && since_ms != MOMENT_NONE && stays[i].from_ms + LAG_PAST_MS > since_ms && coat->first_at + LAG_PAST_MS > since_ms)
-            return true;
-        if (stays[i].from_ms > since_ms || (stays[i].to_ms != INT64_MAX && stays[i].to_ms > since_ms))
+        if (shop->clocks.item[coat_index].warm_at > since_ms || stays[i].from_ms > since_ms || (stays[i].to_ms != INT64_MAX && stays[i].to_ms > since_ms))
             return true;
         if (coat->last_at > since_ms && coat->last_at >= stays[i].from_ms && coat->last_at < stays[i].to_ms)
             return true;
@@ -353,7 +351,7 @@ static bool rests_on_tail(const struct shop *shop, const struct coat *coat, cons
 static bool piece_rests_on_tail(const struct shop *shop, int64_t piece_id, const struct place_air *air, int64_t since_ms)
 {
     for (size_t i = 0; i < shop->coats.count; i++)
-        if (shop->coats.item[i].piece_id == piece_id && rests_on_tail(shop, &shop->coats.item[i], air, since_ms))
+        if (shop->coats.item[i].piece_id == piece_id && rests_on_tail(shop, i, air, since_ms))
             return true;
     return false;
 }

@@ -793,6 +793,27 @@ static void what_a_cold_casting_cost_is_told_and_adds_up(void **state)
         assert_true(why.row[i].what != WHY_COLD_CASTING);
 }
 
+/* A coat of two days ago, on a casting that is carried from the cold cellar into the garage: each reading there says anew how long it stays cold. */
+static void readings_after_it_was_carried_tell_how_long_a_casting_stays_cold(void **state)
+{
+    struct scene *scene = scene_of(state);
+    steady_air(scene, scene->cellar, NOW - MS_PER_H, NOW, 5, 50);
+    told_move(scene, scene->body, scene->cellar, NOW - MS_PER_H);
+    int64_t coat = put_on(scene, CLASS_ALKYD_ENAMEL, scene->body);
+    scene->write.now_ms = NOW + 40 * MS_PER_H;
+    steady_air(scene, scene->cellar, NOW, scene->write.now_ms, 5, 50);
+    steady_air(scene, scene->garage, NOW, scene->write.now_ms, 15, 50);
+    told_move(scene, scene->body, scene->garage, scene->write.now_ms);
+    for (int i = 0; i < 8; i++) {
+        scene->write.now_ms += 30 * MIN;
+        steady_air(scene, scene->garage, scene->write.now_ms, scene->write.now_ms, 25, 50);
+    }
+    int64_t likely_at = stage_of(scene, coat, STAGE_CURE).span[0].until.likely_at;
+    shop_close(scene->shop);
+    scene->shop = opened_shop(scene); /* all that is known is looked at anew */
+    assert_int_equal(stage_of(scene, coat, STAGE_CURE).span[0].until.likely_at, likely_at);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -835,6 +856,7 @@ int main(void)
         SCENE_TEST(a_warm_casting_makes_no_opening_earlier),
         SCENE_TEST(a_casting_of_the_same_warmth_loses_nothing),
         SCENE_TEST(what_a_cold_casting_cost_is_told_and_adds_up),
+        SCENE_TEST(readings_after_it_was_carried_tell_how_long_a_casting_stays_cold),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
