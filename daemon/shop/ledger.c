@@ -112,16 +112,30 @@ enum coat_result place_air_at(struct place_air *air, int64_t at_ms, struct air_s
     return COAT_OK;
 }
 
+struct stopping {
+    history_visitor visit;
+    void *context;
+    bool stopped;
+};
+
+static bool visit_and_note_stop(const struct air_step *step, void *context)
+{
+    struct stopping *stopping = context;
+    stopping->stopped = !stopping->visit(step, stopping->context);
+    return !stopping->stopped;
+}
+
 enum coat_result place_air_walk(struct place_air *air, int64_t from_ms, int64_t to_ms, enum law_side side,
                                 history_visitor visit, void *context)
 {
-    for (int64_t from = from_ms; from < to_ms;) {
+    struct stopping stopping = {visit, context, false};
+    for (int64_t from = from_ms; from < to_ms && !stopping.stopped;) {
         int64_t end = from + SETTLE_DAYS * MS_PER_DAY < to_ms ? from + SETTLE_DAYS * MS_PER_DAY : to_ms;
         air->day_cached = MOMENT_NONE;
         enum coat_result result = read_day(air, from, end);
         if (result != COAT_OK)
             return result;
-        history_walk(air->day, air->day_count, from, end, side, visit, context);
+        history_walk(air->day, air->day_count, from, end, side, visit_and_note_stop, &stopping);
         from = end;
     }
     return COAT_OK;

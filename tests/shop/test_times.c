@@ -793,6 +793,23 @@ static void what_a_cold_casting_cost_is_told_and_adds_up(void **state)
         assert_true(why.row[i].what != WHY_COLD_CASTING);
 }
 
+/* To be scuffed after a day of heat, and since the same moment when all of it is read anew weeks later. */
+static void a_closing_by_the_hottest_air_stays_where_it_was(void **state)
+{
+    struct scene *scene = scene_of(state);
+    steady_air(scene, scene->garage, NOW - MS_PER_H, NOW, 35, 50);
+    int64_t coat = put_on(scene, CLASS_POLYURETHANE, scene->body);
+    hours_pass(scene, 48, 35, 50);
+    struct stage_view recoat = stage_of(scene, coat, STAGE_RECOAT);
+    assert_true(recoat.current > 1);
+    int64_t closed_at = recoat.span[1].until.likely_at;
+    silence(scene, 40 * 24);
+    steady_air(scene, scene->garage, scene->write.now_ms, scene->write.now_ms, 20, 50);
+    shop_close(scene->shop);
+    scene->shop = opened_shop(scene);
+    assert_int_equal(stage_of(scene, coat, STAGE_RECOAT).span[1].until.likely_at, closed_at);
+}
+
 /* A coat of two days ago, on a casting that is carried from the cold cellar into the garage: each reading there says anew how long it stays cold. */
 static void readings_after_it_was_carried_tell_how_long_a_casting_stays_cold(void **state)
 {
@@ -856,6 +873,7 @@ int main(void)
         SCENE_TEST(a_warm_casting_makes_no_opening_earlier),
         SCENE_TEST(a_casting_of_the_same_warmth_loses_nothing),
         SCENE_TEST(what_a_cold_casting_cost_is_told_and_adds_up),
+        SCENE_TEST(a_closing_by_the_hottest_air_stays_where_it_was),
         SCENE_TEST(readings_after_it_was_carried_tell_how_long_a_casting_stays_cold),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
