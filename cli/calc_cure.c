@@ -2,6 +2,7 @@
 #include "cli/calc_parts.h"
 
 #include "coat/law.h"
+#include "coat/phrase.h"
 
 #include <math.h>
 
@@ -96,7 +97,7 @@ static void print_text(struct calc *calc, const struct cure_request *request, do
     calc_amount(calc, QUANTITY_TEMPERATURE, request->temp_c, temp);
     calc_amount(calc, QUANTITY_SHARE, request->rh_pct, rh);
     if (stall != STALL_NONE)
-        fprintf(calc->out, "held up in steady %s %s: %s\n", temp, rh, stall_word(stall));
+        fprintf(calc->out, "held up in steady %s %s: %s\n", temp, rh, stall_phrase(stall));
     else
         fprintf(calc->out, "%s in steady %s %s\n", calc_amount(calc, QUANTITY_DURATION, time_h * 3600.0, time), temp, rh);
     print_assumptions(calc, request);

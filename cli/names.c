@@ -158,9 +158,22 @@ static int fail_none(const struct cli *cli, enum name_kind kind, const char *tex
                     nearest.name[1]);
 }
 
+/* The air that is typed in is a sensor in each place, all of one name. */
+static bool are_by_hand(const struct found *found)
+{
+    unsigned known = found->count < CANDIDATES_SHOWN ? found->count : CANDIDATES_SHOWN;
+    for (unsigned i = 0; i < known; i++) {
+        if (!doc_is(found->item[i], "kind", "by-hand"))
+            return false;
+    }
+    return true;
+}
+
 static int fail_many(const struct cli *cli, const char *text, const struct found *found)
 {
     struct text list = {0};
+    if (are_by_hand(found))
+        return cli_fail(cli, CLI_USAGE, "\"%.64s\" is the air that was typed in, in %u places: coat air PLACE shows it and enters more", text, found->count);
     unsigned shown = found->count < CANDIDATES_SHOWN ? found->count : CANDIDATES_SHOWN;
     for (unsigned i = 0; i < shown; i++)
         text_add(&list, "%s\"%s\"", i == 0 ? "" : i + 1 == found->count ? " or " : ", ", doc_text(found->item[i], "name"));

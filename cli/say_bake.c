@@ -260,6 +260,8 @@ void bake_say_whole(struct cli *cli, cJSON *bake)
     if (doc_moment(bake, "ended_at") == MOMENT_NONE)
         cJSON_ArrayForEach(part, doc_get(bake, "parts"))
             say_limits(cli, table, part);
+    if (doc_text(bake, "note")[0] != '\0')
+        table_row(table, VOICE_PLAIN, (const char *[]){"note", doc_text(bake, "note")});
     table_print(&cli->out, table);
     if (review) {
         say_questions(cli, doc_get(bake, "review"));

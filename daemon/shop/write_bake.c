@@ -360,6 +360,19 @@ enum coat_result shop_bake_start(struct shop *shop, const struct shop_write *wri
     return record_bake(shop, write, &started, bake, error);
 }
 
+/* What is noted at the end comes after what was noted before: neither is lost. */
+static enum coat_result add_note(struct bake *bake, const char *note, struct coat_error *error)
+{
+    size_t before = strlen(bake->note), more = note != NULL ? strlen(note) : 0;
+    if (more == 0)
+        return COAT_OK;
+    if (before > 0 && before + 2 + more >= sizeof bake->note)
+        return coat_fail(error, COAT_BAD_VALUE, "note", "with the note that is there already it has %zu bytes: at most %zu fit", before + 2 + more,
+                         sizeof bake->note - 1);
+    snprintf(bake->note + before, sizeof bake->note - before, "%s%s", before > 0 ? "; " : "", note);
+    return check_text("note", bake->note, sizeof bake->note, error);
+}
+
 enum coat_result shop_bake_stop(struct shop *shop, const struct shop_write *write, int64_t bake_id, int64_t at, const char *note, struct coat_error *error)
 {
     struct bake *bake = NULL;
@@ -374,9 +387,7 @@ enum coat_result shop_bake_stop(struct shop *shop, const struct shop_write *writ
         return coat_fail(error, COAT_BAD_VALUE, "at", "a bake ends after it began");
     struct bake ended = *bake;
     ended.ended_at = at;
-    if (note && note[0] != '\0')
-        snprintf(ended.note, sizeof ended.note, "%s", note);
-    result = check_text("note", ended.note, sizeof ended.note, error);
+    result = add_note(&ended, note, error);
     return result == COAT_OK ? record_bake(shop, write, &ended, bake, error) : result;
 }
 

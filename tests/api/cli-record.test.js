@@ -43,6 +43,14 @@ test('given a coat that went on before one that is there already, then it is sai
   }
 });
 
+test('given a bake that was noted twice, then both notes are told', async (t) => {
+  const coat = await openShop(t);
+  await coat('log', 'mill', 'baking japan', '--at', '12 h ago');
+  await coat('bake', 'check', 'mill', 'oven', '--step', '149C,2h', '--wall', '8mm', '--note', 'first tray');
+  assert.match(await coat('bake', 'stop', '1', '--note', 'given up: it smells'), /^ +note +first tray; given up: it smells$/m);
+  assert.match(await coat('bake', 'show', '1'), /^ +note +first tray; given up: it smells$/m);
+});
+
 test('given a bake, then the coat tells of it', async (t) => {
   const coat = await openShop(t);
   await coat('log', 'mill', 'baking japan', '--at', '12 h ago');

@@ -171,6 +171,7 @@ test('given an evening in the shop, then each command does its part and says wha
   assert.match(await done(coat('caution', 'strip')), /Stripper/);
   assert.match(await done(coat('air', 'shed')), /shed 17\.8 C 61 %, dew point[^]*a column is[^]*\ntemperature +18 C \|[ *:]*\n[^]*\n +17\.8 C \|[^]*\nhumidity +[0-9.]+ % \|[^]*\ndew point +[0-9.]+ C \|[^]*\n +\+[-+]+\n[^]*No reading Thu 14:35 to 12:35\./);
   assert.match(await done(coat('calc', 'dew', '18C', '55%')), /dew point 8\.8 C/);
+  assert.match((await coat('calc', 'cure', '--row', '20C=4h', '--max-rh', '85%', '--air', '18C,95%')).stdout, /^held up in steady 18 C 95 %: too damp$/m);
 });
 
 test('given a tin, then it is entered from what it prints, and coats say that they came from it', async (t) => {
@@ -326,6 +327,9 @@ test('given a name that fits nothing or too much, then it is asked back and noth
   await fails(coat('place', 'edit', 'shed', '--risk', 'gloom=yes'), 2, /"gloom" is none of its words: write one of below-ground/);
   await fails(coat('place', 'edit', 'shed', '--risk', 'attached=maybe'), 2, /says neither yes nor no/);
   assert.equal((await daemon.get('/api/v1/coats')).body.items.length, 0);
+  await done(coat('place', 'add', 'loft'));
+  await done(coat('air', 'loft', '15C', '60%'));
+  await fails(coat('sensor', 'show', 'by hand'), 2, /"by hand" is the air that was typed in, in 2 places: coat air PLACE shows it and enters more/);
 });
 
 test('given a refusal, then exit 1 tells it in the words of the command line', async (t) => {
