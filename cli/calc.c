@@ -1,6 +1,8 @@
 #include "cli/calc.h"
 
 #include "cli/calc_parts.h"
+#include "cli/render.h"
+#include "cli/text.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -15,6 +17,7 @@ static const struct calc_command *const commands[] = {
     &calc_vent_command,
     &calc_purge_command,
 };
+#define HELP_WIDTH 80
 #define COMMANDS (sizeof commands / sizeof *commands)
 
 enum { EXIT_DONE = 0, EXIT_USAGE = 2 };
@@ -30,17 +33,28 @@ static const struct calc_command *find_command(const char *name)
 
 static void print_usage(FILE *out)
 {
+    struct render render = {out, HELP_WIDTH, false};
     fputs("coat calc: arithmetic without a daemon, for checking a figure by hand\n\n", out);
-    for (size_t i = 0; i < COMMANDS; i++)
-        fprintf(out, "  coat calc %s\n        %s\n", commands[i]->usage, commands[i]->about);
-    fputs("\n  --json gives plain unrounded numbers. coat calc COMMAND --help tells the options.\n", out);
+    for (size_t i = 0; i < COMMANDS; i++) {
+        struct text usage = {0};
+        text_add(&usage, "coat calc %s", commands[i]->usage);
+        render_text(&render, 2, 6, usage.data);
+        render_text(&render, 8, 8, commands[i]->about);
+    }
+    fputs("\n  --json gives plain unrounded numbers. coat calc COMMAND --help tells the\n  options.\n", out);
 }
 
 static void print_help(const struct calc_command *command, FILE *out)
 {
-    fprintf(out, "coat calc %s\n%s\n", command->usage, command->about);
+    struct render render = {out, HELP_WIDTH, false};
+    struct text usage = {0};
+    struct table *table = table_new(3, 2, 0);
+    text_add(&usage, "coat calc %s", command->usage);
+    render_text(&render, 0, 4, usage.data);
+    render_text(&render, 0, 0, command->about);
     for (const struct calc_option_rule *rule = command->options; rule != NULL && rule->name != NULL; rule++)
-        fprintf(out, "  %-10s %-10s  %s\n", rule->name, rule->value, rule->about);
+        table_row(table, VOICE_PLAIN, (const char *[]){rule->name, rule->value, rule->about});
+    table_print(&render, table);
 }
 
 static const struct calc_option_rule *find_rule(const struct calc_command *command, const char *name, size_t length)
@@ -141,6 +155,33 @@ static enum coat_result take_arguments(struct calc *calc, int argc, char **argv)
     return COAT_OK;
 }
 
+/* The lines of an answer, each broken where the terminal ends. */
+static void write_lines(char *lines, FILE *out)
+{
+    struct render render;
+    render_init(&render, out, true);
+    for (char *line = strsep(&lines, "\n"); line != NULL; line = strsep(&lines, "\n"))
+        render_text(&render, 0, 4, line);
+}
+
+/* JSON goes out as it is written. */
+static enum coat_result answer(struct calc *calc)
+{
+    FILE *out = calc->out;
+    char *lines = NULL;
+    size_t length = 0;
+    FILE *held = calc->json ? NULL : open_memstream(&lines, &length);
+    if (held == NULL)
+        return calc->command->run(calc);
+    calc->out = held;
+    enum coat_result result = calc->command->run(calc);
+    calc->out = out;
+    if (fclose(held) == 0 && result == COAT_OK)
+        write_lines(lines, out);
+    free(lines);
+    return result;
+}
+
 static enum coat_result run_command(struct calc *calc, int argc, char **argv)
 {
     enum coat_result result = take_arguments(calc, argc, argv);
@@ -150,7 +191,7 @@ static enum coat_result run_command(struct calc *calc, int argc, char **argv)
         print_help(calc->command, calc->out);
         return COAT_OK;
     }
-    return calc->command->run(calc);
+    return answer(calc);
 }
 
 static int complain(const struct coat_error *error, FILE *err)

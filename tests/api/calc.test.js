@@ -13,7 +13,9 @@ const GAS_CONSTANT = 8.314462618; // J/(mol K), CODATA 2018
 function calc(...args) {
   const run = spawnSync(path.join(BUILD, 'coat'), ['calc', ...args], { encoding: 'utf8', timeout: 10000 });
   assert.ifError(run.error);
-  return { status: run.status, out: run.stdout, err: run.stderr };
+  const json = args.includes('--json');
+  for (const line of json ? [] : run.stdout.split('\n')) assert.ok(line.length <= 80, `${line.length} columns in coat calc ${args.join(' ')}: ${line}`);
+  return { status: run.status, out: json ? run.stdout : run.stdout.replace(/(\S)\n {4}(?=\S)/g, '$1 '), err: run.stderr }; // broken lines made whole
 }
 
 function calcJson(...args) {
@@ -433,6 +435,7 @@ test('what is missing, unknown or too much is named', () => {
 });
 
 test('help goes to standard output and names them all', () => {
+  for (const name of ['dew', 'cure', 'age', 'warm', 'bake', 'vent', 'purge']) assert.strictEqual(calc(name, '--help').status, 0);
   const { status, out } = calc('--help');
   assert.strictEqual(status, 0);
   for (const name of ['dew', 'cure', 'age', 'warm', 'bake', 'vent', 'purge']) {
