@@ -1,6 +1,7 @@
 /* Random histories of the clock on the wall, over a shop with coats, readings, quiet hours and a list in the morning, where the clocks change in spring and autumn.
- * The clock jumps on and back, the machine sleeps for hours or weeks, the service starts anew, turns come late or twice, settings change. Whatever happens: nothing
- * is told twice, nothing early, nothing in quiet hours but what keeps people from harm, and nothing is lost. */
+ * The clock jumps on and back, the machine sleeps for hours or weeks, the service starts anew, turns come late or twice, settings change; the air turns warm or cold,
+ * pieces are carried, sanded, stripped and tested, coats are struck and amended. Whatever happens: nothing is told twice, nothing early, nothing in quiet hours but what
+ * keeps people from harm, what stands is so, nothing is lost, and who has followed it all knows what one knows who reads it at once. */
 #include "daemon/shop/notice.h"
 #include "daemon/store/internal.h"
 #include "tests/shop/write_scene.h"
@@ -35,7 +36,7 @@ struct history {
     double temp_c, rh_pct;
     bool steady;            /* the air never changes: closings can be reckoned */
     int64_t ran_since;      /* wall: turns came in time, clock and settings stood since then; MOMENT_NONE */
-    unsigned step, struck;  /* now; of the last coat that was struck */
+    unsigned step, fact;    /* now; of the last fact that may change what was told */
     struct seen seen[NOTICES_MOST];
     size_t known;
 };
@@ -104,7 +105,7 @@ static bool same_subject(const struct notice *a, const struct notice *b)
 /* Whether facts stand between two notices of a stage: it was corrected, a later one of its window was taken back, or what covered the coat turned out to be no coat. */
 static bool corrected_between(const struct history *h, const struct notice *all, size_t first, size_t second)
 {
-    if (h->struck >= h->seen[first].over)
+    if (h->fact >= h->seen[first].over)
         return true;
     for (size_t i = first + 1; i < second; i++) {
         bool later = all[i].kind == NOTICE_CORRECTION || (all[i].boundary > all[first].boundary && all[i].withdrawn_at != MOMENT_NONE);
@@ -433,6 +434,15 @@ static void taken(const struct history *h, enum coat_result result)
         fail_msg("history %d, step %u: %s", h->number, h->step, h->scene->error.text);
 }
 
+static void read_cellar(struct history *h)
+{
+    struct scene *s = h->scene;
+    struct reading reading = {h->wall, (int32_t)lround((h->temp_c - 5.0) * 1000), 65000, READING_HOLD_BY_HAND_S};
+    settle(h);
+    taken(h, shop_enter_air(s->shop, &s->write, s->cellar, &reading, 1, &s->error));
+    look(h, false);
+}
+
 static void read_air(struct history *h, int64_t at)
 {
     struct scene *s = h->scene;
@@ -453,6 +463,8 @@ static void run_on(struct history *h, int64_t to)
         }
         h->wall = step;
         read_air(h, h->wall);
+        if (pick(h, 3) == 0)
+            read_cellar(h);
         turn(h, false);
     }
 }
@@ -474,6 +486,14 @@ static void go_on(struct history *h)
 static void disturbed(struct history *h)
 {
     h->ran_since = h->wall;
+}
+
+/* What was told may be otherwise by it. */
+static void new_fact(struct history *h)
+{
+    settle(h);
+    disturbed(h);
+    h->fact = h->step;
 }
 
 static void sleep_on(struct history *h)
@@ -566,14 +586,15 @@ static void set_hours(struct history *h)
 
 static void log_coat(struct history *h)
 {
-    static const enum material_class classes[] = {CLASS_ALKYD_ENAMEL, CLASS_SPRAY_ENAMEL, CLASS_EPOXY_PRIMER, CLASS_EPOXY_PRIMER,
-                                                  CLASS_ALKYD_PRIMER, CLASS_LACQUER,      CLASS_POLYURETHANE};
+    static const enum material_class classes[] = {CLASS_ALKYD_ENAMEL, CLASS_SPRAY_ENAMEL, CLASS_EPOXY_PRIMER, CLASS_EPOXY_PRIMER, CLASS_ALKYD_PRIMER,
+                                                  CLASS_LACQUER,      CLASS_POLYURETHANE, CLASS_SIZE_QUICK,   CLASS_SIZE_SLOW,    CLASS_SIZE_WATER,
+                                                  CLASS_WATERBORNE,   CLASS_BAKING_JAPAN, CLASS_STOVING_ENAMEL, CLASS_OIL_VARNISH};
     struct scene *s = h->scene;
     struct coat coat;
     int64_t id, pieces[2] = {s->body, s->wheel};
     settle(h);
     coat = a_coat(s);
-    coat.material_version_id = builtin_version(s->shop, classes[pick(h, 7)]);
+    coat.material_version_id = builtin_version(s->shop, classes[pick(h, 14)]);
     coat.first_at = coat.last_at = h->wall - (int64_t)between(h, 0, pick(h, 3) ? 10 : 200) * MIN;
     coat.application = pick(h, 2) ? APPLY_BRUSH : APPLY_SPRAY;
     if (pick(h, 2)) {
@@ -594,27 +615,86 @@ static void put_aside(struct history *h)
     look(h, false);
 }
 
-static void strike_or_move(struct history *h)
+static int64_t some_coat(struct history *h)
 {
     size_t count;
-    int64_t id;
+    const struct coat *coats = shop_coats(h->scene->shop, &count);
+    return count > 0 ? coats[pick(h, (unsigned)count)].id : 0;
+}
+
+static void strike(struct history *h)
+{
+    new_fact(h);
+    if (some_coat(h) != 0)
+        taken(h, shop_strike_coat(h->scene->shop, &h->scene->write, some_coat(h), "the wrong piece", &h->scene->error));
+    look(h, false);
+}
+
+static void at_the_bench(struct history *h)
+{
+    static const enum stage stages[] = {STAGE_TOUCH, STAGE_DUST_FREE, STAGE_TACK_FREE, STAGE_HANDLE, STAGE_SAND, STAGE_LEAF, STAGE_LEAF, STAGE_RECOAT, STAGE_TAPE};
     struct scene *s = h->scene;
-    const struct coat *coats = shop_coats(s->shop, &count);
-    settle(h);
-    disturbed(h);
-    if (count > 0 && pick(h, 3) == 0) {
-        h->struck = h->step;
-        taken(h, shop_strike_coat(s->shop, &s->write, coats[pick(h, (unsigned)count)].id, "the wrong piece", &s->error));
+    int64_t id;
+    new_fact(h);
+    struct bench_test test = {.coat_id = some_coat(h), .stage = stages[pick(h, 9)], .passed = pick(h, 2), .at = h->wall - (int64_t)between(h, 0, 90) * MIN};
+    taken(h, shop_test_coat(s->shop, &s->write, &test, &id, &s->error));
+    look(h, false);
+}
+
+static void with_paper(struct history *h)
+{
+    struct scene *s = h->scene;
+    int64_t id;
+    new_fact(h);
+    if (pick(h, 3) == 0) {
+        struct stripping strip = {.piece_id = pick(h, 2) ? s->body : s->wheel, .down_to_coat_id = pick(h, 2) ? some_coat(h) : 0, .at = h->wall};
+        taken(h, shop_strip_piece(s->shop, &s->write, &strip, &id, &s->error));
     } else {
-        taken(h, shop_move_piece(s->shop, &s->write, pick(h, 2) ? s->body : s->wheel, s->garage, h->wall, &id, &s->error));
+        taken(h, shop_sand_coat(s->shop, &s->write, some_coat(h), h->wall - (int64_t)between(h, 0, 90) * MIN, &id, &s->error));
     }
+    look(h, false);
+}
+
+static void carry(struct history *h)
+{
+    struct scene *s = h->scene;
+    int64_t id;
+    new_fact(h);
+    int64_t piece_id = pick(h, 2) ? s->body : s->wheel, place_id = pick(h, 2) ? s->garage : s->cellar, at = h->wall - (pick(h, 2) ? 0 : (int64_t)between(h, 0, 300) * MIN);
+    taken(h, shop_move_piece(s->shop, &s->write, piece_id, place_id, at, &id, &s->error));
+    look(h, false);
+}
+
+static void amend(struct history *h)
+{
+    struct scene *s = h->scene;
+    new_fact(h);
+    const struct coat *coat = shop_coat(s->shop, some_coat(h));
+    if (coat == NULL)
+        return;
+    struct coat entry = *coat;
+    int64_t by = (int64_t)between(h, -200, 200) * MIN;
+    entry.first_at += by;
+    entry.last_at += by;
+    taken(h, shop_amend_coat(s->shop, &s->write, &entry, &s->error));
+    look(h, false);
+}
+
+static void stir(struct history *h)
+{
+    struct scene *s = h->scene;
+    int64_t id;
+    settle(h);
+    struct mix mix = {.place_id = pick(h, 2) ? s->garage : s->cellar, .mixed_at = h->wall - (int64_t)between(h, 0, 20) * MIN};
+    mix.material_version_id = builtin_version(s->shop, pick(h, 2) ? CLASS_EPOXY_PRIMER : CLASS_POLYURETHANE);
+    taken(h, shop_mix(s->shop, &s->write, &mix, &id, &s->error));
     look(h, false);
 }
 
 /* Readings of hours ago that come now: what was told by assumed air may have been early. */
 static void read_late(struct history *h)
 {
-    disturbed(h);
+    new_fact(h);
     h->temp_c = h->steady ? h->temp_c : between(h, 6, 26);
     for (int i = 0; i < 4; i++)
         read_air(h, h->wall - (int64_t)between(h, 10, 600) * MIN);
@@ -622,8 +702,9 @@ static void read_late(struct history *h)
 
 static void happen(struct history *h)
 {
-    static void (*const events[])(struct history *) = {go_on,    go_on,   go_on,     go_on,     go_on,     go_on,     log_coat,       log_coat,  log_coat,
-                                                       sleep_on, jump_on, jump_back, jump_back, set_hours, put_aside, strike_or_move, read_late, weather};
+    static void (*const events[])(struct history *) = {go_on,     go_on,     go_on,     go_on,     go_on,     go_on,        log_coat,   log_coat, log_coat,
+                                                       sleep_on,  jump_on,   jump_back, jump_back, set_hours, put_aside,    read_late,  read_late, strike,
+                                                       weather,   at_the_bench, with_paper, carry, carry,     amend,        stir};
     events[pick(h, sizeof events / sizeof *events)](h);
     if (pick(h, 12) == 0)
         start_anew(h, false);
@@ -651,10 +732,35 @@ static void check_stage(const struct history *h, const struct coat *coat, const 
         fail_msg("history %d, coat %lld: %s, boundary %u, passed at %lld (entered %lld) and nobody was told, wall %lld", h->number, (long long)coat->id, stage_word(stage->stage), behind - 1, (long long)stage->span[behind - 1].until.likely_at, (long long)coat->entered_at, (long long)h->wall);
 }
 
+static bool stands(const struct notice *all, size_t count, int64_t coat_id, enum notice_kind kind)
+{
+    for (size_t i = 0; i < count; i++)
+        if (all[i].coat_id == coat_id && all[i].kind == kind && all[i].withdrawn_at == MOMENT_NONE)
+            return true;
+    return false;
+}
+
+/* What the air does to a coat is told while it is so. */
+static void check_air(const struct history *h, size_t index)
+{
+    size_t count;
+    struct coat_stall stall;
+    struct shop *shop = h->scene->shop;
+    int64_t coat_id = shop->coats.item[index].id;
+    const struct notice *all = shop_notices(shop, &count);
+    if (shop->clocks.item[index].status != COAT_ON)
+        return;
+    bool stalled = coat_stalled(shop, index, h->wall, &stall), told = stands(all, count, coat_id, NOTICE_STALLED);
+    if ((stalled && coat_stall_lasts(&stall, h->wall) && !told) || (told && !stalled))
+        fail_msg("history %d, coat %lld: stands still: %d, and that is told: %d, wall %lld", h->number, (long long)coat_id, stalled, told, (long long)h->wall);
+}
+
 static void check_none_lost(const struct history *h)
 {
     size_t coats, count;
     const struct coat *coat = shop_coats(h->scene->shop, &coats);
+    for (size_t i = 0; i < coats; i++)
+        check_air(h, i);
     for (; coats-- > 0; coat++) {
         struct coat_view view;
         assert_true(shop_coat_view(h->scene->shop, coat->id, h->wall, &view));
@@ -689,13 +795,31 @@ static void let_all_come(struct history *h)
         turn(h, false);
 }
 
+/* All moments that the shop knows; returns how many. */
+#define DUES_MOST 4096
+static size_t dues_of(const struct history *h, int64_t due[DUES_MOST])
+{
+    size_t count = 0;
+    for (size_t c = 0; c < h->scene->shop->clocks.count; c++)
+        for (unsigned i = 0; i < h->scene->shop->clocks.item[c].boundaries && count < DUES_MOST; i++)
+            due[count++] = boundary_due(&h->scene->shop->clocks.item[c].boundary[i]);
+    return count;
+}
+
+/* What runs on from fact to fact knows what one knows who reads them all at once. */
 static void check_start_changes_nothing(struct history *h)
 {
-    size_t before = h->known, after;
+    static int64_t due[DUES_MOST], due_then[DUES_MOST];
+    size_t before = h->known, after, dues = dues_of(h, due);
     char *was = h->is_thorough ? settled_of(h) : NULL;
     start_anew(h, true);
     shop_notices(h->scene->shop, &after);
     assert_int_equal(before, after);
+    assert_int_equal(dues, dues_of(h, due_then));
+    for (size_t i = 0; i < dues; i++)
+        if (llabs(due[i] - due_then[i]) > MS_PER_S)
+            fail_msg("history %d: moment %zu of %zu was %lld, and is %lld after a start, wall %lld", h->number, i, dues, (long long)due[i], (long long)due_then[i],
+                     (long long)h->wall);
     char *is = h->is_thorough ? settled_of(h) : NULL;
     if (was != NULL && strcmp(was, is) != 0)
         fail_msg("history %d: before the start\n%safter it\n%s", h->number, was, is);
@@ -709,7 +833,7 @@ static void begin(struct history *h)
 {
     static const int64_t starts[] = {NOW, INT64_C(1792796400000), INT64_C(1806105600000)}; /* two days before clocks go back, and before they go on */
     begin_record(h);
-    h->known = h->step = h->struck = 0;
+    h->known = h->step = h->fact = 0;
     h->wall = starts[pick(h, 3)] + (int64_t)between(h, 1, 24 * 60) * MIN;
     h->ran_since = h->wall;
     h->steady = pick(h, 2);
