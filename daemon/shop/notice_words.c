@@ -143,7 +143,7 @@ void notice_word(struct shop *shop, struct notice *notice)
 
 static bool covers(const char *name, const char *text, const char *at)
 {
-    const char *begin = strstr(text, name);
+    const char *begin = strchr(name, '.') != NULL ? strstr(text, name) : NULL; /* few have one, and a list of notices asks for all */
     return begin != NULL && begin <= at && at < begin + strlen(name);
 }
 
