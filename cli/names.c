@@ -185,6 +185,8 @@ static int fail_many(const struct cli *cli, const char *text, const struct found
 int names_find(const struct cli *cli, enum name_kind kind, const char *text, const cJSON **ret)
 {
     struct found found = search(cli, kind, text);
+    if (found.count == 0 && kind == NAME_PIECE && search(cli, NAME_RACK, text).fit <= FIT_WHOLE)
+        return cli_fail(cli, CLI_USAGE, "\"%.64s\" is a rack, and this is done to one piece at a time: name one of its pieces", text);
     if (found.count == 0)
         return fail_none(cli, kind, text);
     if (found.count > 1)

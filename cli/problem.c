@@ -137,6 +137,10 @@ static size_t translate_one(const struct cli *cli, const char *at, struct text *
 void problem_translate(const struct cli *cli, const char *field, const char *detail, struct text *ret)
 {
     text_clear(ret);
+    if (strstr(detail, "not UTF-8") != NULL) { /* of a document that the person never sees */
+        text_add(ret, "what was typed is not UTF-8 text: type it anew in a terminal that is set to UTF-8");
+        return;
+    }
     if (translate_range(cli, field, detail, ret))
         return;
     if (field[0] != '\0' && strstr(detail, field) == NULL) {

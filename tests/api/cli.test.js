@@ -330,6 +330,10 @@ test('given a name that fits nothing or too much, then it is asked back and noth
   await done(coat('place', 'add', 'loft'));
   await done(coat('air', 'loft', '15C', '60%'));
   await fails(coat('sensor', 'show', 'by hand'), 2, /"by hand" is the air that was typed in, in 2 places: coat air PLACE shows it and enters more/);
+  await done(coat('rack', 'add', 'guards', 'fan guard'));
+  await fails(coat('move', 'guards', 'loft'), 2, /"guards" is a rack, and this is done to one piece at a time: name one of its pieces\. Nothing was logged\./);
+  const broken = spawnSync('sh', ['-c', `exec "$0" piece add "$(printf 'a\\377b')"`, COAT], { encoding: 'utf8', env: { ...process.env, COAT_SERVER: daemon.url } });
+  assert.equal(broken.stderr, 'coat: what was typed is not UTF-8 text: type it anew in a terminal that is set to UTF-8. Nothing was entered.\n');
 });
 
 test('given a refusal, then exit 1 tells it in the words of the command line', async (t) => {
