@@ -91,8 +91,11 @@ static void word_closing(struct shop *shop, size_t index, const struct notice *n
     struct stage_run run = stage_run_of(&shop->clocks.item[index], notice->stage);
     unsigned boundary = (unsigned)notice->boundary;
     int64_t enters = boundary < run.count ? stage_enters_soonest(&run, boundary) : MOMENT_NONE;
+    bool open = stage_current(&run, notice->raised_at) >= boundary; /* past the label's hours the air may still keep it shut */
     shop_local_text(shop, notice->due_at, notice->raised_at, closes);
-    if (boundary > 0 && enters != MOMENT_NONE && enters > notice->raised_at)
+    if (!open && enters != MOMENT_NONE && enters <= notice->raised_at)
+        snprintf(ret, size, "not open yet; may open in the quiet hours, and closes in them at %s", closes);
+    else if (boundary > 0 && enters != MOMENT_NONE && enters > notice->raised_at)
         snprintf(ret, size, "may open in the quiet hours, not before %s, and closes in them at %s", shop_local_text(shop, enters, notice->raised_at, opens), closes);
     else
         snprintf(ret, size, "about to close, at %s; do it now or let it pass", closes);

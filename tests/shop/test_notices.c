@@ -297,6 +297,22 @@ static void a_window_within_quiet_hours_is_told_before_they_begin(void **state)
     assert_non_null(strstr(view.text, "closes in them at 2"));
 }
 
+/* At 21 C it is shut for an hour after the label's hours, 19:13, are over. Told in that hour, at 19:30, it is not said to be open. */
+static void a_window_within_quiet_hours_is_not_told_as_open_before_it_is(void **state)
+{
+    struct scene *scene = scene_of(state);
+    struct notice_view view;
+    set(scene, 60, 20 * 60 + 30, 7 * 60, MORNING_NONE);
+    air_to(scene, NOW, 21, 50);
+    put_on(scene, CLASS_EPOXY_PRIMER, scene->body);
+    go_to(scene, 5.5, 21, 50);
+    assert_false(newest_of(scene, NOTICE_OPENS, STAGE_RECOAT, &view));
+    assert_true(newest_of(scene, NOTICE_CLOSING, STAGE_RECOAT, &view));
+    assert_int_equal(view.told_at, NOW - NOW % MS_PER_DAY + 19 * MS_PER_H + 30 * MS_PER_MIN);
+    assert_null(strstr(view.text, "do it now"));
+    assert_non_null(strstr(view.text, "not open yet; may open in the quiet hours, and closes in them at 21:"));
+}
+
 /* What is no longer so in the morning is not told then. */
 static void what_is_over_by_the_morning_is_told_no_more(void **state)
 {
@@ -922,6 +938,7 @@ int main(void)
         SCENE_TEST(quiet_hours_are_those_of_the_shops_zone),
         SCENE_TEST(a_closing_in_the_night_is_told_in_the_evening),
         SCENE_TEST(a_window_within_quiet_hours_is_told_before_they_begin),
+        SCENE_TEST(a_window_within_quiet_hours_is_not_told_as_open_before_it_is),
         SCENE_TEST(what_is_over_by_the_morning_is_told_no_more),
         SCENE_TEST(a_material_may_have_a_lead_of_its_own),
         SCENE_TEST(a_coat_that_stands_still_is_told_once_and_taken_back_when_it_moves),
