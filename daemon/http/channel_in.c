@@ -76,7 +76,7 @@ static void read_addresses(struct json_in *in, enum json_need need, struct chann
     if (is_address(channel->user))
         snprintf(channel->from, sizeof channel->from, "%s", channel->user);
     else
-        json_in_fail(in, "from", "it is missing, and user is no address to take in its place: write whom the mail is from, name@host.example");
+        json_in_fail(in, "from", "from is missing, and user is no address to take in its place: write whom the mail is from, name@host.example");
 }
 
 /* A password goes to the server that it was told for, and to no other. */

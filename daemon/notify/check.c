@@ -114,11 +114,11 @@ static enum coat_result check_command(const struct channel *settings, struct coa
 static enum coat_result check_webhook(const struct channel *settings, struct coat_error *error)
 {
     struct target target;
-    if (!is_visible(settings->target) || strchr(settings->target, '#') != NULL)
-        return coat_fail(error, COAT_BAD_VALUE, "target", "the address has a space, a # or a letter beyond ASCII in it, which no address has: write them as %% and two digits");
     enum coat_result result = target_parse(CHANNEL_WEBHOOK, settings->target, &target, error);
     if (result != COAT_OK)
         return result;
+    if (!is_visible(settings->target) || strchr(settings->target, '#') != NULL)
+        return coat_fail(error, COAT_BAD_VALUE, "target", "the address has a space, a # or a letter beyond ASCII in it, which no address has: write them as %% and two digits");
     if (!target.tls && !target.here)
         return coat_fail(error, COAT_BAD_VALUE, "target", "%.80s is another machine, and what is sent there without TLS can be read and changed on its way: write https:// (http:// is for "
                          "this machine alone)", target.host);
@@ -147,7 +147,7 @@ static enum coat_result check_recipients(const char *list, struct coat_error *er
     for (list += strspn(list, " ,"); *list != '\0'; list += strspn(list, " ,")) {
         size_t length = strcspn(list, " ,");
         if (!is_mail_address(list, length))
-            return coat_fail(error, COAT_BAD_VALUE, "to", "\"%.*s\" is no mail address: write it as in me@example.org, several with commas between them",
+            return coat_fail(error, COAT_BAD_VALUE, "to", "\"%.*s\" is no mail address: write it in ASCII, as in me@example.org (a host beyond ASCII begins with xn--)",
                              (int)(length < 80 ? length : 80), list);
         if (++count > RECIPIENTS_MAX)
             return coat_fail(error, COAT_BAD_VALUE, "to", "these are more than %d addresses: make a second channel for the others", RECIPIENTS_MAX);

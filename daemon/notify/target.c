@@ -47,6 +47,14 @@ static int read_port(const char *text, const char *end)
     return port;
 }
 
+static bool is_ascii(const char *text, const char *end)
+{
+    for (; text < end; text++)
+        if ((unsigned char)*text >= 0x80)
+            return false;
+    return true;
+}
+
 static bool is_here(const char *host)
 {
     struct in_addr four;
@@ -70,6 +78,8 @@ static enum coat_result read_authority(const char *text, size_t length, const ch
         return coat_fail(error, COAT_BAD_VALUE, "target", "user and password have fields of their own and do not stand in the address: write %s", form);
     if (host_end == NULL)
         host_end = end;
+    if (!is_ascii(host, host_end))
+        return coat_fail(error, COAT_BAD_VALUE, "target", "\"%.*s\" has a letter beyond ASCII: write the host as the network knows it, which begins with xn--", shown, text);
     const char *rest = bracketed && host_end < end ? host_end + 1 : host_end;
     if ((bracketed && host_end == end) || !is_host(host, (size_t)(host_end - host), bracketed) || (rest < end && *rest != ':'))
         return coat_fail(error, COAT_BAD_VALUE, "target", "\"%.*s\" is no host: write %s", shown, text, form);
