@@ -60,6 +60,8 @@ static bool make_message(void *context, int64_t channel_id, int64_t notice_id, s
     const struct channel *channel = shop_channel(shop, channel_id);
     if (channel == NULL || !shop_notice_view(shop, notice_id, clock_shop_ms(mouth->context->clock), &mouth->view))
         return false;
+    if (!mouth->view.safety && shop_notice_is_early(shop, mouth->view.head, clock_shop_ms(mouth->context->clock)))
+        return false; /* asked for again; what is about people comes first */
     http_ack_link(mouth->context, channel, notice_id, link, sizeof link);
     free(mouth->json);
     mouth->json = http_notice_json(mouth->context, notice_id, link);

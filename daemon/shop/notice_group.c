@@ -156,6 +156,11 @@ static bool is_early(const struct shop *shop, const struct notice *head, int64_t
     return false;
 }
 
+bool shop_notice_is_early(const struct shop *shop, const struct notice *head, int64_t now_ms)
+{
+    return is_early(shop, notice_head(shop, head), now_ms);
+}
+
 /* Others like it are about to come. */
 static bool is_gathering(const struct shop *shop, const struct notice *head, int64_t now_ms)
 {

@@ -270,6 +270,8 @@ struct notice_view {
 bool shop_notice_view(struct shop *shop, int64_t notice_id, int64_t now_ms, struct notice_view *ret);
 /* Whether it stands for its group, and is not yet withdrawn or acknowledged (a group is withdrawn when all of it is). */
 bool shop_notice_is_pending(const struct shop *shop, const struct notice *head);
+/* Whether it was told by a clock that was set back since, and what it says is not so yet by the clock as it stands. */
+bool shop_notice_is_early(const struct shop *shop, const struct notice *head, int64_t now_ms);
 
 /* ---- channels and what goes over them ---- */
 const struct channel *shop_channels(const struct shop *shop, size_t *ret_count); /* removed ones too */

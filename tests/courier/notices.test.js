@@ -150,6 +150,43 @@ describe('a shop and its channels', { concurrency: 3 }, () => {
     await until(() => 'it is delivered', async () => (await expect(second.get('/api/v1/channels/1'), 200)).waiting === 0, PATIENT);
   });
 
+  test('what was told by a clock that was set back is not sent before it is so', async (t) => {
+    const folder = scratchFolder(t);
+    const db = path.join(folder, 'shop.coat');
+    const first = await startDaemon({ testClock: at('08:00'), db });
+    const shed = await expect(first.post('/api/v1/places', { name: 'shed' }), 201);
+    const air = (daemon) => expect(daemon.post(`/api/v1/places/${shed.id}/readings`, { temp_c: 20, rh_pct: 50 }), 200);
+    const enamel = (await first.get('/api/v1/materials')).body.items.find((one) => one.builtin && one.class === 'alkyd-enamel');
+    const enamelled = async (daemon, name) => {
+      const piece = await expect(daemon.post('/api/v1/pieces', { name, place: shed.id }), 201);
+      await expect(daemon.post('/api/v1/coats', { pieces: [piece.id], material: enamel.id, place: shed.id }), 201);
+    };
+    const script = `test -e ${folder}/open || exit 1; echo "$COAT_NOTICE_SUBJECT" >> ${folder}/told`;
+    await air(first);
+    await expect(first.post('/api/v1/channels', { name: 'bell', kind: 'command', argv: ['/bin/sh', '-c', script] }), 201);
+    await enamelled(first, 'mill housing');
+    for (const hour of ['09:00', '10:00', '11:00', '12:00', '13:00', '14:00']) {
+      await expect(first.advance(at(hour)), 200);
+      await air(first);
+    }
+    const touch = (await first.get('/api/v1/notices')).body.items.find((one) => one.stage === 'touch');
+    assert.ok(touch.told_at);
+    await first.stop();
+
+    fs.writeFileSync(path.join(folder, 'open'), '');
+    const told = () => (fs.existsSync(path.join(folder, 'told')) ? fs.readFileSync(path.join(folder, 'told'), 'utf8') : '');
+    const second = await startDaemon({ testClock: at('08:10'), db });
+    t.after(() => second.stop());
+    await until(() => `what is about people comes at once\n${told()}`, () => /leave the shop/.test(told()), PATIENT);
+    await expect(second.advance(touch.due_at), 200);
+    const arrived = await until(() => `it is sent once it is so\n${told()}`, async () => {
+      const { tries } = await expect(second.get(`/api/v1/notices/${touch.id}`), 200);
+      return tries.find(({ delivered }) => delivered);
+    }, PATIENT);
+    assert.ok(arrived.at >= touch.due_at, `sent at ${arrived.at}, and it is so at ${touch.due_at}`);
+    assert.match(told(), /leave the shop[^]*mill housing, touch/);
+  });
+
   test('a channel is tried before it is entered', async (t) => {
     const receiver = await startReceiver(t, { answer: (request, response) => response.end('heard') });
     const shop = await bench(t);
