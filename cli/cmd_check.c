@@ -240,7 +240,7 @@ static void say_landing(struct cli *cli, const cJSON *coat)
     if (doc_text(coat, "area")[0] != '\0')
         text_add(&text, ", %s", doc_text(coat, "area"));
     if (doc_get(coat, "stage") != NULL)
-        text_add(&text, "; %s: %s", doc_text(coat, "stage"), do_phrase(doc_text(coat, "do")));
+        text_add(&text, "; %s: %s", doc_text(coat, "stage"), do_phrase(doc_text(coat, "stage"), doc_text(coat, "do")));
     if (doc_moment(coat, "until_at") != MOMENT_NONE) {
         text_add(&text, " until ");
         say_moment(cli, &text, doc_moment(coat, "until_at"));

@@ -63,14 +63,14 @@ static void say_source(struct text *text, const char *basis, const char *source)
         text_add(text, "; %s%s%s", basis, source[0] != '\0' ? ": " : "", source);
 }
 
-static void add_boundary(const struct cli *cli, struct table *table, const char *stage, const char *does,
+static void add_boundary(const struct cli *cli, struct table *table, const char *stage, bool first, const char *does,
                          const cJSON *boundary)
 {
     struct text text = {0};
     const char *source = doc_text(boundary, "source");
-    text_add(&text, "%s until ", do_phrase(does));
+    text_add(&text, "%s until ", do_phrase(stage, does));
     say_rows(cli, &text, doc_get(boundary, "rows"));
-    text_add(&text, ", then %s", do_phrase(doc_text(boundary, "then")));
+    text_add(&text, ", then %s", do_phrase(stage, doc_text(boundary, "then")));
     if (isfinite(doc_number(boundary, "label_h"))) {
         text_add(&text, "; label ");
         say_quantity(cli, &text, QUANTITY_DURATION, doc_number(boundary, "label_h") * S_PER_H);
@@ -78,7 +78,7 @@ static void add_boundary(const struct cli *cli, struct table *table, const char 
     say_source(&text, doc_text(boundary, "basis"), source);
     if (doc_flag(boundary, "disputed"))
         text_add(&text, "; sources differ: read the can");
-    table_row(table, VOICE_HEAD, (const char *[]){stage, text.data});
+    table_row(table, VOICE_HEAD, (const char *[]){first ? stage : "", text.data});
 }
 
 static void add_stage(const struct cli *cli, struct table *table, const cJSON *stage)
@@ -87,8 +87,7 @@ static void add_stage(const struct cli *cli, struct table *table, const cJSON *s
     const char *name = doc_text(stage, "stage"), *does = doc_text(stage, "first");
     cJSON_ArrayForEach(boundary, doc_get(stage, "boundaries"))
     {
-        add_boundary(cli, table, name, does, boundary);
-        name = "";
+        add_boundary(cli, table, name, boundary == doc_get(stage, "boundaries")->child, does, boundary);
         does = doc_text(boundary, "then");
     }
 }

@@ -80,7 +80,7 @@ static void say_then(const struct cli *cli, struct text *text, const cJSON *row)
     int64_t then_until = doc_moment(row, "then_until_at");
     if (then[0] == '\0')
         return;
-    text_add(text, "; after that %s", strcmp(then, "wait") == 0 ? "shut" : do_phrase(then));
+    text_add(text, "; after that %s", strcmp(then, "wait") == 0 ? "shut" : do_phrase(doc_text(row, "stage"), then));
     if (then_until != MOMENT_NONE) {
         text_add(text, " until ");
         say_moment(cli, text, then_until);
@@ -113,7 +113,7 @@ static void say_now(const struct cli *cli, struct row *out, const cJSON *row)
         return;
     }
     if (!goes)
-        text_add(text, "%s", do_phrase(doc_text(row, "do")));
+        text_add(text, "%s", do_phrase(doc_text(row, "stage"), doc_text(row, "do")));
     if (closes != MOMENT_NONE) {
         text_add(text, "%suntil ", goes ? "" : ", ");
         say_moment(cli, text, closes);
@@ -148,7 +148,7 @@ static void say_next(const struct cli *cli, struct row *out, const cJSON *row)
         say_opening_parts(cli, &out->first, &out->text, band);
     } else {
         say_closing(cli, &out->first, band);
-        text_add(&out->text, ": %s", do_phrase(does));
+        text_add(&out->text, ": %s", do_phrase(doc_text(row, "stage"), does));
     }
     if (ends != MOMENT_NONE) {
         text_add(&out->text, "; until ");

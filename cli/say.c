@@ -101,10 +101,12 @@ void say_hands_off(const struct cli *cli, struct text *text, const cJSON *row)
 /* ---- stages ---- */
 
 /* A word that this program does not know yet is said as it came. */
-const char *do_phrase(const char *word)
+const char *do_phrase(const char *stage, const char *word)
 {
     enum span_do does;
-    return span_do_from_word(word, &does) ? span_do_phrase(does) : word;
+    enum stage of = STAGE_TOUCH;
+    (void)stage_from_word(stage, &of);
+    return span_do_from_word(word, &does) ? span_do_phrase(of, does) : word;
 }
 
 const char *held_phrase(const char *word)

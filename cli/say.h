@@ -39,7 +39,7 @@ enum voice voice_of_state(const char *state);
 /* "held up: too cold" in words for a stall. */
 const char *held_phrase(const char *word);
 /* What to do, for a person: "go", "wait", "wipe with solvent first" … */
-const char *do_phrase(const char *word);
+const char *do_phrase(const char *stage, const char *word);
 
 /* "mill wheel, front" */
 void say_piece(const struct cli *cli, struct text *text, int64_t piece_id, const char *area);

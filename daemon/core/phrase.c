@@ -11,8 +11,16 @@ static const char *const does_phrases[SPAN_COUNT] = {
     [SPAN_SCUFF] = "scuff first", [SPAN_STRIP] = "too late: strip it", [SPAN_TEST] = "finger test",
 };
 
-const char *span_do_phrase(enum span_do does)
+/* What comes off late is scored and not scuffed; a size that is late may still have tack. */
+static const char late_unmask[] = "score along the tape first";
+static const char late_size[] = "too late to rely on: try it with a finger";
+
+const char *span_do_phrase(enum stage stage, enum span_do does)
 {
+    if (stage == STAGE_UNMASK && (does == SPAN_SCUFF || does == SPAN_WIPE))
+        return late_unmask;
+    if (stage == STAGE_LEAF && does == SPAN_STRIP)
+        return late_size;
     return (size_t)does < SPAN_COUNT ? does_phrases[does] : "?";
 }
 
@@ -146,9 +154,9 @@ static bool lets_through(const struct span_view *span)
 }
 
 /* One span that has an end: its end is an opening where the next lets through, else a closing. */
-static void add_span(struct phrase *phrase, const struct span_view *span, const struct span_view *next, bool now)
+static void add_span(struct phrase *phrase, enum stage stage, const struct span_view *span, const struct span_view *next, bool now)
 {
-    const char *does = span_do_phrase(span->does);
+    const char *does = span_do_phrase(stage, span->does);
     if (!span->ends) {
         phrase_join(phrase, "; ", "%s%s", now ? "" : "then ", now && lets_through(span) ? "go, no end" : does);
         return;
@@ -181,7 +189,7 @@ void phrase_stage(struct phrase *phrase, const struct stage_view *stage)
             break; /* "touch: go, no end" says nothing that the moment before it did not */
         if (last && i > stage->current && lets_through(&stage->span[i]))
             break;
-        add_span(phrase, &stage->span[i], last ? NULL : &stage->span[i + 1], i == stage->current);
+        add_span(phrase, stage->stage, &stage->span[i], last ? NULL : &stage->span[i + 1], i == stage->current);
     }
 }
 

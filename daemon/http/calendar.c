@@ -139,10 +139,24 @@ static const char *const phrase_closes[SPAN_COUNT] = {
     [SPAN_TEST] = "ends; after this try it with a finger",
 };
 
+/* Tape that comes off late is scored, and a size that is late may still have tack. NULL: as any other. */
+static const char *phrase_of_stage(const struct calendar_event *event)
+{
+    bool closes = event->kind == CALENDAR_CLOSES;
+    if (event->stage == STAGE_UNMASK && (event->then == SPAN_SCUFF || event->then == SPAN_WIPE))
+        return closes ? "ends; after this score along the tape first" : "score along the tape first";
+    if (event->stage == STAGE_LEAF && event->then == SPAN_STRIP)
+        return closes ? "ends; after this do not rely on it" : "too late to rely on: try it with a finger";
+    return NULL;
+}
+
 static const char *phrase_of(const struct calendar_event *event)
 {
     if (event->kind == CALENDAR_REACHED)
         return event->passed ? "reached" : "will be reached";
+    const char *of_stage = phrase_of_stage(event);
+    if (of_stage != NULL)
+        return of_stage;
     return event->kind == CALENDAR_OPENS ? phrase_opens[event->then] : phrase_closes[event->then];
 }
 

@@ -10,7 +10,7 @@
 #include "coat/words.h"
 
 /* ---- words as a person says them; never NULL ---- */
-const char *span_do_phrase(enum span_do does);         /* "wipe with solvent first" */
+const char *span_do_phrase(enum stage stage, enum span_do does); /* "wipe with solvent first"; a size and tape have their own */
 const char *stall_phrase(enum stall stall);            /* "too cold"; of none "" */
 const char *bake_state_phrase(enum bake_state state);  /* "out of the heat, cooling" */
 extern const char phrase_inspect[];                    /* what it means that a coat is to be looked at */

@@ -270,3 +270,13 @@ test('a wrong key, none, and that of a calendar out of use find nothing; a new k
   await expect(shop.del(`/api/v1/channels/${channel.id}`), 200);
   assert.equal((await shop.raw('GET', targetOf(changed))).status, 404);
 });
+
+test('tape that comes off late is scored, and a size that is late is not to be relied on', async (t) => {
+  const { shop, shed } = await openShed(t);
+  const target = targetOf(await calendarChannel(shop));
+  await shop.log(await hang(shop, shed, 'mill wheel'), await shop.builtin('spray-enamel'));
+  await shop.log(await hang(shop, shed, 'scale pan'), await shop.builtin('oil-size-quick'));
+  const events = await fetchEvents(shop, target);
+  assert.match(one(events, 'unmask-2').summary, /mill wheel: unmask ends; after this score along the tape first/);
+  assert.match(one(events, 'leaf-2').summary, /scale pan: leaf ends; after this do not rely on it/);
+});

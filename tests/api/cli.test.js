@@ -237,7 +237,7 @@ test('given a size and a coat in the cold, then the finger test and what holds i
   await daemon.advance(3660);
   assert.match(await done(coat()), /Can be done now\n +fan guard +finger test +try it; do not rely on it after 16:35/);
   await daemon.advance(3600);
-  assert.match(await done(coat()), /fan guard +leaf +too late: strip it/);
+  assert.match(await done(coat()), /fan guard +leaf +too late to rely on: try it with a finger/);
   await done(coat('air', 'shed', '4C', '70%'));
   await done(coat('log', 'mill body', 'gloss'));
   const cold = await done(coat());

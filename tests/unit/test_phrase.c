@@ -141,7 +141,10 @@ static void test_words_outside_the_lists_are_no_crash_and_long_text_is_cut(void 
 {
     struct phrase phrase = empty();
     (void)state;
-    assert_string_equal(span_do_phrase((enum span_do)99), "?");
+    assert_string_equal(span_do_phrase(STAGE_RECOAT, (enum span_do)99), "?");
+    assert_string_equal(span_do_phrase(STAGE_RECOAT, SPAN_STRIP), "too late: strip it");
+    assert_string_equal(span_do_phrase(STAGE_LEAF, SPAN_STRIP), "too late to rely on: try it with a finger");
+    assert_string_equal(span_do_phrase(STAGE_UNMASK, SPAN_SCUFF), "score along the tape first");
     assert_string_equal(stall_phrase((enum stall)99), "?");
     assert_string_equal(bake_state_phrase((enum bake_state)99), "?");
     for (int i = 0; i < 300; i++)
