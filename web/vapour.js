@@ -43,14 +43,21 @@ function categoryText(doc) {
   return found ? ` Flammable liquid, category ${found[1]}.` : '';
 }
 
+// Where no amount was told at all, the sums come to nothing, and nothing is what they must not be taken for.
+const isBlind = (doc) => doc.without_amount > 0 && !doc.counted && !doc.released;
+
 function rows(doc) {
   return h('dl', { class: 'sums' },
     verdict('A quarter of the lower explosive limit', doc.quarter_of_lel), verdict('A tenth of it', doc.tenth_of_lel), verdict('The exposure limit: your health', doc.exposure_limit),
-    row('Now, by these sums', share(doc.lel_pct), `of the lower explosive limit, ${share(doc.limit_pct)} of the exposure limit`),
+    isBlind(doc) ? row('By these sums', 'not known', 'how much fresh air it takes, neither against fire nor for health: no amount was told') : figures(doc));
+}
+
+function figures(doc) {
+  return [row('Now, by these sums', share(doc.lel_pct), `of the lower explosive limit, ${share(doc.limit_pct)} of the exposure limit`),
     row('The most from now on', share(doc.peak_lel_pct), `of the lower explosive limit${doc.peak_at ? `, about ${when(at(doc.peak_at))}` : ''}`),
     row('All of the last day in still air', share(doc.lel_pct_still_air), `of the lower explosive limit, ${room(doc.vapour_m3)} of vapour`),
     row('Fresh air against fire', room(doc.dilution_air_m3), 'perfectly mixed, for a quarter of that limit'),
-    row('Fresh air for health', room(doc.limit_air_m3), 'for the exposure limit; that usually wants far more air than fire does'));
+    row('Fresh air for health', room(doc.limit_air_m3), 'for the exposure limit; that usually wants far more air than fire does')];
 }
 
 function sumsOf(doc) {

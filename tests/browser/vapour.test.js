@@ -65,6 +65,16 @@ test('gun wash is told by hand and counts at once; what cannot be is named', asy
   await close();
 });
 
+test('a coat whose amount nobody told asks for no nought of fresh air: how much it takes is not known', async (t) => {
+  const { daemon, piece, enamel, place } = await shed(t);
+  await made(daemon.post('/api/v1/coats', { pieces: [piece.id], material: enamel.id }));
+  const { page, close } = await openPage(browser, `${daemon.url}/#vapour?place=${place.id}`, { size: 'phone' });
+  await page.locator('.sums').waitFor();
+  assert.match(await sums(page), /By these sums\s+not known how much fresh air it takes/);
+  assert.doesNotMatch(await sums(page), /\b0 (%|m³)/);
+  await close();
+});
+
 test('a place without a volume says so, and knows once it is told', async (t) => {
   const { daemon, piece, enamel, place } = await shed(t, {});
   await made(daemon.post('/api/v1/coats', { pieces: [piece.id], material: enamel.id, amount_ml: 250 }));
