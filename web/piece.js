@@ -117,14 +117,23 @@ function record(coat) {
   return h('details', { ontoggle: (event) => { if (event.target.open) load(); } }, h('summary', {}, `The record: ${coat.entry} ${coat.entry === 1 ? 'entry' : 'entries'}`), list);
 }
 
+// What was done at the end of a long page is told at its head, where the piece stands as it is now. A form that holds the keyboard would keep it as it was.
+function written(context, text) {
+  document.getElementById('view').focus({ preventScroll: true });
+  context.redraw();
+  context.say(`${text}, written down.`);
+  scrollTo(0, 0);
+}
+
 function coatActions(context, coat) {
   const says = outcome();
   const why = h('input', { name: 'why', required: true, maxlength: 500, autocomplete: 'off' });
   const strike = h('form', { class: 'plain', onsubmit: async (event) => {
     event.preventDefault();
-    await send(event.target.querySelector('[type=submit]'), says, context.write('POST', `/coats/${coat.id}/strike`, { why: why.value.trim() }, `strike coat ${coat.id}`));
+    if (await send(event.target.querySelector('[type=submit]'), says, context.write('POST', `/coats/${coat.id}/strike`, { why: why.value.trim() }, `strike coat ${coat.id}`))) written(context, `Coat ${coat.id} struck`);
   } }, field('Why is the entry wrong?', why, 'it stays in the record, struck out'), h('button', { type: 'submit', class: 'tag' }, 'Strike it'));
-  return h('div', {}, h('div', { class: 'after' }, tag('Sanded just now', { onclick: (event) => send(event.currentTarget, says, context.write('POST', `/coats/${coat.id}/sandings`, { at: rfc3339(shopNow()) }, `sanded coat ${coat.id}`)) })),
+  const sanded = async (event) => { if (await send(event.currentTarget, says, context.write('POST', `/coats/${coat.id}/sandings`, { at: rfc3339(shopNow()) }, `sanded coat ${coat.id}`))) written(context, `Coat ${coat.id} sanded`); };
+  return h('div', {}, h('div', { class: 'after' }, tag('Sanded just now', { onclick: sanded })),
     h('details', {}, h('summary', {}, 'This entry is wrong'), strike), says);
 }
 
@@ -138,12 +147,13 @@ function pieceActions(context, piece, coats) {
     event.preventDefault();
     const moved = await send(event.target.querySelector('[type=submit]'), says, context.write('POST', `/pieces/${piece.id}/moves`, { place: Number(event.target.elements.place.value), at: rfc3339(shopNow()) }, `${piece.name} carried over`));
     if (moved?.vapour?.length) context.go(`vapour?place=${moved.place}&after=moved`); // wet coat in an oven
+    else if (moved) written(context, `${piece.name} hangs in ${others.find((place) => place.id === moved.place)?.name}`);
   } }, field('Carry it to', select('place', others.map((place) => [place.id, `${place.name}: ${airText(place.air)}`]))), h('button', { type: 'submit', class: 'tag' }, 'Hangs there now'));
   const stay = [[0, 'down to the iron'], ...coats.slice(1).map((coat) => [coat.id, `down to coat ${coat.id}, ${coat.material.name}`])];
   const strip = coats.length > 0 && h('form', { class: 'plain', onsubmit: async (event) => {
     event.preventDefault();
     const down = Number(event.target.elements.down.value);
-    await send(event.target.querySelector('[type=submit]'), says, context.write('POST', `/pieces/${piece.id}/strips`, { ...(down ? { down_to: down } : {}), at: rfc3339(shopNow()) }, `${piece.name} stripped`));
+    if (await send(event.target.querySelector('[type=submit]'), says, context.write('POST', `/pieces/${piece.id}/strips`, { ...(down ? { down_to: down } : {}), at: rfc3339(shopNow()) }, `${piece.name} stripped`))) written(context, `${piece.name} stripped`);
   } }, field('Stripped', select('down', stay)), h('button', { type: 'submit', class: 'tag' }, 'Stripped just now'));
   const remove = h('form', { class: 'plain', onsubmit: async (event) => {
     event.preventDefault();

@@ -257,6 +257,21 @@ test('given air that was read only after the coat, then its page and its tag kno
   await daemon.stop();
 });
 
+test('given a piece that is carried elsewhere at the end of its long page, then its head says where it hangs, in sight', async () => {
+  const daemon = await startDaemon({ testClock: '2026-11-28T08:00:00Z' });
+  const { piece } = await shopWithCoat(daemon, 'alkyd-enamel');
+  await daemon.post('/api/v1/places', { name: 'loft' });
+  await daemon.advance(600);
+  const { page, close } = await openPage(browser, `${daemon.url}/#piece?id=${piece.id}`, { size: 'phone' });
+  await page.getByText('Carry it elsewhere').click();
+  await page.getByRole('button', { name: 'Hangs there now' }).click();
+  await page.locator('#said', { hasText: 'mill body hangs in loft, written down.' }).waitFor();
+  await page.locator('.lead', { hasText: 'Hangs in loft' }).waitFor();
+  await page.waitForFunction(() => scrollY === 0);
+  await close();
+  await daemon.stop();
+});
+
 test('given pieces, a rack and materials, then what was used last stands first in the log, and the air is filled in from the sensor', async () => {
   const daemon = await startDaemon({ testClock: '2026-11-28T08:00:00Z' });
   const made = async (answer) => (await answer).body;
