@@ -196,8 +196,8 @@ function newReview(el, params, context) {
   } }, h('fieldset', { class: 'answer' }, h('legend', {}, 'What goes in'), boxes), field('Oven', select('place', ovens.map((oven) => [oven.id, oven.name]))),
   h('div', { class: 'pair' }, field(`How hot, ${tempUnit()}`, number('target', { min: 0 }), 'empty: the coolest row of the material'), field('How long, min', number('hold', { min: 0 }), 'from when the part is there; empty: what its rows ask')),
   h('div', { class: 'pair' }, field(`Wall of the casting, ${wallUnit()}`, number('wall', { min: 0 }), 'empty: as the piece has it'), field('Metal', select('metal', ['iron', 'steel', 'aluminium', 'brass'].map((one) => [one, one])))),
-  choices('air', 'Air in the oven', [{ value: 'unknown', text: 'not known' }, { value: 'fan', text: 'a fan moves it' }, { value: 'still', text: 'no fan' }], state.air, (value) => { state.air = value; }),
-  choices('hot', 'The oven', [{ value: 'cold', text: 'starts cold' }, { value: 'hot', text: 'is hot already' }], state.hot, (value) => { state.hot = value; }),
+  h('h2', {}, 'Air in the oven'), choices('air', 'Air in the oven', [{ value: 'unknown', text: 'not known' }, { value: 'fan', text: 'a fan moves it' }, { value: 'still', text: 'no fan' }], state.air, (value) => { state.air = value; }),
+  h('h2', {}, 'The oven'), choices('hot', 'The oven', [{ value: 'cold', text: 'starts cold' }, { value: 'hot', text: 'is hot already' }], state.hot, (value) => { state.hot = value; }),
   says, h('button', { type: 'submit', class: 'tag filled' }, 'Review it'));
   replace(el, h('h1', {}, 'A bake: what, where, how hot'), h('p', {}, 'Nothing begins here. The review comes next, and shows what speaks against it.'), form);
   return {};
