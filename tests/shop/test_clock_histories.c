@@ -102,10 +102,10 @@ static bool same_subject(const struct notice *a, const struct notice *b)
     return a->coat_id == b->coat_id && a->kind == b->kind && a->stage == b->stage && a->boundary == b->boundary;
 }
 
-/* Whether facts stand between two notices of a stage: it was corrected, a later one of its window was taken back, or what covered the coat turned out to be no coat. */
+/* Whether facts stand between two notices of a stage: it was corrected, readings made it another moment, a later one of its window was taken back, or what covered the coat turned out to be no coat. */
 static bool corrected_between(const struct history *h, const struct notice *all, size_t first, size_t second)
 {
-    if (h->fact >= h->seen[first].over)
+    if (h->fact >= h->seen[first].over || llabs(all[first].due_at - all[second].due_at) > MS_PER_S)
         return true;
     for (size_t i = first + 1; i < second; i++) {
         bool later = all[i].kind == NOTICE_CORRECTION || (all[i].boundary > all[first].boundary && all[i].withdrawn_at != MOMENT_NONE);
@@ -660,6 +660,8 @@ static void carry(struct history *h)
     struct scene *s = h->scene;
     int64_t id;
     new_fact(h);
+    if (h->steady)
+        return; /* the cellar is read now and then */
     int64_t piece_id = pick(h, 2) ? s->body : s->wheel, place_id = pick(h, 2) ? s->garage : s->cellar, at = h->wall - (pick(h, 2) ? 0 : (int64_t)between(h, 0, 300) * MIN);
     taken(h, shop_move_piece(s->shop, &s->write, piece_id, place_id, at, &id, &s->error));
     look(h, false);
