@@ -320,6 +320,16 @@ static void look_ahead(struct following *f, const struct bake_body *body, const 
     look_at_cooling(f->view, &f->high, body, part->done_latest_at, part);
 }
 
+/* The least that it can have now; its hotter end is the most, where the oven may have been hotter than is sure. */
+static struct bake_range part_now_c(const struct following *f)
+{
+    struct bake_range now_c = bake_part_c(&f->low);
+    double *hotter_c = now_c.slow > now_c.quick ? &now_c.slow : &now_c.quick;
+    for (unsigned i = 0; i < BAKE_MEMBERS; i++)
+        *hotter_c = fmax(*hotter_c, f->high.member[i].most.part_c);
+    return now_c;
+}
+
 static bool part_body(const struct shop *shop, const struct bake_part *part, const struct coat *coat, struct bake_body *ret)
 {
     const struct piece *piece = shop_piece(shop, coat->piece_id);
@@ -378,7 +388,7 @@ static void follow_part(struct shop *shop, struct bake_view *view, struct oven *
         follow_readings(&f, oven->reading, oven->readings, oven, ended);
     else
         follow_with_gaps(shop, &f, oven);
-    part->part_c = bake_part_c(&f.low);
+    part->part_c = part_now_c(&f);
     part->hottest_c = bake_hottest_c(&f.high);
     part->done = bake_done(&f.low);
     part->worn = bake_worn(&f.high);

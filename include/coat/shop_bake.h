@@ -48,7 +48,7 @@ struct bake_part_view {
     struct bake_law law;
     bool probed;                  /* followed by the probe on its metal */
     struct bake_range lag_min;    /* 0 where it is probed */
-    struct bake_range part_c;     /* least that it has now: quick, likely, slow; NAN before the start */
+    struct bake_range part_c;     /* that it has now: quick, likely, slow by the least, the hotter end by the most; NAN before the start */
     double hottest_c;             /* at most, so far */
     double done, worn;            /* by the least and the most; worn INFINITY: not known */
     enum bake_excess excess;

@@ -538,6 +538,20 @@ static void a_reading_by_hand_overrules_the_programme(void **state)
     assert_true(view.known_min > 130);
 }
 
+/* Read hotter than it was told to be, it may have stayed so: the part is told from the least that it can have now to the most. */
+static void a_part_is_told_as_hot_as_it_may_be(void **state)
+{
+    struct scene *scene = scene_of(state);
+    int64_t bake = ready_bake(scene, true);
+    start(scene, bake);
+    wait_min(scene, 90);
+    read_air(scene, scene->oven, JAPAN_C + 40.0);
+    wait_min(scene, 40);
+    struct bake_range now_c = view_of(scene, bake).part[0].part_c;
+    assert_true(fmin(now_c.quick, now_c.slow) < JAPAN_C + 2.0);
+    assert_true(fmax(now_c.quick, now_c.slow) > JAPAN_C + 25.0);
+}
+
 static void restart(struct scene *scene)
 {
     shop_close(scene->shop);
@@ -847,6 +861,7 @@ int main(void)
         SCENE_TEST(a_sensor_that_comes_late_raises_no_false_alarm),
         SCENE_TEST(an_oven_that_is_not_read_is_taken_to_do_as_it_was_told),
         SCENE_TEST(a_reading_by_hand_overrules_the_programme),
+        SCENE_TEST(a_part_is_told_as_hot_as_it_may_be),
         SCENE_TEST(a_restart_at_once_changes_nothing),
         SCENE_TEST(what_an_unread_oven_did_while_the_service_was_off_is_not_known),
         SCENE_TEST(a_full_disk_is_not_a_time_without_the_service),
