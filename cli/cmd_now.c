@@ -17,7 +17,7 @@ static void say_place(const struct cli *cli, struct text *text, const cJSON *pla
     const cJSON *air = doc_get(place, "air");
     text_add(text, "%s ", doc_text(place, "name"));
     if (air == NULL)
-        text_add(text, "air not known: coat air \"%s\" 18C 55%% enters it", doc_text(place, "name"));
+        text_add(text, "air not known: coat air \"%s\" %s enters it", doc_text(place, "name"), doc_is(place, "kind", "oven") ? "147C" : "18C 55%");
     else
         say_place_air(cli, text, air);
 }

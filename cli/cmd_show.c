@@ -204,12 +204,35 @@ static void say_coat_cautions(struct cli *cli, const cJSON *document)
     render_text(&cli->out, 0, 2, full.data);
 }
 
+/* The shop lists what is in use; of a piece that is not, the name is asked for, so that a coat's record keeps it. */
+static int know_piece(struct cli *cli, int64_t id)
+{
+    cJSON *pieces = cJSON_GetObjectItem(cli->shop, "pieces");
+    struct text name = {0};
+    if (id == 0 || pieces == NULL || doc_by_id(pieces, id) != NULL)
+        return CLI_DONE;
+    int status = cli_get(cli, "/pieces/%lld", (long long)id);
+    if (status != CLI_DONE)
+        return status;
+    cJSON *piece = cli_take(cli);
+    text_add(&name, "%s (out of use)", doc_text(piece, "name"));
+    cJSON_DeleteItemFromObject(piece, "name");
+    doc_put_text(piece, "name", name.data);
+    cJSON_AddItemToArray(pieces, piece);
+    return CLI_DONE;
+}
+
 static int show_coat(struct cli *cli, int64_t id)
 {
     int status = cli_get(cli, "/coats/%lld", (long long)id);
     if (status != CLI_DONE || cli_said_json(cli))
         return status;
     cJSON *document = cli_take(cli);
+    status = know_piece(cli, doc_id(document, "coat.piece"));
+    if (status != CLI_DONE) {
+        cJSON_Delete(document);
+        return status;
+    }
     say_whole_coat(cli, doc_get(document, "coat"));
     status = cli_get(cli, "/coats/%lld/why", (long long)id);
     if (status == CLI_DONE && doc_count(cli->reply.document, "items") > 0) {
@@ -249,13 +272,19 @@ static int show_record(struct cli *cli, int64_t id)
     int status = cli_get(cli, "/coats/%lld/entries", (long long)id);
     if (status != CLI_DONE || cli_said_json(cli))
         return status;
-    cJSON_ArrayForEach(entry, doc_get(cli->reply.document, "items"))
+    cJSON *document = cli_take(cli);
+    cJSON_ArrayForEach(entry, doc_get(document, "items"))
+        status = status == CLI_DONE ? know_piece(cli, doc_id(entry, "piece")) : status;
+    const cJSON *told = status == CLI_DONE ? doc_get(document, "items") : NULL;
+    cJSON_ArrayForEach(entry, told)
     {
         say_entry(cli, entry);
         last = entry;
     }
-    say_cautions(cli, cli->reply.document, doc_get(last, "cautions"), 0);
-    return CLI_DONE;
+    if (status == CLI_DONE)
+        say_cautions(cli, document, doc_get(last, "cautions"), 0);
+    cJSON_Delete(document);
+    return status;
 }
 
 /* ---- a piece ---- */

@@ -57,3 +57,12 @@ test('given a bake, then the coat tells of it', async (t) => {
   await coat('bake', 'log', 'mill', 'oven', '--from', '3 h ago', '--to', '1 h ago', '--step', '149C,2h', '--wall', '8mm');
   assert.match(flat(await coat('show', '1')), /japan Bake 1: \S.*; without review; ended 12:35\b.*; to touch \S.* touch /);
 });
+
+test('given a piece that is out of use, then its coats keep its name', async (t) => {
+  const coat = await openShop(t);
+  await coat('log', 'mill', 'gloss', '--at', '2 h ago');
+  assert.match(await coat(), /oven air not known: coat air "oven" 147C enters it/);
+  await coat('piece', 'remove', 'mill body');
+  assert.match(await coat('show', '1'), /^1 mill body \(out of use\): gloss enamel/);
+  assert.match(flat(await coat('show', '1', '--record')), /^entry 1, entered 13:35: mill body \(out of use\): gloss enamel/);
+});
