@@ -7,7 +7,7 @@ import { box, clampTo, HOUR, line, makeScale, put } from './scale.js';
 import { drawLane, LANE, LATTICE, marks, TURNED_LANE } from './lane.js';
 import { assumedHours, drawRibbon, TURNED_RIBBON } from './ribbon.js';
 
-export const AXIS = 34, TURNED_AXIS = 46;
+export const AXIS = 34, turnedAxis = () => (isTwelve() ? 72 : 46);
 const FADE = 0.42;
 
 // ---- axis, nights, plumb line ----
@@ -39,7 +39,7 @@ function axisMarks(g, hours) {
 
 function drawAxis(g, size, hours) {
   const group = s('g', { class: 'axis' }, box(g, -2, g.length + 2, 0, size, { class: 'axisground' }));
-  let last = -9, ticks = ''; // far hours lie so close that not each can have its tick
+  let last = -9, ticks = ''; // not each far hour can have its tick
   for (const mark of axisMarks(g, hours).sort((p, q) => p.a - q.a)) {
     if (!mark.text && mark.a - last < 5) continue;
     last = mark.a;
@@ -78,7 +78,7 @@ function drawDefs(g) {
 const ORDER = ['now', 'next', 'not_yet', 'held'];
 const SPEAKS = ['now', 'not_yet', 'held', 'next']; // whose word stands at the lane where a piece is in several lists
 const FIRST_STAGES = ['leaf', 'recoat'];
-const mayBeTape = (row) => row.stage === 'unmask'; // whether there is tape at all the shop does not know: it speaks last
+const mayBeTape = (row) => row.stage === 'unmask'; // the shop knows no tape: it speaks last
 
 function speaker(rows) {
   const rank = (row) => (isLateTape(row) ? 200 : mayBeTape(row) ? 100 : 0) + SPEAKS.indexOf(row.list) * 2 + (FIRST_STAGES.includes(row.stage) ? 0 : 1);
@@ -114,7 +114,7 @@ export function lanesOf(shop, now) {
  * sight: from where to where it can be seen, across; what lies outside stays as it was}. Returns {g, starts, ends, size}, in pixels across. */
 export function drawLine(svg, { lanes, places, spray, chosen, chosenWidth, turned, length, ribbon, sight = null }) {
   const g = makeScale(length, turned, shopNow());
-  const axis = turned ? TURNED_AXIS : AXIS, hours = localHours(g.from, g.to);
+  const axis = turned ? turnedAxis() : AXIS, hours = localHours(g.from, g.to);
   const shift = (c) => (turned ? `translate(${c} 0)` : `translate(0 ${c})`);
   const old = svg.querySelector('.lines')?.children, lines = [], boxes = [];
   let c = axis;

@@ -1,7 +1,7 @@
 // What stands round the drying line: the cells with the names, the switches, the key, the table. The hand that moves it comes after.
 import { h, tag, replace } from './dom.js';
 import { at, left, longDay, shopNow } from './clock.js';
-import { AXIS, drawLine, lanesOf, TURNED_AXIS } from './line.js';
+import { AXIS, drawLine, lanesOf, turnedAxis } from './line.js';
 import { lineView, MOVES } from './scale.js';
 import { LANE, TURNED_LANE } from './lane.js';
 import { TURNED_RIBBON } from './ribbon.js';
@@ -133,7 +133,7 @@ function headsAndFoot(state) {
   const lane = lanes.find((one) => one.piece.id === chosen);
   const width = document.documentElement.clientWidth;
   state.places = width < 360 || !lane ? [] : state.places.filter((place) => place.id === lane.piece.place);
-  const lead = TURNED_AXIS + state.places.length * TURNED_RIBBON;
+  const lead = turnedAxis() + state.places.length * TURNED_RIBBON;
   state.chosenWidth = Math.max(132, Math.min(220, width - lead - 3 * TURNED_LANE - 2));
   replace(cells, h('div', { class: 'headair' }, state.places.length ? 'air' : ''), lanes.map((one) => head(one, state.choose)));
   cells.style.gridTemplateColumns = `${lead}px ${lanes.map((one) => `${one === lane ? state.chosenWidth : TURNED_LANE}px`).join(' ')}`;

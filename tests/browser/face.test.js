@@ -33,3 +33,16 @@ test('times are told on the face that the screen chose, and it stays', async () 
   assert.equal((await clock()).slice(0, 2), same.slice(0, 2));
   await close();
 });
+
+for (const size of ['small', 'phone']) {
+  test(`given a line with time down on a ${size} and 12 hours on its face, then no hour beside it is cut: 12 pm is not read as 2 pm`, async () => {
+    const { page, close } = await openPage(browser, `${full.url}#shop`, { size });
+    await page.getByRole('button', { name: '12-hour clock' }).click();
+    await page.goto(`${full.url}#line`);
+    await page.locator('.axis text', { hasText: /m$/ }).first().waitFor();
+    const hours = await page.locator('.axis text').evaluateAll((all) => all.map((el) => ({ text: el.textContent, left: el.getBoundingClientRect().left })));
+    assert.ok(hours.some(({ text }) => text === '12 pm'), hours.map(({ text }) => text).join());
+    for (const { text, left } of hours) assert.ok(left >= 0, `${text} is cut`);
+    await close();
+  });
+}
