@@ -47,7 +47,7 @@ export function handling(coats, now) {
   const silent = open.filter((coat, i) => !found[i] && !coat.bake).map((coat) => coat.material.name);
   const ask = silent.length ? `${silent.join(', ')}: no figure, read the label. ` : '';
   const unsure = told.filter((one) => one.ms === null);
-  if (unsure.length && unsure.every((one) => one.comes)) return { title: 'Do not handle', moment: 'no latest moment is known', small: `${ask}Enter the air of the place, and print the tag again.` };
+  if (unsure.length && unsure.every((one) => one.comes)) return { title: 'Do not handle', moment: 'no end known yet', small: `${ask}Enter its air, and print the tag again.` };
   if (unsure.length) return { title: 'Do not handle', moment: 'no end in sight in this air', small: `${ask}Look at the page again when it is warmer or drier.` };
   if (!told.length) return { title: 'Do not handle', moment: 'before the label says so', small: 'No figure is known for it here.' };
   const ms = Math.max(...told.map((one) => one.ms));
@@ -74,7 +74,7 @@ export function gateLines(stage, now) {
       continue;
     }
     const ms = beginOf(stage, i);
-    if (ms === null) { if (opens(does)) lines.push(`${words}: ${stage.spans[i - 1].until?.likely_at ? 'no latest moment is known' : 'not in the air it has'}`); break; }
+    if (ms === null) { if (opens(does)) lines.push(`${words}: ${stage.spans[i - 1].until?.likely_at ? 'not known yet' : 'not in the air it has'}`); break; }
     lines.push(`${words} from ${ms <= now ? 'now' : dated(ms)}`);
   }
   return lines;

@@ -252,7 +252,7 @@ test('given air that was read only after the coat, then its page and its tag kno
   assert.match(await row('pull the tape'), /score its edge first/);
   assert.doesNotMatch(await row('pull the tape'), /scuff/);
   await page.goto(`${daemon.url}/#hangtag?piece=${piece}`);
-  await page.locator('.handle', { hasText: 'no latest moment is known' }).waitFor();
+  await page.locator('.handle', { hasText: 'no end known yet' }).waitFor();
   await close();
   await daemon.stop();
 });
