@@ -1,6 +1,6 @@
 // The fields of forms: labelled controls, large choices, and moments and days in the shop's zone as fields have them.
 import { fill, h } from './dom.js';
-import { local, offset } from './clock.js';
+import { local, offset, when } from './clock.js';
 import { amountToMl, amountUnit, filmToUm, filmUnit, massToKg, massUnit, roomToM3, roomUnit, tempFromC, tempUnit, wallToMm, wallUnit } from './units.js';
 
 const DAY = 86400e3;
@@ -35,7 +35,7 @@ export function choices(name, label, items, chosen, onchoose, more = null) {
   return fill(group, [more]);
 }
 
-// ---- a number that the shop refused, as the form has it ----
+// ---- a number or a moment that the shop refused, as the form has it ----
 
 // By how the shop's name of it ends: its unit here, and the shop's number in it.
 const of = (unit, toShop) => [unit, (n) => n / toShop(1)], same = (unit) => [() => unit, (n) => n];
@@ -46,7 +46,7 @@ const NAMES = { temp_c: 'Temperature', min_temp_c: 'Lowest temperature', max_tem
 export function refusal(error) {
   const said = error.detail || String(error.message || error);
   const [, name, ...numbers] = /^(?:.*\.)?(\w+) is (\S+): it must be from (\S+) to (\S+)$/.exec(said) || [];
-  if (!NAMES[name]) return said;
+  if (!NAMES[name]) return said.replace(/\d{4}-\d\d-\d\dT[\d:.]+Z/g, (moment) => when(Date.parse(moment)));
   const [unit, here] = MEASURES[name.split('_').pop()];
   const [value, low, high] = numbers.map((n) => Number(here(Number(n)).toPrecision(4)));
   return `${NAMES[name]} is ${value} ${unit()}: it must be from ${low} to ${high}`;

@@ -238,6 +238,19 @@ test('in US units a label\'s number that cannot be is told in sight of the tag t
   await daemon.stop();
 });
 
+test('a coat that is still to come is refused with the time that it is on the clock of the shop', async () => {
+  const daemon = await startDaemon({ testClock: '2026-11-28T08:00:00Z' });
+  await daemon.patch('/api/v1/shop', { zone: 'Europe/Berlin' });
+  const { piece, coat } = await shopWithCoat(daemon, 'alkyd-enamel');
+  const { page, context } = await openPage(browser, `${daemon.url}/#log?piece=${piece.id}&material=${coat.material.id}`, { size: 'phone' });
+  await page.locator('.choice', { hasText: /^other$/ }).click();
+  await page.getByLabel('Last pass at').fill('2026-11-28T10:30');
+  await page.getByRole('button', { name: /Log it/ }).click();
+  await page.locator('.outcome', { hasText: 'it lies in the future: it is 09:00 now' }).waitFor();
+  await context.close();
+  await daemon.stop();
+});
+
 test('given air that was read only after the coat, then its page and its tag know no latest moment, and late tape is scored, not scuffed', async () => {
   const daemon = await startDaemon({ testClock: '2026-11-28T08:00:00Z' });
   const place = (await daemon.post('/api/v1/places', { name: 'cellar' })).body.id, piece = (await daemon.post('/api/v1/pieces', { name: 'mill body', place })).body.id;
