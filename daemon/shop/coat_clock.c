@@ -296,7 +296,6 @@ enum coat_result coat_clock_begin(struct shop *shop, size_t coat_index)
     clock->film = version ? coat_film_ratio(coat, &version->material) : 1.0;
     clock->film_under = 0.0;
     clock->heat_closes_at = MOMENT_NONE;
-    clock->warm_at = MOMENT_NONE;
     if (!version || clock->status == COAT_STRUCK)
         return COAT_OK;
     return make_boundaries(shop, coat, clock, &version->material);
@@ -509,7 +508,6 @@ enum coat_result coat_clock_place(struct shop *shop, size_t coat_index)
             result = place_hot(shop, coat_index, b);
         } else {
             result = place_boundary(shop, coat->piece_id, b);
-            clock->warm_at = b->warm_at > clock->warm_at ? b->warm_at : clock->warm_at;
             if (result == COAT_OK)
                 result = add_mark(clock, coat_index, i);
         }

@@ -81,7 +81,7 @@ static enum coat_result match_clocks(struct shop *shop)
     while (shop->clocks.count < shop->coats.count) {
         if (!LIST_RESERVE(&shop->clocks))
             return COAT_NO_MEMORY;
-        shop->clocks.item[shop->clocks.count++] = (struct coat_clock){.ended_at = MOMENT_NONE, .warm_at = MOMENT_NONE, .heat_closes_at = MOMENT_NONE};
+        shop->clocks.item[shop->clocks.count++] = (struct coat_clock){.ended_at = MOMENT_NONE, .heat_closes_at = MOMENT_NONE};
     }
     while (shop->mix_clocks.count < shop->mixes.count) {
         if (!LIST_RESERVE(&shop->mix_clocks))
@@ -329,6 +329,15 @@ static bool tested_since(const struct shop *shop, const struct coat *coat, const
     return false;
 }
 
+/* Whether its casting, carried to where it is, was not through at since_ms. */
+static bool lags_after(const struct coat_clock *clock, int64_t since_ms)
+{
+    for (unsigned i = 0; i < clock->boundaries; i++)
+        if (clock->boundary[i].warm_at > since_ms)
+            return true;
+    return false;
+}
+
 /* Whether the account of the coat in this air begins or ends after since_ms, or its casting was not through by then: it rested on what was assumed there. */
 static bool rests_on_tail(const struct shop *shop, size_t coat_index, const struct place_air *air, int64_t since_ms)
 {
@@ -338,7 +347,7 @@ static bool rests_on_tail(const struct shop *shop, size_t coat_index, const stru
     for (unsigned i = 0; i < count; i++) {
         if (stays[i].air != air)
             continue;
-        if (shop->clocks.item[coat_index].warm_at > since_ms || stays[i].from_ms > since_ms || (stays[i].to_ms != INT64_MAX && stays[i].to_ms > since_ms))
+        if (lags_after(&shop->clocks.item[coat_index], since_ms) || stays[i].from_ms > since_ms || (stays[i].to_ms != INT64_MAX && stays[i].to_ms > since_ms))
             return true;
         if (coat->last_at > since_ms && coat->last_at >= stays[i].from_ms && coat->last_at < stays[i].to_ms)
             return true;

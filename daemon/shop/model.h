@@ -44,7 +44,7 @@ struct boundary_clock {
     bool by_hottest;              /* it is a plain time that each hotter reading brings forward: limit_at holds it, ledger is NULL */
     double carried;               /* growth in earlier stays, and what the piece's own surface adds or costs */
     double lagged;                /* the latter alone, see lag.h */
-    int64_t warm_at;              /* when the piece is through in its last stay; MOMENT_NONE */
+    int64_t warm_at;              /* when the piece, carried to its last stay, is through by the air as it is known; MOMENT_NONE where it does not lag */
     double target;                /* value of the ledger at which the boundary is reached */
     int64_t passed_at;            /* crossing that lies in known history; MOMENT_NONE while pending */
     double assumed_h;             /* of assumed air up to passed_at; NAN until asked for */
@@ -70,7 +70,6 @@ struct coat_clock {
     double air_temp_c, air_rh_pct;/* at the last pass; NAN where not known */
     enum air_basis air_basis;
     int inspect;                  /* -1 until it is settled, then 0 or 1 */
-    int64_t warm_at;              /* when its casting, carried to where it is, is through by the air as it is known; MOMENT_NONE where it does not lag */
     int64_t heat_closes_at;       /* latest closing by the hottest air; MOMENT_NONE where it has none */
     uint32_t state_mark;          /* what was told last: see turn.c */
     bool stall_told;              /* that it stands still is told, and stands */
