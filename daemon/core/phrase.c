@@ -15,11 +15,21 @@ static const char *const does_phrases[SPAN_COUNT] = {
 static const char late_unmask[] = "score along the tape first";
 static const char late_size[] = "too late to rely on: try it with a finger";
 
+bool span_is_late_tape(enum stage stage, enum span_do does)
+{
+    return stage == STAGE_UNMASK && (does == SPAN_SCUFF || does == SPAN_WIPE);
+}
+
+bool span_is_late_size(enum stage stage, enum span_do does)
+{
+    return stage == STAGE_LEAF && does == SPAN_STRIP;
+}
+
 const char *span_do_phrase(enum stage stage, enum span_do does)
 {
-    if (stage == STAGE_UNMASK && (does == SPAN_SCUFF || does == SPAN_WIPE))
+    if (span_is_late_tape(stage, does))
         return late_unmask;
-    if (stage == STAGE_LEAF && does == SPAN_STRIP)
+    if (span_is_late_size(stage, does))
         return late_size;
     return (size_t)does < SPAN_COUNT ? does_phrases[does] : "?";
 }

@@ -139,24 +139,24 @@ static const char *const phrase_closes[SPAN_COUNT] = {
     [SPAN_TEST] = "ends; after this try it with a finger",
 };
 
-/* Tape that comes off late is scored, and a size that is late may still have tack. NULL: as any other. */
-static const char *phrase_of_stage(const struct calendar_event *event)
+/* NULL: as any other. */
+static const char *phrase_of_late(const struct calendar_event *event)
 {
-    bool closes = event->kind == CALENDAR_CLOSES;
-    if (event->stage == STAGE_UNMASK && (event->then == SPAN_SCUFF || event->then == SPAN_WIPE))
-        return closes ? "ends; after this score along the tape first" : "score along the tape first";
-    if (event->stage == STAGE_LEAF && event->then == SPAN_STRIP)
-        return closes ? "ends; after this do not rely on it" : "too late to rely on: try it with a finger";
-    return NULL;
+    bool tape = span_is_late_tape(event->stage, event->then);
+    if (!tape && !span_is_late_size(event->stage, event->then))
+        return NULL;
+    if (event->kind != CALENDAR_CLOSES)
+        return span_do_phrase(event->stage, event->then);
+    return tape ? "ends; after this score along the tape first" : "ends; after this do not rely on it";
 }
 
 static const char *phrase_of(const struct calendar_event *event)
 {
     if (event->kind == CALENDAR_REACHED)
         return event->passed ? "reached" : "will be reached";
-    const char *of_stage = phrase_of_stage(event);
-    if (of_stage != NULL)
-        return of_stage;
+    const char *late = phrase_of_late(event);
+    if (late != NULL)
+        return late;
     return event->kind == CALENDAR_OPENS ? phrase_opens[event->then] : phrase_closes[event->then];
 }
 

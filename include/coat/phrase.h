@@ -11,6 +11,9 @@
 
 /* ---- words as a person says them; never NULL ---- */
 const char *span_do_phrase(enum stage stage, enum span_do does); /* "wipe with solvent first"; a size and tape have their own */
+/* Tape that comes off late, and a size that is late: neither is scuffed, wiped or stripped as a film is. */
+bool span_is_late_tape(enum stage stage, enum span_do does);
+bool span_is_late_size(enum stage stage, enum span_do does);
 const char *stall_phrase(enum stall stall);            /* "too cold"; of none "" */
 const char *bake_state_phrase(enum bake_state state);  /* "out of the heat, cooling" */
 extern const char phrase_inspect[];                    /* what it means that a coat is to be looked at */
