@@ -479,10 +479,15 @@ const struct material *builtin_of_class(enum material_class material_class)
 
 /* ---- what figures rest on ---- */
 
+static bool is_of_class(double value, double of_class)
+{
+    return fabs(value - of_class) < 1e-6;
+}
+
 /* Whether a figure is there and is not that of its class. */
 static bool is_told(double value, double of_class)
 {
-    return !isnan(value) && !(fabs(value - of_class) < 1e-6);
+    return !isnan(value) && !is_of_class(value, of_class);
 }
 
 void material_limits_text(const struct material *material, char text[MATERIAL_LIMITS_TEXT_SIZE])
@@ -508,12 +513,12 @@ void material_limits_text(const struct material *material, char text[MATERIAL_LI
         snprintf(text + used, MATERIAL_LIMITS_TEXT_SIZE - used, "%s%s", used > 0 ? "; else " : "", material->limits_source);
 }
 
-
+#define EPOXY_MIXING {"published: NAVFAC MO-124, 0.5 to 1 h above 70 F", "published: UFGS 09971 para 3.7.1.3, epoxy at 21 C"}
 static const struct {
     const char *induction, *pot_life;
 } mixing_sources[MATERIAL_CLASS_COUNT] = {
-    [CLASS_EPOXY_PRIMER] = {"published: NAVFAC MO-124, 0.5 to 1 h above 70 F", "published: UFGS 09971 para 3.7.1.3, epoxy at 21 C"},
-    [CLASS_EPOXY_BUILD] = {"published: NAVFAC MO-124, 0.5 to 1 h above 70 F", "published: UFGS 09971 para 3.7.1.3, epoxy at 21 C"},
+    [CLASS_EPOXY_PRIMER] = EPOXY_MIXING,
+    [CLASS_EPOXY_BUILD] = EPOXY_MIXING,
     [CLASS_POLYURETHANE] = {NULL, "published: UFGS 09971 para 3.7.1.3, at 21 C and 50 % RH; damp air shortens it"},
 };
 
@@ -521,7 +526,7 @@ static const char *source_of(double minutes, double of_class, const char *source
 {
     if (isnan(minutes))
         return "";
-    return source != NULL && fabs(minutes - of_class) < 1e-6 ? source : "label";
+    return source != NULL && is_of_class(minutes, of_class) ? source : "label";
 }
 
 const char *material_induction_source(const struct material *material)
