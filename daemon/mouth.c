@@ -58,9 +58,10 @@ static bool make_message(void *context, int64_t channel_id, int64_t notice_id, s
     struct mouth *mouth = context;
     struct shop *shop = mouth->context->shop;
     const struct channel *channel = shop_channel(shop, channel_id);
-    if (channel == NULL || !shop_notice_view(shop, notice_id, clock_shop_ms(mouth->context->clock), &mouth->view))
+    int64_t now_ms = clock_shop_ms(mouth->context->clock);
+    if (channel == NULL || !shop_notice_view(shop, notice_id, now_ms, &mouth->view))
         return false;
-    if (!mouth->view.safety && shop_notice_is_early(shop, mouth->view.head, clock_shop_ms(mouth->context->clock)))
+    if (!mouth->view.safety && shop_notice_is_early(shop, mouth->view.head, now_ms))
         return false; /* asked for again; what is about people comes first */
     http_ack_link(mouth->context, channel, notice_id, link, sizeof link);
     free(mouth->json);

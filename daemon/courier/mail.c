@@ -132,8 +132,8 @@ bool mail_run(struct lines *lines, const cJSON *open)
 {
     const cJSON *limit = cJSON_GetObjectItemCaseSensitive(open, "limit_s");
     struct mail mail = {
-        .limit_s = cJSON_IsNumber(limit) && limit->valueint > 0 ? limit->valueint : LIMIT_S, .lines = lines, .open = open, .url = lines_text(open, "url"), .user = lines_text(open, "user"), .password = lines_text(open, "password"),
-        .from = lines_text(open, "from"), .to = lines_text(open, "to"),
+        .lines = lines, .open = open, .url = lines_text(open, "url"), .user = lines_text(open, "user"), .password = lines_text(open, "password"),
+        .from = lines_text(open, "from"), .to = lines_text(open, "to"), .limit_s = cJSON_IsNumber(limit) && limit->valueint > 0 ? limit->valueint : LIMIT_S,
     };
     bool understood = mail.url[0] != '\0' && message_is_address(mail.from, strlen(mail.from)) && read_recipients(&mail) &&
                       curl_global_init(CURL_GLOBAL_DEFAULT) == CURLE_OK;
