@@ -554,8 +554,7 @@ static void a_part_is_told_as_hot_as_it_may_be(void **state)
 
 static void restart(struct scene *scene)
 {
-    shop_close(scene->shop);
-    scene->shop = opened_shop(scene);
+    reopen(scene);
     turn(scene);
 }
 

@@ -434,23 +434,24 @@ static void taken(const struct history *h, enum coat_result result)
         fail_msg("history %d, step %u: %s", h->number, h->step, h->scene->error.text);
 }
 
-static void read_cellar(struct history *h)
+static void read_place(struct history *h, int64_t place_id, int64_t at, double temp_c, double rh_pct)
 {
     struct scene *s = h->scene;
-    struct reading reading = {h->wall, (int32_t)lround((h->temp_c - 5.0) * 1000), 65000, READING_HOLD_BY_HAND_S};
+    struct reading reading = {at, (int32_t)lround(temp_c * 1000), (int32_t)lround(rh_pct * 1000), READING_HOLD_BY_HAND_S};
     settle(h);
-    taken(h, shop_enter_air(s->shop, &s->write, s->cellar, &reading, 1, &s->error));
+    taken(h, shop_enter_air(s->shop, &s->write, place_id, &reading, 1, &s->error));
     look(h, false);
+}
+
+static void read_cellar(struct history *h)
+{
+    read_place(h, h->scene->cellar, h->wall, h->temp_c - 5.0, 65);
 }
 
 static void read_air(struct history *h, int64_t at)
 {
-    struct scene *s = h->scene;
     double wave = h->steady ? 0.0 : 4.0 * sin((double)at / (double)MS_PER_H * 0.2618);
-    struct reading reading = {at, (int32_t)lround((h->temp_c + wave) * 1000), (int32_t)lround(h->rh_pct * 1000), READING_HOLD_BY_HAND_S};
-    settle(h);
-    taken(h, shop_enter_air(s->shop, &s->write, s->garage, &reading, 1, &s->error));
-    look(h, false);
+    read_place(h, h->scene->garage, at, h->temp_c + wave, h->rh_pct);
 }
 
 static void run_on(struct history *h, int64_t to)
@@ -509,8 +510,7 @@ static void start_anew(struct history *h, bool back)
 {
     settle(h);
     if (h->is_thorough) {
-        shop_close(h->scene->shop);
-        h->scene->shop = opened_shop(h->scene);
+        reopen(h->scene);
     } else {
         h->scene->shop = from_open_store(h->scene);
     }

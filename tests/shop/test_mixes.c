@@ -54,8 +54,7 @@ static void pass_time(struct scene *scene, int64_t to_ms)
 
 static void start_anew(struct scene *scene)
 {
-    shop_close(scene->shop);
-    scene->shop = opened_shop(scene);
+    reopen(scene);
     pass_time(scene, scene->write.now_ms);
 }
 

@@ -679,8 +679,7 @@ static void tried(struct scene *scene, int64_t channel_id, int64_t notice_id, bo
 
 static void start_anew(struct scene *scene)
 {
-    shop_close(scene->shop);
-    scene->shop = opened_shop(scene);
+    reopen(scene);
     turn(scene);
 }
 

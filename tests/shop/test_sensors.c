@@ -107,8 +107,7 @@ static void a_sensor_put_first_counts_first(void **state)
     minutes_pass(scene, 1);
     sent_at(scene, older, MOMENT_NONE, 17.5, 55.0);
     assert_true(shop_air(scene->shop, scene->garage, scene->write.now_ms).temp_c == 17.5);
-    shop_close(scene->shop);
-    scene->shop = opened_shop(scene);
+    reopen(scene);
     assert_true(shop_air(scene->shop, scene->garage, scene->write.now_ms).temp_c == 17.5);
 }
 
@@ -348,8 +347,7 @@ static void a_late_batch_corrects_the_past(void **state)
     double progress = stage_of(scene, prompt, STAGE_HANDLE).progress;
     assert_true(stage_of(scene, late, STAGE_HANDLE).progress == progress);
     assert_true(stage_of(scene, late, STAGE_TOUCH).assumed_h < 1e-9);
-    shop_close(scene->shop);
-    scene->shop = opened_shop(scene);
+    reopen(scene);
     assert_true(stage_of(scene, late, STAGE_HANDLE).progress == progress);
 }
 
@@ -396,8 +394,7 @@ static void an_import_that_is_not_finished_is_gone_at_the_next_start(void **stat
     struct reading reading = {NOW - 3 * MS_PER_H, 15000, 60000, 0};
     TELL(scene, shop_import_begin(scene->shop, &scene->write, scene->garage, "logger", &import, &scene->error));
     TELL(scene, shop_import_add(scene->shop, &scene->write, import, &reading, 1, &scene->error));
-    shop_close(scene->shop);
-    scene->shop = opened_shop(scene);
+    reopen(scene);
     assert_null(shop_import(scene->shop, import));
     REFUSE(scene, COAT_NOT_FOUND, "import", shop_import_finish(scene->shop, &scene->write, import, &scene->error));
     TELL(scene, shop_import_begin(scene->shop, &scene->write, scene->garage, "logger", &again, &scene->error));

@@ -489,8 +489,7 @@ static void tests_teach_the_shop_a_factor(void **state)
     double k = learned->k;
     int64_t next = put_on(scene, CLASS_ALKYD_PRIMER, scene->wheel);
     check_hours("recoat of the next", stage_of(scene, next, STAGE_RECOAT).span[0].until.likely_at, 24 + 16 * k, 0.05);
-    shop_close(scene->shop);
-    scene->shop = opened_shop(scene);
+    reopen(scene);
     assert_true(shop_learned(scene->shop, material, 0)->k == k);
 }
 
@@ -550,8 +549,7 @@ static void a_finger_opens_the_leaf_window(void **state)
     try_stage(scene, coat, STAGE_LEAF, true);
     check_state(scene, coat, STAGE_LEAF, STATE_CLOSING, SPAN_GO);
     check_hours("end", stage_of(scene, coat, STAGE_LEAF).span[1].until.earliest_at, 2.5, 0.001);
-    shop_close(scene->shop);
-    scene->shop = opened_shop(scene);
+    reopen(scene);
     check_state(scene, coat, STAGE_LEAF, STATE_CLOSING, SPAN_GO);
     hours_pass(scene, 2.6, 20, 50);
     check_state(scene, coat, STAGE_LEAF, STATE_MISSED, SPAN_STRIP);
@@ -805,8 +803,7 @@ static void a_closing_by_the_hottest_air_stays_where_it_was(void **state)
     int64_t closed_at = recoat.span[1].until.likely_at;
     silence(scene, 40 * 24);
     steady_air(scene, scene->garage, scene->write.now_ms, scene->write.now_ms, 20, 50);
-    shop_close(scene->shop);
-    scene->shop = opened_shop(scene);
+    reopen(scene);
     assert_int_equal(stage_of(scene, coat, STAGE_RECOAT).span[1].until.likely_at, closed_at);
 }
 
@@ -826,8 +823,7 @@ static void readings_after_it_was_carried_tell_how_long_a_casting_stays_cold(voi
         steady_air(scene, scene->garage, scene->write.now_ms, scene->write.now_ms, 25, 50);
     }
     int64_t likely_at = stage_of(scene, coat, STAGE_CURE).span[0].until.likely_at;
-    shop_close(scene->shop);
-    scene->shop = opened_shop(scene); /* all that is known is looked at anew */
+    reopen(scene); /* all that is known is looked at anew */
     assert_int_equal(stage_of(scene, coat, STAGE_CURE).span[0].until.likely_at, likely_at);
 }
 

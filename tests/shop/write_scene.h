@@ -299,6 +299,13 @@ static inline struct shop *opened_shop(struct scene *scene)
     return shop;
 }
 
+/* As a start finds it: from the record alone. */
+static inline void reopen(struct scene *scene)
+{
+    shop_close(scene->shop);
+    scene->shop = opened_shop(scene);
+}
+
 static inline void furnish(struct scene *scene)
 {
     struct place oven = a_place("oven");
