@@ -8,9 +8,14 @@ const { spawn } = require('node:child_process');
 const fs = require('node:fs');
 const os = require('node:os');
 const path = require('node:path');
+const { after } = require('node:test');
 
 const BUILD = path.resolve(__dirname, process.env.COAT_BUILD || '../../build');
 const COATD = path.join(BUILD, 'coatd');
+
+// Services that a test which failed left behind: they would hold its file up until the limit of a suite.
+const running = new Set();
+if (process.env.NODE_TEST_CONTEXT) after(() => Promise.all([...running].map((daemon) => daemon.stop('SIGKILL'))));
 
 function scratchFolder() {
   return fs.mkdtempSync(path.join(os.tmpdir(), 'coat-test-'));
@@ -104,10 +109,12 @@ async function startDaemon(options = {}) {
       const limit = setTimeout(() => child.kill('SIGKILL'), 3000);
       const end = await exited;
       clearTimeout(limit);
+      running.delete(daemon);
       if (folder && !keep) fs.rmSync(folder, { recursive: true, force: true });
       return end;
     },
   };
+  running.add(daemon);
   return daemon;
 }
 

@@ -9,6 +9,7 @@ const { check, fullShop, emptyShop, mixes, twoPart } = require('./fixture-shop.j
 
 const WEB = path.join(__dirname, '..', '..', 'web');
 const CSP = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'";
+const EVENING = Date.parse('2026-11-28T19:07:00Z'); // what stands where on a line depends on the hour: a test must say the same at each
 const TYPES = { '.html': 'text/html; charset=utf-8', '.js': 'text/javascript; charset=utf-8', '.css': 'text/css; charset=utf-8', '.svg': 'image/svg+xml' };
 
 function send(response, status, type, body) {
@@ -22,12 +23,12 @@ function sendFile(response, name) {
   return send(response, 200, TYPES[path.extname(file)] || 'application/octet-stream', fs.readFileSync(file));
 }
 
-/* options: {empty}. Resolves to {url, port, shop, writes, down(bool), bump(), close()}; `shop` may be changed by the caller. */
+/* options: {empty, now: the shop's moment in ms}. Resolves to {url, port, now(), shop, writes, down(bool), bump(), close()}; `shop` may be changed by the caller. */
 function serveFixture(options = {}) {
-  const now = Date.now();
+  const now = options.now ?? EVENING;
   const state = { shop: options.empty ? emptyShop(now) : fullShop(now), writes: [], streams: new Set(), down: false };
-  const startedAt = Date.now();
-  const document = () => ({ ...state.shop, as_of_at: new Date(now + Date.now() - startedAt).toISOString() });
+  const startedAt = Date.now(), shopNow = () => now + Date.now() - startedAt;
+  const document = () => ({ ...state.shop, as_of_at: new Date(shopNow()).toISOString() });
   const json = (response, status, value) => send(response, status, status >= 400 ? 'application/problem+json' : 'application/json', JSON.stringify(value));
 
   function write(request, response) {
@@ -62,8 +63,9 @@ function serveFixture(options = {}) {
     return json(response, 404, { type: 'about:blank', title: 'Not found', status: 404, detail: `nothing at ${url}` });
   });
 
+  if (options.port === undefined) server.unref(); // a test that failed before it closed it ends all the same
   return new Promise((resolve) => server.listen(options.port || 0, '127.0.0.1', () => resolve({
-    port: server.address().port, url: `http://127.0.0.1:${server.address().port}/`, shop: state.shop, writes: state.writes,
+    port: server.address().port, url: `http://127.0.0.1:${server.address().port}/`, now: shopNow, shop: state.shop, writes: state.writes,
     down(value) { state.down = value; if (value) { for (const stream of state.streams) stream.destroy(); } },
     bump() { state.shop.revision += 1; for (const stream of state.streams) stream.write(`id: ${state.shop.revision}\nevent: revision\ndata: {"revision":${state.shop.revision}}\n\n`); },
     close() { server.closeAllConnections?.(); return new Promise((done) => server.close(done)); },
@@ -72,4 +74,4 @@ function serveFixture(options = {}) {
 
 module.exports = { serveFixture };
 
-if (require.main === module) serveFixture({ port: Number(process.argv[2]) || 8270, empty: process.argv[3] === 'empty' }).then((served) => console.log(served.url));
+if (require.main === module) serveFixture({ port: Number(process.argv[2]) || 8270, empty: process.argv[3] === 'empty', now: Date.now() }).then((served) => console.log(served.url));

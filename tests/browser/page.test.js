@@ -71,7 +71,7 @@ test('given a network that goes, then the page says so, goes on counting, and ca
 
 test('given a window that ends, then its countdown says "any minute now" and nothing below nothing', async () => {
   const shop = await serveFixture();
-  const end = new Date(Date.now() + 2500).toISOString();
+  const end = new Date(shop.now() + 2500).toISOString();
   Object.assign(shop.shop.lists.now[0].until, { earliest_at: end, likely_at: end, latest_at: end });
   const { page, close } = await openPage(browser, shop.url, { size: 'wall' });
   const left = page.locator('.todo .countdown').first();
@@ -141,7 +141,7 @@ test('US units and another zone are told in words', async () => {
   const { page, close } = await openPage(browser, shop.url, { size: 'wall' });
   await page.locator('.aircell').first().waitFor();
   assert.match(await page.locator('.aircell').first().textContent(), /°F/);
-  const hour = new Intl.DateTimeFormat('en-GB', { timeZone: 'America/Chicago', hour: '2-digit', hourCycle: 'h23' }).format(Date.now());
+  const hour = new Intl.DateTimeFormat('en-GB', { timeZone: 'America/Chicago', hour: '2-digit', hourCycle: 'h23' }).format(shop.now());
   assert.match(await page.locator('.nowclock text').textContent(), new RegExp(`^${hour}:`));
   await close();
   await shop.close();
