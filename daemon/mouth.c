@@ -24,6 +24,7 @@ struct mouth {
     int64_t owed_at_ms;     /* real: when it is tried again */
     int64_t owed_revision;  /* with a later one something else could be recorded: so can they */
     int64_t told_revision;  /* whose channels and notices the channels' side knows */
+    int64_t told_due_ms;    /* the shop's next due moment then: once it has come, what waited for it may be sent */
     bool failing;           /* tries cannot be recorded; said once */
     char shop_tag[SHOP_TAG_SIZE]; /* the same at every start, and of no other shop */
     /* the message that was made last */
@@ -45,7 +46,7 @@ static bool is_owed(const struct mouth *mouth, int64_t channel_id, int64_t notic
 static size_t find_pending(void *context, int64_t channel_id, int64_t *notice_ids, size_t most)
 {
     const struct mouth *mouth = context;
-    size_t found = shop_outbox(mouth->context->shop, channel_id, notice_ids, most), kept = 0;
+    size_t found = shop_outbox(mouth->context->shop, channel_id, clock_shop_ms(mouth->context->clock), notice_ids, most), kept = 0;
     for (size_t i = 0; i < found; i++)
         if (!is_owed(mouth, channel_id, notice_ids[i]))
             notice_ids[kept++] = notice_ids[i];
@@ -58,11 +59,8 @@ static bool make_message(void *context, int64_t channel_id, int64_t notice_id, s
     struct mouth *mouth = context;
     struct shop *shop = mouth->context->shop;
     const struct channel *channel = shop_channel(shop, channel_id);
-    int64_t now_ms = clock_shop_ms(mouth->context->clock);
-    if (channel == NULL || !shop_notice_view(shop, notice_id, now_ms, &mouth->view))
+    if (channel == NULL || !shop_notice_view(shop, notice_id, clock_shop_ms(mouth->context->clock), &mouth->view))
         return false;
-    if (!mouth->view.safety && shop_notice_is_early(shop, mouth->view.head, now_ms))
-        return false; /* asked for again; what is about people comes first */
     http_ack_link(mouth->context, channel, notice_id, link, sizeof link);
     free(mouth->json);
     mouth->json = http_notice_json(mouth->context, notice_id, link);
@@ -166,6 +164,15 @@ static void tell_channels(struct mouth *mouth)
     notify_wake(mouth->notify);
 }
 
+/* Once a moment has come that the shop waited for. */
+static void tell_moment(struct mouth *mouth)
+{
+    if (mouth->context->next_due_ms == mouth->told_due_ms)
+        return;
+    mouth->told_due_ms = mouth->context->next_due_ms;
+    notify_wake(mouth->notify);
+}
+
 /* ---- the loop's side ---- */
 
 enum coat_result mouth_open(struct http_context *context, const char *self, struct mouth **ret, struct coat_error *error)
@@ -178,6 +185,7 @@ enum coat_result mouth_open(struct http_context *context, const char *self, stru
     }
     mouth->context = context;
     mouth->told_revision = -1;
+    mouth->told_due_ms = MOMENT_NONE;
     couriers_find_program(self, courier, sizeof courier);
     struct notify_options options = {.courier = courier};
     struct notify_calls calls = {mouth, find_pending, make_message, take_try};
@@ -211,6 +219,7 @@ void mouth_turn(struct mouth *mouth)
     if (mouth->owed_count > 0)
         record_owed(mouth);
     tell_channels(mouth);
+    tell_moment(mouth);
     notify_turn(mouth->notify);
 }
 

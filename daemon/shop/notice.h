@@ -122,6 +122,8 @@ struct notice *notice_by_id(const struct shop *shop, int64_t id); /* NULL where 
 int64_t notice_group_find(const struct shop *shop, const struct notice *batch, size_t stored, const struct notice *notice);
 /* Ties a notice, number (index + 1) of shop->notices, to its group; false without memory. */
 bool notice_group_tie(struct shop *shop, size_t number);
+/* Whether it, or one that joined it, was raised by a clock that was set back since, and what is said is not so yet by the clock as it stands. */
+bool notice_is_early(const struct shop *shop, const struct notice *head, int64_t now_ms);
 /* The one that stands for its group. */
 struct notice *notice_head(const struct shop *shop, const struct notice *notice);
 /* Whether quiet hours do not hold it back: people can be hurt, or are there anyway. */

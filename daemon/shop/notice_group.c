@@ -143,8 +143,7 @@ static bool may_wait(const struct notice *head, int64_t now_ms)
     return gathers && notice_is_of_coat(head) && (ends == MOMENT_NONE || ends - now_ms > GATHER_ROOM_MS) && now_ms < head->raised_at + GATHER_MS;
 }
 
-/* It, or one that joined it, was raised by a clock that was set back since: what is said may not be so yet. */
-static bool is_early(const struct shop *shop, const struct notice *head, int64_t now_ms)
+bool notice_is_early(const struct shop *shop, const struct notice *head, int64_t now_ms)
 {
     for (const struct notice *n = head; n; n = next_of_group(shop, n)) {
         if (n->raised_at <= now_ms)
@@ -154,11 +153,6 @@ static bool is_early(const struct shop *shop, const struct notice *head, int64_t
             return true;
     }
     return false;
-}
-
-bool shop_notice_is_early(const struct shop *shop, const struct notice *head, int64_t now_ms)
-{
-    return is_early(shop, notice_head(shop, head), now_ms);
 }
 
 /* Others like it are about to come. */
@@ -218,7 +212,7 @@ static enum coat_result gather_told(const struct shop *shop, int64_t now_ms, str
     for (size_t i = 0; i < shop->untold.count; i++) {
         const struct notice *head = &shop->notices.item[shop->untold.item[i] - 1];
         struct notice told = *head;
-        if (!shop_notice_is_pending(shop, head) || is_early(shop, head, now_ms) || is_quiet(shop, head, now_ms) || is_gathering(shop, head, now_ms))
+        if (!shop_notice_is_pending(shop, head) || notice_is_early(shop, head, now_ms) || is_quiet(shop, head, now_ms) || is_gathering(shop, head, now_ms))
             continue;
         told.told_at = now_ms > shop->told_floor ? now_ms : shop->told_floor;
         if (!notice_batch_add(ret, &told))

@@ -133,24 +133,6 @@ void channels_put(struct shop *shop, const struct channel *channel)
     LIST_PUSH(&shop->channel_clocks, ((struct channel_clock){.delivered_at = MOMENT_NONE, .failing_since_at = MOMENT_NONE}));
 }
 
-bool shop_channel_view(const struct shop *shop, int64_t channel_id, struct channel_view *ret)
-{
-    const struct channel *channel = shop_channel(shop, channel_id);
-    int64_t first;
-    if (!channel)
-        return false;
-    const struct channel_clock *clock = clock_of(shop, channel_id);
-    *ret = (struct channel_view){
-        .channel = channel,
-        .delivered = clock->delivered,
-        .delivered_at = clock->delivered_at,
-        .failing_since_at = clock->failing_since_at,
-    };
-    memcpy(ret->answer, clock->answer, sizeof ret->answer);
-    ret->waiting = shop_outbox(shop, channel_id, &first, 0);
-    return true;
-}
-
 /* ---- what is to be sent ---- */
 
 static bool is_delivered(const struct shop *shop, int64_t notice_id, int64_t channel_id)
@@ -167,25 +149,67 @@ static bool is_settled(const struct shop *shop, const struct channel *channel, c
     return notice->told_at != MOMENT_NONE && (notice->told_at < channel->added_at || is_delivered(shop, notice->id, channel->id));
 }
 
-/* With most 0 it counts them all. */
-size_t shop_outbox(const struct shop *shop, int64_t channel_id, int64_t *ids, size_t most)
+/* The index of the next from there on that a channel still wants; the count of notices where there is none. */
+static size_t next_wanted(const struct shop *shop, const struct channel *channel, size_t index)
 {
-    const struct channel *channel = shop_channel(shop, channel_id);
-    struct channel_clock *clock = clock_of(shop, channel_id);
-    size_t count = 0;
-    if (!channel || channel->removed_at != MOMENT_NONE || channel->kind == CHANNEL_CALENDAR)
-        return 0;
+    while (index < shop->notices.count && (shop->notices.item[index].told_at == MOMENT_NONE || is_settled(shop, channel, &shop->notices.item[index])))
+        index++;
+    return index;
+}
+
+/* The first that is not settled, found from where it was the last time. */
+static size_t first_unsettled(const struct shop *shop, const struct channel *channel)
+{
+    struct channel_clock *clock = clock_of(shop, channel->id);
     while (clock->clear_below < shop->notices.count && is_settled(shop, channel, &shop->notices.item[clock->clear_below]))
         clock->clear_below++;
-    for (size_t i = clock->clear_below; i < shop->notices.count && (most == 0 || count < most); i++) {
+    return clock->clear_below;
+}
+
+static bool is_sent_over(const struct channel *channel)
+{
+    return channel && channel->removed_at == MOMENT_NONE && channel->kind != CHANNEL_CALENDAR;
+}
+
+size_t shop_outbox(const struct shop *shop, int64_t channel_id, int64_t now_ms, int64_t *ids, size_t most)
+{
+    const struct channel *channel = shop_channel(shop, channel_id);
+    size_t count = 0;
+    if (!is_sent_over(channel))
+        return 0;
+    for (size_t i = next_wanted(shop, channel, first_unsettled(shop, channel)); i < shop->notices.count && count < most; i = next_wanted(shop, channel, i + 1)) {
         const struct notice *notice = &shop->notices.item[i];
-        if (notice->told_at == MOMENT_NONE || is_settled(shop, channel, notice))
-            continue;
-        if (most > 0)
-            ids[count] = notice->id;
-        count++;
+        if (notice_breaks_quiet(notice->kind) || !notice_is_early(shop, notice, now_ms)) /* what is about people comes first */
+            ids[count++] = notice->id;
     }
     return count;
+}
+
+static size_t count_waiting(const struct shop *shop, const struct channel *channel)
+{
+    size_t count = 0;
+    if (!is_sent_over(channel))
+        return 0;
+    for (size_t i = next_wanted(shop, channel, first_unsettled(shop, channel)); i < shop->notices.count; i = next_wanted(shop, channel, i + 1))
+        count++;
+    return count;
+}
+
+bool shop_channel_view(const struct shop *shop, int64_t channel_id, struct channel_view *ret)
+{
+    const struct channel *channel = shop_channel(shop, channel_id);
+    if (!channel)
+        return false;
+    const struct channel_clock *clock = clock_of(shop, channel_id);
+    *ret = (struct channel_view){
+        .channel = channel,
+        .delivered = clock->delivered,
+        .delivered_at = clock->delivered_at,
+        .failing_since_at = clock->failing_since_at,
+    };
+    memcpy(ret->answer, clock->answer, sizeof ret->answer);
+    ret->waiting = count_waiting(shop, channel);
+    return true;
 }
 
 const unsigned char *shop_link_key(const struct shop *shop)

@@ -156,8 +156,11 @@ static int64_t next_ahead(const struct shop *shop, int64_t from_ms)
     if (!later(shop->ahead_until, from_ms))
         return next;
     for (size_t i = 0; i < shop->notices.count; i++) {
-        next = moment_sooner_after(next, shop->notices.item[i].raised_at, from_ms);
-        next = moment_sooner_after(next, shop->notices.item[i].withdrawn_at, from_ms);
+        const struct notice *notice = &shop->notices.item[i];
+        next = moment_sooner_after(next, notice->raised_at, from_ms);
+        next = moment_sooner_after(next, notice->withdrawn_at, from_ms);
+        if (notice->raised_at > from_ms) /* told late, it is so before it was told: then it is sent (notice_is_early) */
+            next = moment_sooner_after(next, notice->due_at, from_ms);
     }
     return next;
 }

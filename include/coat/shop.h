@@ -270,8 +270,6 @@ struct notice_view {
 bool shop_notice_view(struct shop *shop, int64_t notice_id, int64_t now_ms, struct notice_view *ret);
 /* Whether it stands for its group, and is not yet withdrawn or acknowledged (a group is withdrawn when all of it is). */
 bool shop_notice_is_pending(const struct shop *shop, const struct notice *head);
-/* Whether it was told by a clock that was set back since, and what it says is not so yet by the clock as it stands. */
-bool shop_notice_is_early(const struct shop *shop, const struct notice *head, int64_t now_ms);
 
 /* ---- channels and what goes over them ---- */
 const struct channel *shop_channels(const struct shop *shop, size_t *ret_count); /* removed ones too */
@@ -286,9 +284,10 @@ struct channel_view {
     char answer[TRY_ANSWER_SIZE];    /* of the last try; empty: none since the start */
 };
 bool shop_channel_view(const struct shop *shop, int64_t channel_id, struct channel_view *ret);
-/* What is to be sent over a channel now, oldest first: told since it was added, not delivered there, not withdrawn, not acknowledged. Calendars are fetched:
- * they have none. Returns how many of at most `most`. */
-size_t shop_outbox(const struct shop *shop, int64_t channel_id, int64_t *ids, size_t most);
+/* What is to be sent over a channel now, oldest first: told since it was added, not delivered there, not withdrawn, not acknowledged. What was told by a clock
+ * that was set back since waits until it is so by the clock as it stands (shop_next_due has that moment), but for safety. Calendars are fetched: they have none.
+ * Returns how many of at most `most`. */
+size_t shop_outbox(const struct shop *shop, int64_t channel_id, int64_t now_ms, int64_t *ids, size_t most);
 /* Where a notice stands with one channel. */
 struct delivery {
     int64_t notice_id, channel_id;

@@ -683,6 +683,20 @@ static void start_anew(struct scene *scene)
     turn(scene);
 }
 
+static bool holds(const int64_t *ids, size_t count, int64_t id)
+{
+    for (size_t i = 0; i < count; i++)
+        if (ids[i] == id)
+            return true;
+    return false;
+}
+
+/* What is to be sent over it now. */
+static size_t outbox(const struct scene *scene, int64_t channel_id, int64_t *ids, size_t most)
+{
+    return shop_outbox(scene->shop, channel_id, scene->write.now_ms, ids, most);
+}
+
 static void a_channel_gets_what_is_told_since_it_was_added_until_it_has_it(void **state)
 {
     struct scene *scene = scene_of(state);
@@ -693,22 +707,22 @@ static void a_channel_gets_what_is_told_since_it_was_added_until_it_has_it(void 
     go_to(scene, 17, 23, 50);
     scene->write.now_ms += MIN;
     int64_t kitchen = told_channel(scene, "kitchen");
-    assert_int_equal(shop_outbox(scene->shop, kitchen, ids, 8), 0); /* what was told before is not news there */
+    assert_int_equal(outbox(scene, kitchen, ids, 8), 0); /* what was told before is not news there */
     spray(scene, scene->wheel);
-    assert_int_equal(shop_outbox(scene->shop, kitchen, ids, 8), 1);
+    assert_int_equal(outbox(scene, kitchen, ids, 8), 1);
     tried(scene, kitchen, ids[0], false, "no answer");
-    assert_int_equal(shop_outbox(scene->shop, kitchen, ids, 8), 1);
+    assert_int_equal(outbox(scene, kitchen, ids, 8), 1);
     assert_true(shop_channel_view(scene->shop, kitchen, &how));
     assert_int_equal(how.waiting, 1);
     assert_int_equal(how.failing_since_at, scene->write.now_ms);
     assert_string_equal(how.answer, "no answer");
     start_anew(scene); /* a kill between two tries loses nothing */
-    assert_int_equal(shop_outbox(scene->shop, kitchen, more, 8), 1);
+    assert_int_equal(outbox(scene, kitchen, more, 8), 1);
     assert_int_equal(more[0], ids[0]);
     tried(scene, kitchen, ids[0], true, "200 OK");
-    assert_int_equal(shop_outbox(scene->shop, kitchen, ids, 8), 0);
+    assert_int_equal(outbox(scene, kitchen, ids, 8), 0);
     start_anew(scene); /* nor does it send twice what was delivered */
-    assert_int_equal(shop_outbox(scene->shop, kitchen, ids, 8), 0);
+    assert_int_equal(outbox(scene, kitchen, ids, 8), 0);
     struct delivery delivery[2];
     assert_int_equal(shop_deliveries(scene->shop, more[0], delivery, 2), 1);
     assert_int_equal(delivery[0].tries, 2);
@@ -724,11 +738,11 @@ static void what_was_acknowledged_or_is_over_is_sent_no_more(void **state)
     int64_t ids[8];
     int64_t kitchen = told_channel(scene, "kitchen"), hall = told_channel(scene, "hall");
     spray(scene, scene->body);
-    assert_int_equal(shop_outbox(scene->shop, kitchen, ids, 8), 1);
-    assert_int_equal(shop_outbox(scene->shop, hall, ids, 8), 1);
+    assert_int_equal(outbox(scene, kitchen, ids, 8), 1);
+    assert_int_equal(outbox(scene, hall, ids, 8), 1);
     TELL(scene, shop_acknowledge(scene->shop, &scene->write, ids[0], &scene->error));
-    assert_int_equal(shop_outbox(scene->shop, kitchen, ids, 8), 0);
-    assert_int_equal(shop_outbox(scene->shop, hall, ids, 8), 0);
+    assert_int_equal(outbox(scene, kitchen, ids, 8), 0);
+    assert_int_equal(outbox(scene, hall, ids, 8), 0);
 }
 
 static void held_back_is_not_sent(void **state)
@@ -742,17 +756,11 @@ static void held_back_is_not_sent(void **state)
     put_on(scene, CLASS_ALKYD_PRIMER, scene->body);
     go_to(scene, 16.5, 23, 50);
     assert_true(newest_of(scene, NOTICE_OPENS, STAGE_RECOAT, &view));
-    size_t count = shop_outbox(scene->shop, kitchen, ids, 32);
-    for (size_t i = 0; i < count; i++)
-        assert_true(ids[i] != view.head->id);
+    assert_false(holds(ids, outbox(scene, kitchen, ids, 32), view.head->id));
     int64_t held = view.head->id;
     start_anew(scene);
     go_to(scene, 17, 23, 50);
-    count = shop_outbox(scene->shop, kitchen, ids, 32);
-    bool there = false;
-    for (size_t i = 0; i < count; i++)
-        there |= ids[i] == held;
-    assert_true(there);
+    assert_true(holds(ids, outbox(scene, kitchen, ids, 32), held));
 }
 
 static void channels_are_named_once_and_forget_their_secret(void **state)
@@ -804,6 +812,39 @@ static void a_coat_put_on_after_the_clock_was_set_back_is_not_told_early(void **
     go_to(scene, 17, 23, 50);
     assert_true(newest_of(scene, NOTICE_OPENS, STAGE_RECOAT, &view));
     assert_true(view.told_at != MOMENT_NONE);
+}
+
+/* Told late, by a clock that was hours ahead: it waits for the moment at which it is so, not for the one at which it was told. */
+static void what_a_clock_told_that_was_set_back_is_sent_once_it_is_so(void **state)
+{
+    struct scene *scene = scene_of(state);
+    struct notice_view view;
+    struct channel_view how;
+    int64_t ids[8];
+    int64_t kitchen = told_channel(scene, "kitchen");
+    air_to(scene, NOW, 23, 50);
+    put_on(scene, CLASS_ALKYD_PRIMER, scene->body);
+    scene->write.now_ms = NOW + 20 * MS_PER_H;
+    turn(scene);
+    assert_true(newest_of(scene, NOTICE_REACHED, STAGE_TOUCH, &view));
+    int64_t touch = view.head->id, due = view.head->due_at;
+    assert_in_range(due, NOW + 30 * MIN, view.head->raised_at - MS_PER_H);
+    assert_int_equal(view.told_at, scene->write.now_ms);
+    scene->write.now_ms = NOW + 5 * MIN;
+    turn(scene);
+    assert_int_equal(outbox(scene, kitchen, ids, 8), 1); /* what is about people does not wait */
+    assert_true(newest(scene, NOTICE_LEAVING, &view));
+    assert_int_equal(ids[0], view.head->id);
+    tried(scene, kitchen, ids[0], true, "200 OK");
+    assert_true(shop_channel_view(scene->shop, kitchen, &how));
+    assert_true(how.waiting > 0);
+    for (int64_t next = shop_next_due(scene->shop); next != MOMENT_NONE && next <= due; next = shop_next_due(scene->shop)) {
+        assert_false(holds(ids, outbox(scene, kitchen, ids, 8), touch));
+        scene->write.now_ms = next;
+        turn(scene);
+    }
+    assert_int_equal(scene->write.now_ms, due);
+    assert_true(holds(ids, outbox(scene, kitchen, ids, 8), touch));
 }
 
 /* Readings of the wrong hour say already when the coat of the right one gets there. */
@@ -888,7 +929,7 @@ static void what_is_told_after_the_clock_was_set_back_comes_behind_all_that_was_
     assert_true(newest(scene, NOTICE_LEAVING, &view));
     assert_int_equal(view.head->place_id, scene->cellar);
     assert_true(view.told_at >= told_at);
-    assert_int_equal(shop_outbox(scene->shop, kitchen, ids, 8), 1);
+    assert_int_equal(outbox(scene, kitchen, ids, 8), 1);
 }
 
 static void what_opened_and_closed_while_the_machine_slept_is_not_told_as_open(void **state)
@@ -959,6 +1000,7 @@ int main(void)
         SCENE_TEST(channels_are_named_once_and_forget_their_secret),
         SCENE_TEST(the_key_of_links_is_made_once),
         SCENE_TEST(a_coat_put_on_after_the_clock_was_set_back_is_not_told_early),
+        SCENE_TEST(what_a_clock_told_that_was_set_back_is_sent_once_it_is_so),
         SCENE_TEST(a_coat_put_on_below_readings_that_lie_ahead_is_told_when_it_gets_there),
         SCENE_TEST(a_start_with_the_clock_set_back_takes_nothing_back),
         SCENE_TEST(what_was_held_back_is_not_told_before_it_is_so),
