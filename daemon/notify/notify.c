@@ -10,6 +10,9 @@
 
 #define WAIT_FIRST_MS INT64_C(2000)
 #define WAIT_MAX_MS (15 * INT64_C(60000))
+#define DOWN_AFTER 3        /* failures in a row: no longer the fault of one notice */
+#define NEWS_MS INT64_MIN    /* as the moment of a try: whatever the channel did, for it may be well again */
+#define AT_ONCE_MS (INT64_MIN + 1)
 #define PENDING_FIRST 64
 #define PENDING_MAX 16384
 #define BEGINS_A_TURN 8     /* of a channel, where one after the other fails at once */
@@ -105,8 +108,20 @@ static size_t ask_pending(struct notify *notify, int64_t channel_id)
     return count;
 }
 
-/* The oldest that was never tried, else of those whose time has come the one that waits longest: many that fail must not take the turn of one behind them. 0: none, and
- * lane->next_ms tells when. */
+static bool is_down(const struct lane *lane)
+{
+    return lane->failures >= DOWN_AFTER;
+}
+
+static int64_t try_at_ms(const struct lane *lane, const struct waiting *entry, int64_t notice_id)
+{
+    if (entry != NULL)
+        return entry->try_at_ms;
+    return is_down(lane) && notice_id <= lane->seen_id ? AT_ONCE_MS : NEWS_MS;
+}
+
+/* News, the oldest that was never tried, else of those whose time has come the one that waits longest: many that fail must not take the turn of one behind them. While
+ * the channel is down, one of them at a time asks whether it is well again. 0: none, and lane->next_ms tells when. */
 static int64_t choose(struct notify *notify, struct lane *lane, int64_t now_ms)
 {
     int64_t chosen = 0, due_ms = INT64_MAX;
@@ -115,7 +130,7 @@ static int64_t choose(struct notify *notify, struct lane *lane, int64_t now_ms)
         lane->waiting[i].wanted = false;
     for (size_t i = 0; i < count; i++) {
         struct waiting *entry = find_waiting(lane, notify->ids[i]);
-        int64_t at_ms = entry != NULL ? entry->try_at_ms : INT64_MIN;
+        int64_t at_ms = try_at_ms(lane, entry, notify->ids[i]);
         if (entry != NULL)
             entry->wanted = true;
         if (at_ms < due_ms) {
@@ -124,8 +139,30 @@ static int64_t choose(struct notify *notify, struct lane *lane, int64_t now_ms)
         }
     }
     drop_unwanted(lane);
+    lane->pending_id = count > 0 ? notify->ids[count - 1] : 0;
+    if (is_down(lane) && due_ms != NEWS_MS && due_ms < lane->down_until_ms)
+        due_ms = lane->down_until_ms;
     lane->next_ms = due_ms;
     return due_ms <= now_ms ? chosen : 0;
+}
+
+/* It is well again: what waited because of it goes now. */
+static void end_wait(struct lane *lane)
+{
+    for (size_t i = 0; is_down(lane) && i < lane->count; i++)
+        lane->waiting[i].try_at_ms = AT_ONCE_MS;
+    lane->failures = 0;
+}
+
+/* What failed as news, while it is down, says nothing that was not known. */
+static void note_failure(const struct notify *notify, struct lane *lane, int64_t notice_id, int64_t now_ms)
+{
+    if (is_down(lane) && notice_id > lane->seen_id && now_ms < lane->down_until_ms)
+        return;
+    lane->failures++;
+    if (is_down(lane))
+        lane->down_until_ms = now_ms + retry_wait_ms(notify, lane->failures - DOWN_AFTER + 1);
+    lane->seen_id = lane->pending_id;
 }
 
 static void finish(struct notify *notify, struct lane *lane, const struct sender_outcome *outcome, int64_t now_ms)
@@ -133,6 +170,10 @@ static void finish(struct notify *notify, struct lane *lane, const struct sender
     int64_t notice_id = lane->notice_id;
     lane->notice_id = 0;
     lane->ask = true;
+    if (outcome->delivered)
+        end_wait(lane);
+    else
+        note_failure(notify, lane, notice_id, now_ms);
     note_try(notify, lane, notice_id, now_ms);
     notify->calls.tried(notify->calls.context, lane->sender.settings.id, notice_id, outcome->delivered, outcome->answer);
 }

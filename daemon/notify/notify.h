@@ -18,6 +18,10 @@ struct lane {
     bool leaving;              /* no longer in use, but what was on its way has not gone yet */
     bool ask;                  /* something may be to send */
     int64_t notice_id;         /* on its way; 0: none */
+    unsigned failures;         /* one after the other, of whatever notices; those of news while it is down are not counted */
+    int64_t down_until_ms;     /* real: while it is down, when it is tried again */
+    int64_t pending_id;        /* the last that was pending when it was chosen what is sent */
+    int64_t seen_id;           /* the same, of the last that failed: what comes later is news */
     int64_t next_ms;           /* real: the next try of one that waits; INT64_MAX: none */
     struct waiting *waiting;   /* by notice_id */
     size_t count;

@@ -1,7 +1,9 @@
 /* Where notices go by themselves: programs of this machine, and through couriers webhooks, mail and brokers. Nothing is decided here: what is to be sent is
  * asked for, what came of it is told. Each notice is tried until it was delivered, or is asked for no more: at once, then after 2 s and twice as long each time,
  * up to 15 min, a little of it at random (boot clock; a new start tries at once). A channel sends one notice at a time; one that fails does not hold up those
- * behind it. Nothing that hangs or dies holds the loop or another channel. */
+ * behind it. One that failed three times in a row, with whatever notices, is down: after the same waits it is tried with one of those that wait, so that many that
+ * wait knock no oftener than one, and with each that is told meanwhile, once, at once. When it is well again all go. Nothing that hangs or dies holds the loop or
+ * another channel. */
 #ifndef COAT_NOTIFY_H
 #define COAT_NOTIFY_H
 

@@ -214,18 +214,49 @@ static void a_flood_goes_out_whole_and_in_order(void **state)
     assert_int_equal(scene.try_count, 100);
 }
 
-/* The last of 300 gets its turn while the first 299 fail. */
-static void many_that_fail_do_not_hide_the_one_behind_them(void **state)
+static size_t tries_of(int64_t notice_id)
+{
+    size_t count = 0;
+    for (size_t i = 0; i < scene.try_count; i++)
+        count += scene.tries[i].notice_id == notice_id;
+    return count;
+}
+
+/* 300 that wait knock no oftener than one would: after 100, 200, 400, 800 ms, of which a quarter may be missing by chance. */
+static void a_channel_that_is_down_is_tried_now_and_then_whatever_waits(void **state)
 {
     (void)state;
-    struct channel channel = scripted(1, "");
-    snprintf(channel.target, sizeof channel.target, "[\"/nowhere/ring-bell\"]");
-    use(channel);
+    use(scripted(1, "exit 1"));
     for (int64_t id = 1; id <= 300; id++)
         tell(id);
-    wait_for_tries(300);
-    for (size_t i = 0; i < 300; i++)
-        assert_int_equal(scene.tries[i].notice_id, (int64_t)i + 1);
+    wait_for_tries(3);
+    let_pass(1400);
+    assert_in_range(scene.try_count, 4, 3 + 4); /* 75 + 150 + 300 + 600 ms, and the fifth not before 2325 */
+    for (size_t i = 0; i < scene.try_count; i++)
+        assert_int_equal(scene.tries[i].notice_id, (int64_t)i + 1); /* each has its turn */
+}
+
+/* The channel is down with 300 that wait: what is told now is tried now, once, for it may be well again; then all the others go at once. */
+static void what_is_told_while_a_channel_is_down_is_tried_at_once(void **state)
+{
+    (void)state;
+    use(scripted(1, "test $COAT_NOTICE_ID != notice-302@5c0a7 || touch $D/well; test $COAT_NOTICE_ID != notice-301@5c0a7 -a -e $D/well"));
+    for (int64_t id = 1; id <= 300; id++)
+        tell(id);
+    wait_for_tries(8); /* the next would be 2.4 s away at least */
+    tell(301);
+    wait_for_tries(9);
+    assert_int_equal(scene.tries[8].notice_id, 301);
+    assert_true(scene.tries[8].at_ms < scene.tries[7].at_ms + 2400);
+    tell(302);
+    wait_for_tries(10);
+    assert_int_equal(scene.tries[9].notice_id, 302);
+    assert_true(scene.tries[9].delivered);
+    while (scene.try_count < 311)
+        wait_for_tries(scene.try_count + 1);
+    for (int64_t id = 1; id <= 300; id++)
+        assert_true(scene.delivered[1][id]);
+    assert_in_range(tries_of(301), 2, 9);
 }
 
 static void nothing_to_do_is_nothing_done(void **state)
@@ -344,7 +375,8 @@ int main(void)
         T(a_channel_that_is_told_again_is_not_disturbed),
         T(calendars_and_removed_channels_are_passed_over),
         T(a_flood_goes_out_whole_and_in_order),
-        T(many_that_fail_do_not_hide_the_one_behind_them),
+        T(a_channel_that_is_down_is_tried_now_and_then_whatever_waits),
+        T(what_is_told_while_a_channel_is_down_is_tried_at_once),
         T(nothing_to_do_is_nothing_done),
         T(a_courier_that_is_not_there_says_so),
         T(a_test_goes_through_without_being_recorded),
