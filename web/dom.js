@@ -27,13 +27,18 @@ export function s(tag, props = {}, ...kids) {
   return fill(el, kids);
 }
 
-// Puts new children in, keeping the keyboard where it was: an element with the same data-focus is focused again.
+const stops = (el) => [...el.querySelectorAll(':is(a, button, [data-focus]):not(:disabled)')];
+const nameOf = (stop) => stop.dataset.focus || stop.getAttribute('aria-label') || stop.getAttribute('href') || stop.textContent;
+
+// Puts new children in, keeping the keyboard where it was; where that has gone, or takes no more presses, at the next that is still there, or the one before, or the view.
 export function replace(el, ...kids) {
-  const held = document.activeElement;
-  const key = held && el.contains(held) ? held.dataset.focus : null;
+  const before = stops(el), place = before.indexOf(document.activeElement), names = before.map(nameOf);
   el.replaceChildren();
   fill(el, kids);
-  if (key) el.querySelector(`[data-focus="${CSS.escape(key)}"]`)?.focus({ preventScroll: true });
+  if (place < 0) return el;
+  const now = new Map(stops(el).reverse().map((stop) => [nameOf(stop), stop]));
+  const near = [...names.splice(place), ...names.reverse()].find((name) => now.has(name));
+  (now.get(near) || document.getElementById('view')).focus({ preventScroll: true });
   return el;
 }
 

@@ -56,7 +56,7 @@ function fitting(...texts) { return texts.find((text) => text.length <= CELL_LET
 
 function cell(lane) {
   const state = laneState(lane);
-  return h('a', { class: lane.piece.name.length > 20 ? 'cell long' : 'cell', title: lane.piece.name, href: `#piece?id=${lane.piece.id}`, 'data-focus': `cell${lane.piece.id}` }, gate(state.gate, state.cls), h('span', {}, h('b', {}, lane.piece.name), h('span', { class: `is ${state.cls}` }, state.cell || state.text)));
+  return h('a', { class: lane.piece.name.length > 20 ? 'cell long' : 'cell', title: lane.piece.name, href: `#piece?id=${lane.piece.id}` }, gate(state.gate, state.cls), h('span', {}, h('b', {}, lane.piece.name), h('span', { class: `is ${state.cls}` }, state.cell || state.text)));
 }
 
 const dewGap = (air) => (air.dew_point_c !== null && air.temp_c !== null ? `${tempGap(air.temp_c - air.dew_point_c)} over dew point` : '');
@@ -64,7 +64,7 @@ const dewGap = (air) => (air.dew_point_c !== null && air.temp_c !== null ? `${te
 function airCell(place) {
   const { air } = place;
   const read = !air ? 'no reading yet' : air.basis === 'assumed' ? 'assumed: no fresh reading' : dewGap(air);
-  return h('a', { class: 'aircell', href: `#air?place=${place.id}`, 'data-focus': `air${place.id}` }, h('b', {}, `${place.name} air`), air && h('strong', {}, airText(air)), h('span', {}, read));
+  return h('a', { class: 'aircell', href: `#air?place=${place.id}` }, h('b', {}, `${place.name} air`), air && h('strong', {}, airText(air)), h('span', {}, read));
 }
 
 // ---- the key and the table ----
@@ -83,7 +83,7 @@ function unfolding(label, focus, cls, fill) {
 function controls(move) {
   const small = (label, name, focus) => h('button', { type: 'button', class: 'switch', 'data-focus': focus, 'aria-label': name, onclick: () => move(focus) }, label);
   return h('div', { class: 'controls', role: 'group', 'aria-label': 'Move the line' }, small('‹', 'earlier', 'earlier'), small('now', 'back to now', 'now'), small('›', 'later', 'later'), small('−', 'more hours', 'wider'), small('+', 'fewer hours', 'nearer'),
-    h('button', { type: 'button', class: 'switch', 'data-focus': 'even', 'aria-pressed': String(lineView().even), onclick: (event) => { move('even'); event.currentTarget.setAttribute('aria-pressed', String(lineView().even)); } }, 'even hours'));
+    h('button', { type: 'button', class: 'switch', 'aria-pressed': String(lineView().even), onclick: (event) => { move('even'); event.currentTarget.setAttribute('aria-pressed', String(lineView().even)); } }, 'even hours'));
 }
 
 const HOW = 'The drying line. Arrows along it move the time, arrows across it go from piece to piece, with Shift from mark to mark; plus and minus widen the hours, Home goes back to now. The same stands in a table under it.';

@@ -74,9 +74,9 @@ function renderSaid() {
   if (unrecorded) lines.push(h('p', { class: 'net' }, h('b', {}, 'What falls due is not told. '), `It cannot be written down since ${hhmm(Date.parse(unrecorded.since_at))}: ${unrecorded.why}. Look at the times below yourself, and see to it.`));
   const waiting = api.waitingWrites();
   if (!api.isOnline()) lines.push(h('p', { class: 'net' }, h('b', {}, 'No connection to the shop.'), clockKnown() ? ' The page keeps counting from what it last knew, and catches up by itself.' : ' Trying again. Until then the product label decides.'));
-  if (waiting.length && (api.retrying() || !api.isOnline())) lines.push(h('p', { class: 'net' }, h('b', {}, 'Not written yet: '), waiting.map((one) => one.what).join('; '), '. It is sent again until the shop has it. ', h('button', { type: 'button', class: 'link', 'data-focus': 'retry', onclick: api.retryNow }, 'try now')));
-  if (hold) lines.push(h('p', { class: 'undo' }, h('span', {}, h('b', {}, 'Written down in a moment. '), hold.words), tag('Undo', { small: true, 'data-focus': 'letgo', onclick: letGo })));
-  if (undo && performance.now() < undo.until) lines.push(h('p', { class: 'undo' }, h('span', {}, h('b', {}, 'Written down. '), undo.words), tag('Undo', { small: true, 'data-focus': 'undo', onclick: takeBack })));
+  if (waiting.length && (api.retrying() || !api.isOnline())) lines.push(h('p', { class: 'net' }, h('b', {}, 'Not written yet: '), waiting.map((one) => one.what).join('; '), '. It is sent again until the shop has it. ', h('button', { type: 'button', class: 'link', onclick: api.retryNow }, 'try now')));
+  if (hold) lines.push(h('p', { class: 'undo' }, h('span', {}, h('b', {}, 'Written down in a moment. '), hold.words), tag('Undo', { small: true, onclick: letGo })));
+  if (undo && performance.now() < undo.until) lines.push(h('p', { class: 'undo' }, h('span', {}, h('b', {}, 'Written down. '), undo.words), tag('Undo', { small: true, onclick: takeBack })));
   if (said && performance.now() - saidAt < SAID_MS) lines.push(h('p', { class: 'undo' }, h('span', {}, said), h('button', { type: 'button', class: 'link', onclick: () => say('') }, 'read')));
   const key = lines.map((line) => line.textContent).join('|');
   if ($('said').dataset.key === key) return;
@@ -181,7 +181,7 @@ function themeTag() { return tag(currentTheme() === 'dark' ? 'Light' : 'Dark', {
 
 function renderNav() {
   const count = context.shop ? context.shop.notices.length : 0;
-  replace($('tools'), LINKS.map(([hash, text]) => h('a', { href: `#${hash}`, 'data-focus': `tools-${hash}` }, hash === 'notices' && count ? `${text} ${count}` : text)), h('button', { type: 'button', 'data-focus': 'theme2', onclick: () => { toggleTheme(); renderNav(); } }, currentTheme() === 'dark' ? 'Light' : 'Dark'));
+  replace($('tools'), LINKS.map(([hash, text]) => h('a', { href: `#${hash}` }, hash === 'notices' && count ? `${text} ${count}` : text)), h('button', { type: 'button', 'data-focus': 'theme2', onclick: () => { toggleTheme(); renderNav(); } }, currentTheme() === 'dark' ? 'Light' : 'Dark'));
 }
 
 // ---- what comes in ----
@@ -237,6 +237,7 @@ startFace();
 renderPlate($('plate'), $('deferral'), null);
 renderNav();
 addEventListener('hashchange', () => { show(); scrollTo(0, 0); $('view').focus({ preventScroll: true }); });
+addEventListener('keydown', (event) => { if (event.repeat && event.key === 'Enter' && event.target.matches('button')) event.preventDefault(); }); // one press of a key that is held
 wide.addEventListener('change', show);
 setInterval(tick, 1000);
 addEventListener('pagehide', sendHeld); // a phone that goes into the pocket

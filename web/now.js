@@ -230,7 +230,7 @@ function fetched(name, make) {
   return el;
 }
 
-export const askTag = (shop) => shop.pieces.length > 0 && tag('May I spray now?', { href: '#check', 'data-focus': 'ask' });
+export const askTag = (shop) => shop.pieces.length > 0 && tag('May I spray now?', { href: '#check' });
 
 export function renderNow(el, shop, context) {
   const redraw = () => renderNow(el, shop, context);

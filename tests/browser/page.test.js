@@ -117,6 +117,50 @@ test('the line can be moved, widened and told in even hours by the keyboard alon
   await close();
 });
 
+test('given the keyboard on what goes away with its press, then it goes on at what is next, and what is drawn anew under it does not lose it', async () => {
+  const shop = await serveFixture();
+  const [one] = shop.shop.notices, at = (name) => page.waitForFunction((wanted) => (document.activeElement.getAttribute('aria-label') ?? document.activeElement.id) === wanted, name, { timeout: 5000 });
+  const notices = [7, 6, 5].map((id) => ({ ...one, id, subject: `subject ${id}` }));
+  shop.shop.notices = notices;
+  const { page, close } = await openPage(browser, `${shop.url}#notices`, { size: 'wall' });
+  await page.getByRole('button', { name: 'Noted: subject 6' }).focus();
+  const noted = async (left) => {
+    const writes = shop.writes.length;
+    await page.keyboard.press('Enter');
+    while (shop.writes.length === writes) await page.waitForTimeout(20);
+    shop.shop.notices = left;
+    shop.bump();
+  };
+  await noted([notices[0], notices[2]]);
+  await at('Noted: subject 5');
+  await noted([notices[0]]);
+  await at('Noted: subject 7'); // none after it: the one before
+  await noted([]);
+  await at('view');
+  await page.goto(`${shop.url}#`);
+  const log = page.locator('.now a.tag', { hasText: 'Log coat' }).first(), name = await log.getAttribute('aria-label');
+  await log.focus();
+  await log.evaluate((link) => { link.dataset.old = 'old'; });
+  shop.bump();
+  await page.waitForFunction(() => !document.querySelector('[data-old]'));
+  await at(name);
+  await close();
+  await shop.close();
+});
+
+test('given a key that is held down, then it presses once', async () => {
+  const shop = await serveFixture();
+  const { page, close } = await openPage(browser, `${shop.url}#notices`, { size: 'wall' });
+  const noted = page.getByRole('button', { name: /^Noted/ });
+  await noted.focus();
+  for (let i = 0; i < 3; i += 1) await page.keyboard.down('Enter'); // the second and third are repeats
+  await page.keyboard.up('Enter');
+  await settled(page);
+  assert.equal(shop.writes.length, 1);
+  await close();
+  await shop.close();
+});
+
 test('without scripts, where the plain page is not followed by itself, the page says where it and the cautions are, and says these', async () => {
   const { page, close } = await openPage(browser, full.url, { size: 'phone', context: { javaScriptEnabled: false } });
   const text = await page.locator('noscript').last().innerText();
