@@ -8,11 +8,6 @@ const { largeJpeg } = require('./pictures.js');
 
 let daemon;
 test.before(async () => { daemon = await startDaemon(); });
-test.after(async () => {
-  const end = await daemon.stop();
-  assert.deepEqual(end, { code: 0, signal: null }, daemon.log.stderr); // a sanitizer would end it otherwise
-  assert.equal(daemon.log.stderr, '');
-});
 
 // Sends `text` and gathers what comes until the connection ends or limitMs passes: { text, status, closed, ms }.
 function exchange(text, { limitMs = 1500, until = null } = {}) {
@@ -345,4 +340,10 @@ test('real time', { concurrency: true }, async (t) => {
       }
     }),
   ]);
+});
+
+test('given all of that, then the service has said nothing, and ends when it is told to', async () => {
+  const end = await daemon.stop();
+  assert.deepEqual(end, { code: 0, signal: null }, daemon.log.stderr); // a sanitizer would end it otherwise
+  assert.equal(daemon.log.stderr, '');
 });
