@@ -15,7 +15,7 @@ const COATD = path.join(BUILD, 'coatd');
 
 // Services that a test which failed left behind: they would hold its file up until the limit of a suite.
 const running = new Set();
-if (process.env.NODE_TEST_CONTEXT) after(() => Promise.all([...running].map((daemon) => daemon.stop('SIGKILL'))));
+if (process.env.NODE_TEST_CONTEXT) queueMicrotask(() => after(() => Promise.all([...running].map((daemon) => daemon.stop('SIGKILL'))))); // after what the file itself does at its end
 
 function scratchFolder() {
   return fs.mkdtempSync(path.join(os.tmpdir(), 'coat-test-'));
