@@ -100,17 +100,13 @@ static int fail_answer(struct cli *cli)
 {
     const struct reply *reply = &cli->reply;
     struct text text = {0};
-    const char *detail = doc_text(reply->document, "detail");
-    const char *field = doc_text(reply->document, "field");
     bool forbidden = reply->status == 401 || reply->status == 403;
     int status = forbidden ? CLI_NOT_ALLOWED : CLI_REFUSED;
     if (cli->json)
         fprintf(cli->out.out, "%s\n", reply->text);
-    if (detail[0] == '\0')
-        detail = doc_text(reply->document, "title");
-    if (detail[0] == '\0')
+    problem_translate(cli, reply->document, &text);
+    if (text.length == 0)
         return cli_fail(cli, status, "coatd refused it without saying why (status %ld)", reply->status);
-    problem_translate(cli, field, detail, &text);
     return cli_fail(cli, status, "%s", text.data);
 }
 

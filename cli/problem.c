@@ -74,20 +74,16 @@ static void add_member(const struct cli *cli, const char *member, struct text *r
         text_add(ret, "%c", member[i] == '_' ? ' ' : member[i]);
 }
 
-/* "temp_c is 148.8888889: it must be from -40 to 60" with the option and the unit that a person knows. */
-static bool translate_range(const struct cli *cli, const char *field, const char *detail, struct text *ret)
+/* A number outside its range, with the option and the unit that a person knows. */
+static void tell_range(const struct cli *cli, const char *member, const cJSON *problem, struct text *ret)
 {
-    char member[64], least[32], most[32];
     const char *unit = NULL;
-    double value = 0.0;
-    if (sscanf(detail, "%63[a-z0-9_] is %lf: it must be from %31s to %31s", member, &value, least, most) != 4 || strcmp(member, last_part(field)) != 0)
-        return false;
+    double value = doc_number(problem, "value");
     take_ending(member, &unit);
     const char *space = unit[0] != '\0' ? " " : "";
     add_member(cli, member, ret);
-    text_add(ret, " is %.*g", fabs(value) < 1e4 ? 4 : 15, value);
-    text_add(ret, "%s%s: it must be from %s to %s%s%s", space, unit, least, most, space, unit);
-    return true;
+    text_add(ret, " is %.*g%s%s", fabs(value) < 1e4 ? 4 : 15, value, space, unit);
+    text_add(ret, ": it must be from %.10g to %.10g%s%s", doc_number(problem, "least"), doc_number(problem, "most"), space, unit);
 }
 
 /* Length of an address at `at`, 0 where none stands there. */
@@ -134,15 +130,20 @@ static size_t translate_one(const struct cli *cli, const char *at, struct text *
     return 1;
 }
 
-void problem_translate(const struct cli *cli, const char *field, const char *detail, struct text *ret)
+void problem_translate(const struct cli *cli, const cJSON *problem, struct text *ret)
 {
+    const char *field = doc_text(problem, "field"), *detail = doc_text(problem, "detail");
+    if (detail[0] == '\0')
+        detail = doc_text(problem, "title");
     text_clear(ret);
     if (strstr(detail, "not UTF-8") != NULL) { /* of a document that the person never sees */
         text_add(ret, "what was typed is not UTF-8 text: type it anew in a terminal that is set to UTF-8");
         return;
     }
-    if (translate_range(cli, field, detail, ret))
+    if (doc_get(problem, "least") != NULL) {
+        tell_range(cli, last_part(field), problem, ret);
         return;
+    }
     if (field[0] != '\0' && strstr(detail, field) == NULL) {
         add_member(cli, last_part(field), ret);
         text_add(ret, ": ");

@@ -4,7 +4,8 @@
 
 #include "cli/cli.h"
 
-/* Copies a problem's detail: moments in the shop's zone, commands in place of addresses, options in place of members. */
-void problem_translate(const struct cli *cli, const char *field, const char *detail, struct text *ret);
+/* Copies a problem's detail: moments in the shop's zone, commands in place of addresses, options in place of members; of a number outside its
+ * range what the problem says of it in figures. Empty where the problem says nothing. */
+void problem_translate(const struct cli *cli, const cJSON *problem, struct text *ret);
 
 #endif

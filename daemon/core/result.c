@@ -1,5 +1,6 @@
 #include "coat/result.h"
 
+#include <stdarg.h>
 #include <stddef.h>
 #include <string.h>
 
@@ -29,6 +30,7 @@ enum coat_result coat_fail(struct coat_error *error, enum coat_result code, cons
     if (error == NULL)
         return code;
     error->code = code;
+    error->has_range = false;
     snprintf(error->field, sizeof error->field, "%s", field != NULL ? field : "");
     va_list arguments;
     va_start(arguments, format);
@@ -39,4 +41,14 @@ enum coat_result coat_fail(struct coat_error *error, enum coat_result code, cons
     else if ((size_t)wanted >= sizeof error->text)
         trim_cut_character(error->text, sizeof error->text - 1);
     return code;
+}
+
+enum coat_result coat_fail_range(struct coat_error *error, const char *field, const char *name, struct coat_range range)
+{
+    enum coat_result result = coat_fail(error, COAT_BAD_VALUE, field, "%s is %.10g: it must be from %.10g to %.10g", name, range.value, range.least, range.most);
+    if (error == NULL)
+        return result;
+    error->has_range = true;
+    error->range = range;
+    return result;
 }

@@ -42,7 +42,8 @@ const char *http_status_title(int status)
     return "Error";
 }
 
-void http_problem_status(const struct http_request *request, struct http_response *response, int status, const char *field, const char *text)
+/* Whatever was written before is gone; the members that every problem has are written, up to its detail. */
+static void open_problem(struct http_response *response, int status, const char *text)
 {
     struct json_out *out = &response->body;
     response->status = status;
@@ -62,16 +63,32 @@ void http_problem_status(const struct http_request *request, struct http_respons
     json_put_string(out, "title", http_status_title(status));
     json_put_int(out, "status", status);
     json_put_string(out, "detail", text);
-    if (field != NULL && field[0] != '\0')
-        json_put_string(out, "field", field);
-    json_put_string(out, "instance", request->path);
-    json_out_object_end(out);
+}
+
+static void close_problem(const struct http_request *request, struct http_response *response)
+{
+    json_put_string(&response->body, "instance", request->path);
+    json_out_object_end(&response->body);
+}
+
+void http_problem_status(const struct http_request *request, struct http_response *response, int status, const char *text)
+{
+    open_problem(response, status, text);
+    close_problem(request, response);
 }
 
 void http_problem(const struct http_request *request, struct http_response *response, const struct coat_error *error)
 {
-    const char *text = error->text[0] != '\0' ? error->text : coat_result_text(error->code);
-    http_problem_status(request, response, http_status_of(error->code), error->field, text);
+    struct json_out *out = &response->body;
+    open_problem(response, http_status_of(error->code), error->text[0] != '\0' ? error->text : coat_result_text(error->code));
+    if (error->field[0] != '\0')
+        json_put_string(out, "field", error->field);
+    if (error->has_range) {
+        json_put_number(out, "value", error->range.value, JSON_SHORTEST);
+        json_put_number(out, "least", error->range.least, JSON_SHORTEST);
+        json_put_number(out, "most", error->range.most, JSON_SHORTEST);
+    }
+    close_problem(request, response);
 }
 
 /* Whether a list of entity tags (RFC 9110, section 8.8.3) has this one, weakly compared. */

@@ -30,7 +30,7 @@ void http_assets(struct http_context *context, const struct http_request *reques
     const struct http_asset *asset =
         bsearch(name, http_asset_table, http_asset_count, sizeof *http_asset_table, compare_name);
     if (asset == NULL) {
-        http_problem_status(request, response, 404, "", "there is no such file on this page");
+        http_problem_status(request, response, 404, "there is no such file on this page");
         return;
     }
     http_asset_send(request, response, asset);

@@ -107,7 +107,7 @@ struct shop_write http_write(const struct http_context *context, const struct ht
 /* Turns the response into application/problem+json, whatever was written before. The status follows from error->code. */
 void http_problem(const struct http_request *request, struct http_response *response, const struct coat_error *error);
 /* The same with a status of its own (405, 415, 421 …). */
-void http_problem_status(const struct http_request *request, struct http_response *response, int status, const char *field, const char *text);
+void http_problem_status(const struct http_request *request, struct http_response *response, int status, const char *text);
 int http_status_of(enum coat_result code);
 const char *http_status_title(int status);
 

@@ -194,12 +194,22 @@ bool json_in_text(struct json_in *in, const char *name, enum json_need need, con
     return true;
 }
 
+static bool outside(struct json_in *in, const char *name, struct coat_range range)
+{
+    char path[sizeof in->error->field];
+    if (json_in_failed(in))
+        return false;
+    join_path(in, name, path, sizeof path);
+    (void)coat_fail_range(in->error, path, name, range);
+    return false;
+}
+
 static bool fit_number(struct json_in *in, const char *name, const cJSON *node, double low, double high, double *ret)
 {
     if (!cJSON_IsNumber(node))
         return wrong_kind(in, name, node, "a number");
     if (!(node->valuedouble >= low && node->valuedouble <= high))
-        return fault(in, name, "%s is %.10g: it must be from %.10g to %.10g", name, node->valuedouble, low, high);
+        return outside(in, name, (struct coat_range){node->valuedouble, low, high});
     *ret = node->valuedouble;
     return true;
 }

@@ -42,7 +42,7 @@ void call_free(struct call *call)
 
 static void refuse(struct call *call, int status, const char *text)
 {
-    http_problem_status(&call->request, &call->response, status, "", text);
+    http_problem_status(&call->request, &call->response, status, text);
     call->answered = true;
 }
 
@@ -260,7 +260,7 @@ static void answer(struct http_context *context, struct call *call)
 {
     call->route->handle(context, &call->request, &call->response);
     if (call->response.body.failed)
-        http_problem_status(&call->request, &call->response, 503, "", "the answer is too large for the memory there is");
+        http_problem_status(&call->request, &call->response, 503, "the answer is too large for the memory there is");
     call->answered = true;
 }
 

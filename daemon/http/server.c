@@ -97,7 +97,7 @@ static struct MHD_Response *make_stream(struct http_server *server, struct MHD_C
     struct MHD_Response *made = events_stream(&server->events, connection, clock_real_ms());
     struct deadline *deadline = deadline_of(connection);
     if (made == NULL)
-        http_problem_status(&call->request, &call->response, 503, "", "too many pages listen already: close one");
+        http_problem_status(&call->request, &call->response, 503, "too many pages listen already: close one");
     else if (deadline != NULL)
         deadline_stream(deadline);
     return made;

@@ -5,7 +5,7 @@
 #ifndef COAT_RESULT_H
 #define COAT_RESULT_H
 
-#include <stdarg.h>
+#include <stdbool.h>
 #include <stdio.h>
 
 #define COAT_RESULTS(X)                                                                                  \
@@ -33,10 +33,18 @@ enum coat_result {
 
 #define COAT_CHECKED __attribute__((warn_unused_result))
 
+/* A number that was read, and from where to where it would do, both ends included, in the unit of its field. */
+struct coat_range {
+    double value, least, most;
+};
+
 /* `field` is the name of the value at fault ("temp_c", "piece"), empty where none is; `text` is one sentence or
- * two: what was read, and what would do. Both are NUL-terminated and truncated to fit. */
+ * two: what was read, and what would do. Both are NUL-terminated and truncated to fit. `range` says the same of a
+ * number in figures, for those who tell it in other units; it stands only where `has_range`. */
 struct coat_error {
     enum coat_result code;
+    bool has_range;
+    struct coat_range range;
     char field[64];
     char text[320];
 };
@@ -47,5 +55,8 @@ const char *coat_result_text(enum coat_result code);
 /* Fills *error (which may be NULL) and returns `code`, so that `return coat_fail(error, …)` reads well. */
 enum coat_result coat_fail(struct coat_error *error, enum coat_result code, const char *field, const char *format, ...)
     __attribute__((format(printf, 4, 5)));
+
+/* The same for a number outside its range: COAT_BAD_VALUE, with the sentence that says so of the member `name`. */
+enum coat_result coat_fail_range(struct coat_error *error, const char *field, const char *name, struct coat_range range);
 
 #endif

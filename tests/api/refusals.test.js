@@ -80,6 +80,18 @@ test('humidity, temperature and time of a reading are held to what can be', asyn
   assert.deepEqual((await expect(shop.get(target), 200)).items, []);
 });
 
+test('a number outside its range is told in figures as well, in the unit of its member; whatever else is refused has none', async (t) => {
+  const { shop, shed, coat } = await bench(t);
+  const target = `/api/v1/places/${shed.id}/readings`;
+  const figures = ({ value, least, most }) => ({ value, least, most });
+  const hot = await refused(shop, shop.raw('POST', target, { temp_c: 148.5, rh_pct: 50 }), 422, { field: 'temp_c' });
+  assert.deepEqual(figures(hot), { value: 148.5, least: -40, most: 60 });
+  const second = { at: at('07:00'), temp_c: 18, rh_pct: 120 };
+  assert.deepEqual(figures(await refused(shop, shop.raw('POST', target, { items: [{ ...second, rh_pct: 60 }, second] }), 422, { field: 'items[1].rh_pct' })), { value: 120, least: 0, most: 100 });
+  assert.deepEqual(figures(await refused(shop, coat({ passes: 1000 }), 422, { field: 'passes' })), { value: 1000, least: 1, most: 50 });
+  for (const passes of ['two', 1.5, null]) assert.deepEqual(Object.keys(await refused(shop, coat({ passes }), 422, { field: 'passes' })).filter((name) => ['value', 'least', 'most'].includes(name)), []);
+});
+
 test('names are one line of text of a length that fits, and no number of a coat', async (t) => {
   const { shop } = await bench(t);
   const cases = [

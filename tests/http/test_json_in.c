@@ -39,6 +39,12 @@ static void assert_fault(struct json_in *in, const char *field, const char *part
         fail_msg("expected \"%s\" in: %s", part, error.text);
 }
 
+static void assert_range(double value, double least, double most)
+{
+    assert_true(error.has_range);
+    assert_true(fabs(error.range.value - value) < 1e-9 && fabs(error.range.least - least) < 1e-9 && fabs(error.range.most - most) < 1e-9);
+}
+
 static void reads_a_place(void **state)
 {
     (void)state;
@@ -85,15 +91,18 @@ static void refuses_other_kinds_and_ranges(void **state)
     struct json_in in = read_text("{\"t\":\"17.8\"}");
     assert_false(json_in_number(&in, "t", JSON_REQUIRED, 0, 1, &number));
     assert_fault(&in, "t", "t is \"17.8\" where a number was expected");
+    assert_false(error.has_range);
     in = read_text("{\"t\":101}");
     assert_false(json_in_number(&in, "t", JSON_REQUIRED, 0, 100, &number));
     assert_fault(&in, "t", "from 0 to 100");
+    assert_range(101, 0, 100);
     in = read_text("{\"n\":1.5}");
     assert_false(json_in_int(&in, "n", JSON_REQUIRED, 0, 10, &whole));
     assert_fault(&in, "n", "whole number");
     in = read_text("{\"n\":0}");
     assert_false(json_in_id(&in, "n", JSON_REQUIRED, &whole));
     assert_fault(&in, "n", "from 1");
+    assert_range(0, 1, 9007199254740992.0);
     in = read_text("{\"b\":1}");
     assert_false(json_in_bool(&in, "b", JSON_REQUIRED, &flag));
     assert_fault(&in, "b", "true or false");
