@@ -2,7 +2,7 @@
 import { s } from './sketch.js';
 import { at, when } from './clock.js';
 import { depthAt, isStalled, profile, railStage, shownSpans } from './film.js';
-import { act, finishColour, STALLS, stateWord } from './words.js';
+import { act, doWord, finishColour, STALLS, stateWord } from './words.js';
 import { box, clampTo, line, put, Words, xy } from './scale.js';
 
 export const LANE = 46, TURNED_LANE = 44;
@@ -156,14 +156,13 @@ function drawRail(g, coat, stage, strokes) {
 // ---- words ----
 
 const CLASSES = { go: 'may', test: 'may', scuff: 'prep', wipe: 'prep' };
-const SIMPLE = { scuff: 'scuff first', wipe: 'wipe first', test: 'finger test', wait: 'wait', shut: 'shut' };
 const GO = { recoat: 'go', unmask: 'pull the tape', leaf: 'takes leaf', seal: 'seal the leaf', tape: 'takes tape', bake: 'may be baked', sand: 'may be sanded' };
 const goWord = (stage) => GO[stage.stage] || stateWord('reached', 'go', stage.stage);
-const spanWord = (span, stage) => (span.kind === 'strip' ? (stage.stage === 'leaf' ? 'too late to rely on' : 'missed: strip and start again') : span.kind === 'go' ? goWord(stage) : SIMPLE[span.kind]);
+const spanWord = (span, stage) => (span.kind === 'strip' && stage.stage !== 'leaf' ? 'missed: strip and start again' : span.kind === 'go' ? goWord(stage) : doWord(stage.stage, span.kind));
 
 // On the turned line there is room for a word or two only.
 function shortWord(span, stage, now) {
-  const word = span.kind === 'strip' ? (stage.stage === 'leaf' ? 'too late' : 'strip') : span.kind === 'go' ? 'go' : SIMPLE[span.kind];
+  const word = span.kind === 'strip' ? (stage.stage === 'leaf' ? 'too late' : 'strip') : doWord(stage.stage, span.kind);
   if (span.kind === 'go' && span.to !== null && span.from <= now) return `go to ${when(span.to, now)}`;
   return span.kind === 'go' && span.from > now ? `go ${when(span.from, now)}` : word;
 }

@@ -6,13 +6,12 @@ import { bakeWord } from './lanemarks.js';
 import { assumedHours } from './ribbon.js';
 import { dewPoint, humidity, temp } from './units.js';
 import { gate } from './gates.js';
-import { STALLS } from './words.js';
+import { doWord, STALLS } from './words.js';
 import { STAGE_WORDS } from './stagewords.js';
 
 // ---- marks ----
 
 const GATE_OF = { go: 'open', wait: 'waiting', shut: 'shut', scuff: 'scuff', wipe: 'wipe', strip: 'missed', test: 'finger' };
-const WORD_OF = { go: 'go', wait: 'wait', shut: 'shut', scuff: 'scuff first', wipe: 'wipe first', strip: 'too late', test: 'finger test' };
 const PART_OF = { wet: 'wet', tacky: 'tacky', dry: 'dry', hard: 'cured through', baked: 'hard from the oven', stalled: 'stands still', stood: 'stood still' };
 
 const between = (ramp, now) => `, between ${when(ramp.from, now)} and ${when(ramp.to, now)}`;
@@ -29,7 +28,7 @@ function gateMarks(coat, stage, now) {
     const coming = span.from > now && span.fromBand && !span.fromBand.passed;
     const from = coming ? ` from about ${when(span.from, now)}, ${span.fromBand.sure ? `not before ${when(span.fromBand.latest, now)}` : 'no latest moment is known'}` : '';
     const to = span.to === null ? '' : `${['wait', 'shut'].includes(span.kind) ? ' until about' : ' until'} ${when(span.to, now)}`;
-    return { kind: 'gate', sign: GATE_OF[span.kind] || 'waiting', from: span.from, to: span.to, text: `${STAGE_WORDS[stage.stage] || stage.stage}: ${WORD_OF[span.kind] || span.kind}${from}${to}` };
+    return { kind: 'gate', sign: GATE_OF[span.kind] || 'waiting', from: span.from, to: span.to, text: `${STAGE_WORDS[stage.stage] || stage.stage}: ${doWord(stage.stage, span.kind)}${from}${to}` };
   });
 }
 

@@ -17,7 +17,7 @@ const loadTeller = () => import('./linetell.js'), loadHand = () => import('./lin
 function topOf(coats) { return coats.filter((coat) => coat.status === 'on').pop() || null; }
 
 const SHORT_STALLS = { 'too-cold': 'cold', 'too-damp': 'damp' };
-const SHORT_STATES = { open: 'go', closing: 'go', missed: 'strip', shut: 'shut', reached: 'ready', waiting: 'wait' };
+const SHORT_STATES = { open: 'go', closing: 'go', missed: 'strip', reached: 'ready', waiting: 'wait' };
 
 function bakeState(bake, condition) {
   if (!bake) return null;

@@ -5,7 +5,7 @@ import { at, longDay, hhmm, rfc3339, shopNow, span, when } from './clock.js';
 import { airText, amount, film } from './units.js';
 import { coatCautions } from './plate.js';
 import { band } from './film.js';
-import { CONDITIONS, gateOf, stateWord, STALLS } from './words.js';
+import { CONDITIONS, doWord, gateOf, stateWord, STALLS } from './words.js';
 import { stoodText } from './still.js';
 import { STAGES, STAGE_WORDS } from './stagewords.js';
 import { gate } from './gates.js';
@@ -70,13 +70,11 @@ function stageTable(coat) {
   return h('div', { class: 'scroll', tabindex: 0, role: 'region', 'aria-label': 'Stages' }, h('table', { class: 'stages' }, h('thead', {}, h('tr', {}, ['Gate', 'Stage', 'Now', 'When', 'Label says', 'Progress', 'Air'].map((text) => h('th', { scope: 'col' }, text === 'Gate' ? h('span', { class: 'unseen' }, text) : text)))), h('tbody', {}, rows)));
 }
 
-// What is late at tape and at size is no scuffing and no stripping.
-const LATE = { unmask: { scuff: 'score its edge first', wipe: 'score its edge first' }, leaf: { strip: 'too late to rely on' } };
 const CLOSES = (stage, i) => { const next = stage.spans[i + 1]; return next && !['go', 'test'].includes(next.do); };
 
 function spanText(stage, one, i) {
   const until = band(one.until);
-  const does = LATE[stage.stage]?.[one.do] || { wait: 'wait', go: 'go', wipe: 'wipe first', scuff: 'scuff first', strip: 'too late', test: 'finger test' }[one.do] || one.do;
+  const does = doWord(stage.stage, one.do);
   const since = i ? band(stage.spans[i - 1].until) : null;
   if (until === null) return since && since.passed && since.likely !== null ? `${does} since ${when(since.likely)}` : does;
   if (until.likely === null) return does === 'wait' ? 'wait: no end in the air it has' : does;

@@ -6,6 +6,7 @@ import { airText, temp } from './units.js';
 import { railStage, stageOf } from './film.js';
 import { BAKE_STATES } from './bakewords.js';
 import { STAGE_WORDS } from './stagewords.js';
+import { doWord } from './words.js';
 
 const COATS_SHOWN = 6; // on the back
 const GATES_SHOWN = 3;
@@ -57,7 +58,7 @@ export function handling(coats, now) {
 
 // ---- the gate of the top coat ----
 
-const DOES = { wait: 'wait', go: 'may go on', test: 'finger test', wipe: 'wipe with solvent first', scuff: 'scuff first', strip: 'too late' };
+const ON_PAPER = { go: 'may go on', wipe: 'wipe with solvent first' }; // for whoever reads it elsewhere
 
 function beginOf(stage, i) {
   const until = stage.spans[i - 1].until;
@@ -68,7 +69,7 @@ function beginOf(stage, i) {
 export function gateLines(stage, now) {
   const lines = [];
   for (let i = stage.current; i < stage.spans.length && lines.length < GATES_SHOWN; i += 1) {
-    const does = stage.spans[i].do, words = does === 'strip' && stage.stage === 'leaf' ? 'too late to rely on' : DOES[does] || does;
+    const does = stage.spans[i].do, words = ON_PAPER[does] || doWord(stage.stage, does);
     if (i === stage.current) {
       if (does !== 'wait' || i > 0) lines.push(`${words} now`);
       continue;

@@ -34,6 +34,20 @@ test('every stage has its word on the page, and no word is of a stage that is no
   assert.deepEqual(Object.keys(STAGE_WORDS).sort(), Object.values(wordsOf('COAT_STAGES')).sort());
 });
 
+test('what a span of a stage asks is said of each, of late tape and late size in words of their own', async () => {
+  const { doWord, act, afterwards } = await pageWords(), spans = Object.values(wordsOf('COAT_SPANS'));
+  assert.deepEqual(spans.map((does) => doWord('recoat', does)), ['wait', 'go', 'wipe first', 'scuff first', 'too late', 'finger test']);
+  for (const does of ['scuff', 'wipe']) assert.deepEqual([doWord('unmask', does), act('unmask', does)], ['score its edge first', 'score its edge, then pull the tape']);
+  assert.deepEqual([doWord('leaf', 'strip'), afterwards('strip', 'leaf'), afterwards('scuff', 'recoat'), afterwards('wait', 'recoat')], ['too late to rely on', 'too late to rely on from', 'scuff first from', 'shut']);
+  assert.ok(!fs.readdirSync(path.join(ROOT, 'web')).some((name) => /\.js$/.test(name) && name !== 'words.js' && /\bscuff: 'scuff first'/.test(read(`web/${name}`))), 'in one table');
+});
+
+test('every state has a sign on the page', async () => {
+  const { gateOf } = await pageWords();
+  const drawn = new Set([...read('web/gates.js').matchAll(/^  '?([a-z]+)'?: \(\) =>/gm)].map(([, name]) => name));
+  for (const state of Object.values(wordsOf('COAT_STATES'))) for (const does of Object.values(wordsOf('COAT_SPANS'))) assert.ok(drawn.has(gateOf(state, does)), `${state}, ${does}`);
+});
+
 test('no other file of page or command line has a table of its own', () => {
   const others = [...fs.readdirSync(path.join(ROOT, 'web')).map((name) => `web/${name}`), ...fs.readdirSync(path.join(ROOT, 'cli')).map((name) => `cli/${name}`)].filter((file) => /\.[jc]s?$/.test(file) && !/words\.js$/.test(file));
   assert.ok(others.length > 40);
