@@ -16,6 +16,7 @@
 #define ROOM_HOTTEST_MC 60000
 #define OVEN_HOTTEST_MC 300000
 #define OLDEST_MS INT64_C(946684800000) /* 2000-01-01 */
+#define OFFSET_MOST_H 14                /* no zone is further from UTC */
 #define EPOCH_MS_FROM 1e11              /* a number from here on counts milliseconds: as seconds it would be the year 5138 */
 
 /* ---- what is wrong, and where ---- */
@@ -231,23 +232,42 @@ static enum coat_result find_units(struct air_file *file, struct coat_error *err
     return COAT_OK;
 }
 
+/* What stands behind UTC: "+01:00", "-0530", " +5"; whatever else does is no offset. False where no clock goes so. */
+static bool read_offset(const char *text, int64_t *ret_ms)
+{
+    const char *digits = text + strspn(text, " ");
+    char sign = *digits;
+    size_t count = sign == '+' || sign == '-' ? strspn(++digits, "0123456789") : 0;
+    if (count == 0) {
+        *ret_ms = 0;
+        return true;
+    }
+    if (count > 4)
+        return false;
+    long number = strtol(digits, NULL, 10), hours = count > 2 ? number / 100 : number, minutes = count > 2 ? number % 100 : 0;
+    if (count <= 2 && digits[count] == ':')
+        minutes = strtol(digits + count + 1, NULL, 10);
+    if (hours > OFFSET_MOST_H || minutes < 0 || minutes > 59)
+        return false;
+    *ret_ms = (sign == '-' ? -1 : 1) * (hours * MS_PER_H + minutes * MS_PER_MIN);
+    return true;
+}
+
 /* "Time (UTC)", "Date Time, GMT+01:00". */
-static void find_zone(struct air_file *file)
+static enum coat_result find_zone(struct air_file *file, struct coat_error *error)
 {
     const char *name = file->name[AIR_COLUMN_TIME];
-    int hours = 0, minutes = 0;
-    char sign = '+';
     file->zone = file->terms->zone == AIR_ZONE_UTC ? AIR_ZONE_UTC : AIR_ZONE_LOCAL;
     if (file->terms->zone != AIR_ZONE_FILE)
-        return;
+        return COAT_OK;
     const char *zone = strcasestr(name, "utc");
     zone = zone != NULL ? zone : strcasestr(name, "gmt");
     if (zone == NULL)
-        return;
+        return COAT_OK;
     file->zone = AIR_ZONE_UTC;
-    if (sscanf(zone + 3, "%c%2d:%2d", &sign, &hours, &minutes) < 2 || (sign != '+' && sign != '-'))
-        return;
-    file->offset_ms = (sign == '-' ? -1 : 1) * (hours * MS_PER_H + minutes * MS_PER_MIN);
+    if (!read_offset(zone + strlen("utc"), &file->offset_ms))
+        return fail_row(file, AIR_COLUMN_TIME, error, "no clock is so far from UTC: write the hours as in UTC+05:30, or say --zone");
+    return COAT_OK;
 }
 
 enum coat_result air_file_open(struct air_file *file, const struct air_file_terms *terms, struct coat_error *error)
@@ -264,8 +284,7 @@ enum coat_result air_file_open(struct air_file *file, const struct air_file_term
     enum coat_result result = find_columns(file, error);
     if (result == COAT_OK)
         result = find_units(file, error);
-    find_zone(file);
-    return result;
+    return result == COAT_OK ? find_zone(file, error) : result;
 }
 
 void air_file_close(struct air_file *file)

@@ -185,6 +185,10 @@ static void times_are_read_as_they_come(void **state)
     hold("time,temp_c\n1795181400000,18\n", said);
     hold("time (UTC),temp_c\n2026-11-20 13:30,18\n", said);
     hold("\"Date Time, GMT-05:00\",temp_c\n2026-11-20 08:30,18\n", said);
+    hold("\"Date Time, GMT+0530\",temp_c\n2026-11-20 19:00,18\n", said);
+    hold("time (UTC -5),temp_c\n2026-11-20 08:30,18\n", said);
+    hold("time UTC - indoors,temp_c\n2026-11-20 13:30,18\n", said);
+    hold("time utc+530,temp_c\n2026-11-20 19:00,18\n", said);
     terms.zone = AIR_ZONE_UTC;
     hold("time,temp_c\n2026-11-20 13:30,18\n", said);
     terms.zone = AIR_ZONE_LOCAL;
@@ -196,6 +200,9 @@ static void times_that_cannot_be_are_refused(void **state)
     (void)state;
     refuse("time,temp_c\n" ROW "18\nsoon,18\n", 3, "column \"time\": \"soon\" is no time: write \"2026-11-28 14:30\", RFC 3339");
     refuse("time,temp_c\n11/20/2026 14:30,18\n", 2, "is no time");
+    refuse("time UTC+99,temp_c\n" ROW "18\n", 1, "column \"time UTC+99\": no clock is so far from UTC: write the hours as in UTC+05:30, or say --zone");
+    refuse("time UTC+00123,temp_c\n" ROW "18\n", 1, "no clock");
+    refuse("time UTC+05:75,temp_c\n" ROW "18\n", 1, "no clock");
     refuse("time,temp_c\n2026-02-30 14:30,18\n", 2, "is no time");
     refuse("time,temp_c\n2026-11-20,18\n", 2, "is no time");
     refuse("time,temp_c\n,18\n", 2, "the time is missing");
