@@ -52,13 +52,12 @@ static bool read_unseen(FILE *terminal, const char *ask, char *line, int size)
         return false;
     unseen = seen;
     unseen.c_lflag &= ~(tcflag_t)ECHO;
-    fputs(ask, terminal);
-    fflush(terminal);
+    dprintf(fd, "%s", ask); /* past the stream, which is read: C has no writing after reading without a seek, and a terminal has none */
     if (tcsetattr(fd, TCSAFLUSH, &unseen) != 0)
         return false;
     bool read = fgets(line, size, terminal) != NULL;
     (void)tcsetattr(fd, TCSAFLUSH, &seen);
-    fputc('\n', terminal);
+    dprintf(fd, "\n");
     return read;
 }
 
