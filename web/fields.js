@@ -14,8 +14,35 @@ export function field(label, control, hint = '') {
   return h('div', { class: 'field' }, h('label', { for: id }, label), hint && h('small', { id: `${id}h` }, hint), control);
 }
 
-export function number(name, { min, max, step = 'any', value = '', ...rest } = {}) {
-  return h('input', { type: 'number', inputmode: 'decimal', name, min, max, step, value, ...rest });
+// ---- numbers as people write them ----
+
+// With a point or a comma. A browser's own field for numbers takes one of them, as its language has it, and drops the other: 17,5 would become 175.
+const NUMBER = /^[-+]?(\d+[.,]?\d*|[.,]\d+)$/, TWO_WAYS = /^[-+]?[1-9]\d{0,2},\d{3}$/;
+
+// What stands there, null where nothing does, NaN where it is no number.
+export function readNumber(text) {
+  const plain = String(text).trim().replace('\u2212', '-');
+  if (plain === '') return null;
+  return NUMBER.test(plain) && !TWO_WAYS.test(plain) ? Number(plain.replace(',', '.')) : NaN;
+}
+
+function numberFault(text, { min, max, step }) {
+  const plain = text.trim(), told = readNumber(plain);
+  if (told === null) return '';
+  if (TWO_WAYS.test(plain)) return `"${plain}" can be read in two ways: write ${plain.replace(',', '')} or ${readNumber(plain.replace(',', '.'))}`;
+  if (Number.isNaN(told)) return `"${plain}" is no number: write it like 17.5 or 17,5`;
+  if (told < min || told > max) return max === undefined ? `${min} or more` : `from ${min} to ${max}`;
+  return step && told % step ? 'a whole number' : '';
+}
+
+// What is wrong with it stands at the field as with any other; behind a fold the browser could not show it.
+export function number(name, { value = '', oninput, min, max, step, ...rest } = {}) {
+  const el = h('input', { inputmode: 'decimal', autocomplete: 'off', name, value, ...rest });
+  const judge = () => el.setCustomValidity(numberFault(el.value, { min, max, step }));
+  judge();
+  el.addEventListener('input', (event) => { judge(); oninput?.(event); });
+  el.addEventListener('invalid', () => el.closest('details')?.setAttribute('open', ''));
+  return el;
 }
 
 export function select(name, options, chosen) {

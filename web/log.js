@@ -1,6 +1,6 @@
 // Logging a coat, in few taps: piece, material, film, when; everything else stands filled in. And the small forms it needs.
 import { h, tag, replace } from './dom.js';
-import { choices, field, fromField, number, refusal, select, toField } from './fields.js';
+import { choices, field, fromField, number, readNumber, refusal, select, toField } from './fields.js';
 import { at, fullDate, rfc3339, shopNow, when } from './clock.js';
 import { airText, amountToMl, amountUnit, massToKg, massUnit, roomToM3, roomUnit, tempFromC, tempToC, tempUnit, wallToMm, wallUnit } from './units.js';
 import { filmPicture } from './gates.js';
@@ -10,7 +10,7 @@ import { OLD_FINISHES, PLACE_KINDS, RISKS } from './choices.js';
 const MIN = 60e3;
 const fewOf = () => (matchMedia('(min-width: 900px)').matches ? 7 : 3); // choices before "other"
 export const use = (list) => list.filter((one) => !one.removed_at);
-export const numberOf = (form, name) => { const text = form.elements[name]?.value ?? ''; return text === '' ? null : Number(text); };
+export const numberOf = (form, name) => readNumber(form.elements[name]?.value ?? '');
 
 // The line under a form: what is wrong, or that it waits for the shop. On a long form it stands far from what was touched: whatever it says comes into sight.
 export function outcome() {
@@ -216,21 +216,26 @@ function airLine(place, state, draw) {
     h('div', { class: 'pair' }, field(`Temperature, ${tempUnit()}`, number('temp', { value: state.air.temp, oninput: keep('temp') })), field('Humidity, %', number('rh', { min: 0, max: 100, value: state.air.rh, oninput: keep('rh') }))));
 }
 
+const isTold = (text) => readNumber(text) !== null;
+const hasAir = ({ air }) => air && isTold(air.temp) && isTold(air.rh);
+
 function bodyOf(shop, state, place) {
   const body = { pieces: piecesOf(shop, state.piece), material: Number(state.material), film: state.film, last_at: rfc3339(lastMoment(state)) };
   if (place) body.place = place.id;
   if (state.area && areasOf(shop, state.piece).includes(state.area)) body.area = state.area;
   if (tinOf(shop, state)) body.tin = Number(tinOf(shop, state));
-  if (state.amount !== '') body.amount_ml = amountToMl(Number(state.amount));
-  if (state.thinned !== '') body.thinned_pct = Number(state.thinned);
-  if (state.thinned !== '' && state.thinner?.trim()) body.thinner = state.thinner.trim(); // else the shop takes what the label says
-  if (state.air && state.air.temp !== '' && state.air.rh !== '') body.air = { temp_c: tempToC(Number(state.air.temp)), rh_pct: Number(state.air.rh) };
+  const amount = readNumber(state.amount), thinned = readNumber(state.thinned);
+  if (amount !== null) body.amount_ml = amountToMl(amount);
+  if (thinned !== null) body.thinned_pct = thinned;
+  if (thinned !== null && state.thinner?.trim()) body.thinner = state.thinner.trim(); // else the shop takes what the label says
+  if (hasAir(state)) body.air = { temp_c: tempToC(readNumber(state.air.temp)), rh_pct: readNumber(state.air.rh) };
   return body;
 }
 
 async function submit(state, context, draw, says, formEl) {
   const { shop } = context;
-  const half = state.air && (state.air.temp === '') !== (state.air.rh === '');
+  const half = state.air && isTold(state.air.temp) !== isTold(state.air.rh), fault = [...formEl.elements].find((one) => one.validity.customError);
+  if (fault) { fault.reportValidity(); return; }
   if (half) { says.textContent = 'Air needs both a temperature and a humidity; or leave both empty.'; return; }
   if (lastMoment(state) === null) { says.textContent = 'That time cannot be read.'; return; }
   const words = sentence(shop, state).text;

@@ -195,7 +195,7 @@ test('a material typed in from its label is there to log with, and its numbers s
   assert.deepEqual([coat.thinned_pct, coat.thinner], [10, 'mineral spirits']);
   await page.goto(`${daemon.url}/#shop`);
   await page.getByLabel('When to warn: black enamel, small tin').click();
-  const lead = page.getByRole('spinbutton', { name: 'Warn before it closes, min' });
+  const lead = page.getByRole('textbox', { name: 'Warn before it closes, min' });
   assert.equal(await lead.inputValue(), '10');
   await lead.fill('25');
   await page.getByRole('button', { name: 'Keep for black enamel, small tin' }).click();
@@ -218,6 +218,37 @@ test('what the daemon refuses is told at the form, and what was typed stays', as
   assert.ok(await page.evaluate(() => document.activeElement.matches('button[type=submit]')), 'the keyboard stays where it was');
   assert.deepEqual(wrong.filter((text) => !/422|400/.test(text)), []);
   await context.close();
+  await daemon.stop();
+});
+
+test('a number with a comma is the one with a point, and what is no number or could be two is asked back before anything is written', async () => {
+  const daemon = await startDaemon({ testClock: '2026-11-28T08:00:00Z' });
+  const { place, piece, coat } = await shopWithCoat(daemon, 'alkyd-enamel');
+  const { page, close } = await openPage(browser, `${daemon.url}/#air?place=${place.id}&enter=1`, { size: 'phone' });
+  const faultAt = (label) => page.getByLabel(label).evaluate((el) => [el.validationMessage, document.activeElement === el]);
+  await page.getByLabel(/Temperature/).pressSequentially('17,5');
+  await page.getByLabel(/Humidity/).pressSequentially('150');
+  await page.getByRole('button', { name: 'Write it down' }).click();
+  assert.deepEqual(await faultAt(/Humidity/), ['from 0 to 100', true]);
+  await page.getByLabel(/Humidity/).fill('45.5');
+  await page.getByRole('button', { name: 'Write it down' }).click();
+  await page.locator('#view h1', { hasText: 'Now' }).waitFor();
+  const { items } = (await daemon.get(`/api/v1/places/${place.id}/readings`)).body;
+  assert.deepEqual([items.at(-1).temp_c, items.at(-1).rh_pct], [17.5, 45.5]);
+
+  await page.goto(`${daemon.url}/#log?piece=${piece.id}&material=${coat.material.id}`);
+  const amount = page.getByLabel('Amount, ml'), coats = async () => (await daemon.get('/api/v1/coats')).body.items;
+  for (const [text, message] of [['a cup', '"a cup" is no number: write it like 17.5 or 17,5'], ['1,500', '"1,500" can be read in two ways: write 1500 or 1.5']]) {
+    await amount.fill(text);
+    await page.getByRole('button', { name: /Log it/ }).click();
+    assert.deepEqual(await faultAt('Amount, ml'), [message, true]);
+  }
+  assert.equal((await coats()).length, 1, 'nothing was written');
+  await amount.fill('62,5');
+  await page.getByRole('button', { name: /Log it/ }).click();
+  await page.getByRole('button', { name: 'Undo' }).waitFor();
+  assert.equal((await coats()).at(-1).amount_ml, 62.5);
+  await close();
   await daemon.stop();
 });
 
