@@ -5,12 +5,22 @@ import { amountToMl, amountUnit, filmToUm, filmUnit, massToKg, massUnit, roomToM
 
 const DAY = 86400e3;
 
+// A browser counts letters, the shop what they take to keep: those of other scripts, and pictures, take more.
+function lengthFault(text, most) {
+  const taken = (letters) => new TextEncoder().encode(letters.join('')).length;
+  const letters = [...text.trim()], kept = [...letters];
+  while (taken(kept) > most) kept.pop();
+  const over = letters.length - kept.length;
+  return over ? `too long: leave out ${over} ${over === 1 ? 'letter' : 'letters'}` : '';
+}
+
 let fieldCount = 0;
 // A labelled control. `control` is an element; `hint` stands under the label.
 export function field(label, control, hint = '') {
   const id = `f${(fieldCount += 1)}`;
   control.id = id;
   if (hint) control.setAttribute('aria-describedby', `${id}h`);
+  if (control.maxLength > 0) control.addEventListener('input', () => control.setCustomValidity(lengthFault(control.value, control.maxLength)));
   return h('div', { class: 'field' }, h('label', { for: id }, label), hint && h('small', { id: `${id}h` }, hint), control);
 }
 
@@ -73,7 +83,7 @@ const NAMES = { temp_c: 'Temperature', min_temp_c: 'Lowest temperature', max_tem
 export function refusal(error) {
   const said = error.detail || String(error.message || error);
   const [, name, ...numbers] = /^(?:.*\.)?(\w+) is (\S+): it must be from (\S+) to (\S+)$/.exec(said) || [];
-  if (!NAMES[name]) return said.replace(/\d{4}-\d\d-\d\dT[\d:.]+Z/g, (moment) => when(Date.parse(moment)));
+  if (!NAMES[name]) return said.replace(/is \d+ bytes long: at most \d+ fit/, 'is too long: make it shorter').replace(/\d{4}-\d\d-\d\dT[\d:.]+Z/g, (moment) => when(Date.parse(moment)));
   const [unit, here] = MEASURES[name.split('_').pop()];
   const [value, low, high] = numbers.map((n) => Number(here(Number(n)).toPrecision(4)));
   return `${NAMES[name]} is ${value} ${unit()}: it must be from ${low} to ${high}`;

@@ -13,10 +13,22 @@ export const use = (list) => list.filter((one) => !one.removed_at);
 export const numberOf = (form, name) => readNumber(form.elements[name]?.value ?? '');
 
 // The line under a form: what is wrong, or that it waits for the shop. On a long form it stands far from what was touched: whatever it says comes into sight.
+let outcomes = 0;
 export function outcome() {
-  const says = h('p', { class: 'outcome', role: 'alert' });
+  const says = h('p', { class: 'outcome', role: 'alert', id: `says${(outcomes += 1)}` });
   new MutationObserver(() => says.scrollIntoView({ block: 'nearest' })).observe(says, { childList: true });
   return says;
+}
+
+// The control that the shop's name of a field means: amount_ml is what "amount" holds.
+const controlOf = (form, field) => { const name = field.split('.').pop(); return name && [...(form?.elements || [])].find((one) => one.name && [name, name.replace(/_[a-z0-9]+$/, '')].includes(one.name) && one.type !== 'radio'); };
+
+// What is wrong belongs to its field, until that is changed.
+function tie(control, says) {
+  const before = control.getAttribute('aria-describedby');
+  control.setAttribute('aria-invalid', 'true');
+  control.setAttribute('aria-describedby', [before, says.id].filter(Boolean).join(' '));
+  control.addEventListener('input', () => { control.removeAttribute('aria-invalid'); if (before) control.setAttribute('aria-describedby', before); else control.removeAttribute('aria-describedby'); }, { once: true });
 }
 
 /* Sends a form's write and says how it goes. What was typed stays where it is until the shop has it, and so does the keyboard where it is refused. */
@@ -31,6 +43,8 @@ export async function send(button, says, writing) {
   } catch (error) {
     says.textContent = refusal(error);
     refused = true;
+    const control = controlOf(button.form, error.field || '');
+    if (control && !control.matches('[aria-invalid]')) tie(control, says);
     return null;
   } finally {
     clearTimeout(slow);

@@ -216,6 +216,10 @@ test('what the daemon refuses is told at the form, and what was typed stays', as
   assert.equal(await page.getByLabel(/Temperature/).inputValue(), '400');
   assert.equal(await page.locator('.outcome').textContent(), 'Temperature is 400 °C: it must be from -40 to 60');
   assert.ok(await page.evaluate(() => document.activeElement.matches('button[type=submit]')), 'the keyboard stays where it was');
+  const tied = () => page.getByLabel(/Temperature/).evaluate((el) => [el.getAttribute('aria-invalid'), document.getElementById(el.getAttribute('aria-describedby'))?.textContent]);
+  assert.deepEqual(await tied(), ['true', 'Temperature is 400 °C: it must be from -40 to 60'], 'and what is wrong belongs to its field');
+  await page.getByLabel(/Temperature/).fill('40');
+  assert.deepEqual(await tied(), [null, undefined], 'until that is changed');
   assert.deepEqual(wrong.filter((text) => !/422|400/.test(text)), []);
   await context.close();
   await daemon.stop();
@@ -248,6 +252,21 @@ test('a number with a comma is the one with a point, and what is no number or co
   await page.getByRole('button', { name: /Log it/ }).click();
   await page.getByRole('button', { name: 'Undo' }).waitFor();
   assert.equal((await coats()).at(-1).amount_ml, 62.5);
+  await close();
+  await daemon.stop();
+});
+
+test('a name that is too long to keep is asked back in letters', async () => {
+  const daemon = await startDaemon({ testClock: '2026-11-28T08:00:00Z' });
+  const { page, close } = await openPage(browser, `${daemon.url}/#newpiece`, { size: 'phone' });
+  const name = page.getByLabel('Name of the piece');
+  await name.fill('корпус старой кофемолки, чугун');
+  await page.getByRole('button', { name: 'Add the piece' }).click();
+  await page.getByRole('button', { name: /Log it/ }).waitFor();
+  await page.goto(`${daemon.url}/#newpiece`);
+  await name.fill('корпус старой кофемолки, литой чугун');
+  await page.getByRole('button', { name: 'Add the piece' }).click();
+  assert.equal(await name.evaluate((el) => el.validationMessage), 'too long: leave out 2 letters');
   await close();
   await daemon.stop();
 });
