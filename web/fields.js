@@ -83,7 +83,7 @@ const NAMES = { temp_c: 'Temperature', min_temp_c: 'Lowest temperature', max_tem
 export function refusal(error) {
   const said = error.detail || String(error.message || error);
   const [, name, ...numbers] = /^(?:.*\.)?(\w+) is (\S+): it must be from (\S+) to (\S+)$/.exec(said) || [];
-  if (!NAMES[name]) return said.replace(/is \d+ bytes long: at most \d+ fit/, 'is too long: make it shorter').replace(/\d{4}-\d\d-\d\dT[\d:.]+Z/g, (moment) => when(Date.parse(moment)));
+  if (!NAMES[name]) return said.replace(/^[a-z]/, (letter) => letter.toUpperCase()).replace(/is \d+ bytes long: at most \d+ fit/, 'is too long: make it shorter').replace(/\d{4}-\d\d-\d\dT[\d:.]+Z/g, (moment) => when(Date.parse(moment)));
   const [unit, here] = MEASURES[name.split('_').pop()];
   const [value, low, high] = numbers.map((n) => Number(here(Number(n)).toPrecision(4)));
   return `${NAMES[name]} is ${value} ${unit()}: it must be from ${low} to ${high}`;

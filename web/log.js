@@ -4,6 +4,7 @@ import { choices, field, fromField, number, readNumber, refusal, select, toField
 import { at, fullDate, rfc3339, shopNow, when } from './clock.js';
 import { airText, amountToMl, amountUnit, massToKg, massUnit, roomToM3, roomUnit, tempFromC, tempToC, tempUnit, wallToMm, wallUnit } from './units.js';
 import { filmPicture } from './gates.js';
+import { assumedHours } from './ribbon.js';
 import { stateWord } from './words.js';
 import { OLD_FINISHES, PLACE_KINDS, RISKS } from './choices.js';
 
@@ -28,7 +29,7 @@ function tie(control, says) {
   const before = control.getAttribute('aria-describedby');
   control.setAttribute('aria-invalid', 'true');
   control.setAttribute('aria-describedby', [before, says.id].filter(Boolean).join(' '));
-  control.addEventListener('input', () => { control.removeAttribute('aria-invalid'); if (before) control.setAttribute('aria-describedby', before); else control.removeAttribute('aria-describedby'); }, { once: true });
+  control.addEventListener('input', () => { says.textContent = ''; control.removeAttribute('aria-invalid'); if (before) control.setAttribute('aria-describedby', before); else control.removeAttribute('aria-describedby'); }, { once: true });
 }
 
 /* Sends a form's write and says how it goes. What was typed stays where it is until the shop has it, and so does the keyboard where it is refused. */
@@ -146,7 +147,7 @@ function sentence(shop, state) {
   const piece = pieceChoices(shop).find((item) => item.value === state.piece);
   const material = materialChoices(shop).find((item) => item.value === state.material);
   const moment = WHEN_WORDS[state.when] || (state.whenOther ? when(lastMoment(state)) : 'when?');
-  return { ready: Boolean(piece && material && (state.when !== 'other' || state.whenOther)), text: `${piece ? piece.text : 'which piece?'}: ${material ? material.text : 'which material?'}, ${state.film}, ${moment}` };
+  return { ready: Boolean(piece && material && (state.when !== 'other' || state.whenOther)), text: `${piece ? `${piece.text}:` : 'which piece?'} ${material ? `${material.text},` : 'which material?'} ${state.film}, ${moment}` };
 }
 
 function form(state, context, draw, says) {
@@ -218,11 +219,17 @@ function otherTime(state, draw) {
   return field('Last pass at', h('input', { type: 'datetime-local', value: state.whenOther, max: toField(shopNow()), onchange: (event) => { state.whenOther = event.target.value; draw(); } }));
 }
 
+// A coat that went on when nobody had read the air has not the air of now.
+function notReadThen(place, moment) {
+  const guessed = assumedHours(place, shopNow()).some(({ from, to }) => moment >= from && moment < to);
+  return guessed && h('small', {}, ` At ${when(moment)} nobody had read it: it counts as colder and damper, unless you change it to what it was.`);
+}
+
 function airLine(place, state, draw) {
   const air = place.air;
   if (!state.air && air) {
     return h('p', { class: 'airline' }, h('b', {}, `Air ${airText(air)}`), ` ${air.basis === 'assumed' ? 'assumed: no fresh reading' : `${place.name}, read ${when(at(air.at))}`} `,
-      h('button', { type: 'button', class: 'link', onclick: () => { state.air = { temp: air.temp_c === null ? '' : tempFromC(air.temp_c), rh: air.rh_pct ?? '' }; draw(); } }, 'change'));
+      h('button', { type: 'button', class: 'link', onclick: () => { state.air = { temp: air.temp_c === null ? '' : tempFromC(air.temp_c), rh: air.rh_pct ?? '' }; draw(); } }, 'change'), notReadThen(place, lastMoment(state)));
   }
   if (!state.air) state.air = { temp: '', rh: '' };
   const keep = (name) => (event) => { state.air[name] = event.target.value; };

@@ -127,7 +127,7 @@ function laterRow(shop, row, { word, cls, lead, label, say, sign = null }) {
 
 // A coming opening is counted to its latest moment, a finger test to its earliest; one of which no latest is known is not counted.
 const sureOf = (row) => endOf(row, row.do === 'test' ? 'earliest_at' : 'latest_at');
-const unsure = (row) => (row.until?.likely_at ? `about ${when(endOf(row, 'likely_at'), shopNow())}` : 'no end in this air');
+const unsure = (row, till = '') => (row.until?.likely_at ? `${till}about ${when(endOf(row, 'likely_at'), shopNow())}` : 'no end in this air');
 
 // Acts that come at the same moment, told once: "handle it, next coat, not before Mon 09:21".
 function comes(rows, now) {
@@ -146,7 +146,7 @@ function notYetRow(shop, row, next) {
   const sure = sureOf(row);
   const coat = shop.coats.find((one) => one.id === row.coat);
   const say = [`${coat ? `${CONDITIONS[coat.condition] || coat.condition}, ` : ''}${sure === null ? 'do not touch it' : `not before ${when(sure, now)}`}`, next && h('span', { class: 'sooner also' }, ...comes(next, now))];
-  return laterRow(shop, row, { word: 'hands off', cls: 'handsoff', sign: 'handsoff', lead: sure === null ? unsure(row) : countdown(sure, '', 'for '), label: 'Why', say });
+  return laterRow(shop, row, { word: 'hands off', cls: 'handsoff', sign: 'handsoff', lead: sure === null ? unsure(row, 'until ') : countdown(sure, '', 'for '), label: 'Why', say });
 }
 
 function stalledRow(shop, row, coat, held, handsOff) {

@@ -161,7 +161,7 @@ for (const size of ['small', 'phone']) {
     const { page, close } = await openPage(browser, shop.url, { size });
     const later = page.locator('.row.handsoff').first();
     await later.waitFor();
-    assert.match(await later.innerText(), /hands off\s+about (\w+ )?\d\d:\d\d/);
+    assert.match(await later.innerText(), /hands off\s+until about (\w+ )?\d\d:\d\d/);
     assert.match(await later.innerText(), /do not touch it/);
     const todo = page.locator('.row.todo', { has: page.locator('.butoff') }).first();
     const [word, tag] = [await todo.locator('.reverse').boundingBox(), await todo.locator('.tag').boundingBox()];

@@ -288,6 +288,26 @@ test('in US units a label\'s number that cannot be is told in sight of the tag t
   await daemon.stop();
 });
 
+test('given air that was read only now, then a coat of 20 minutes ago is not told to have had it, and has it where it is entered', async () => {
+  const daemon = await startDaemon({ testClock: '2026-11-28T08:00:00Z' });
+  const { place, piece, coat } = await shopWithCoat(daemon, 'alkyd-enamel');
+  await daemon.advance(5 * 3600);
+  await daemon.post(`/api/v1/places/${place.id}/readings`, { temp_c: 17, rh_pct: 60 });
+  const { page, close } = await openPage(browser, `${daemon.url}/#log?piece=${piece.id}&material=${coat.material.id}`, { size: 'phone' });
+  const air = page.locator('.airline');
+  assert.match(await air.innerText(), /Air 17 °C, 60 %/);
+  assert.doesNotMatch(await air.innerText(), /nobody had read it/);
+  await page.getByRole('radio', { name: '20 min ago' }).check();
+  await air.getByText('At 12:40 nobody had read it').waitFor();
+  await air.getByRole('button', { name: 'change' }).click();
+  await page.getByRole('button', { name: /Log it/ }).click();
+  await page.getByRole('button', { name: 'Undo' }).waitFor();
+  const had = (await daemon.get('/api/v1/coats')).body.items.at(-1).air;
+  assert.deepEqual([had.temp_c, had.rh_pct, had.basis], [17, 60, 'measured']);
+  await close();
+  await daemon.stop();
+});
+
 test('a coat that is still to come is refused with the time that it is on the clock of the shop', async () => {
   const daemon = await startDaemon({ testClock: '2026-11-28T08:00:00Z' });
   await daemon.patch('/api/v1/shop', { zone: 'Europe/Berlin' });
