@@ -88,9 +88,9 @@ const flags = (row) => [row.assumed && h('b', { class: 'flag', title: 'the air i
 
 function reasonOf(row, now) {
   const end = endOf(row, 'earliest_at');
-  if (end === null) return row.since_at ? `since ${when(at(row.since_at), now)}` : '';
+  if (end === null) return row.since_at ? `, since ${when(at(row.since_at), now)}` : '';
   const later = row.then_until_at && h('span', { class: 'second' }, ` to ${when(at(row.then_until_at), now)}`);
-  return h('span', {}, `${afterwards(row.then, row.stage)} ${when(end, now)}`, later);
+  return h('span', {}, `, ${afterwards(row.then, row.stage)} ${when(end, now)}`, later);
 }
 
 function handsOffWith(shop, row, now) {
@@ -104,7 +104,7 @@ function nowRow(shop, row, context) {
   const finger = isFingerTest(row);
   return h('li', { class: `row todo ${row.do}${finger ? ' fingertest' : ''}${row.state === 'closing' ? ' closing' : ''}` }, gate(gateOf(row.state, row.do, row)),
     h('div', { class: 'what' }, nameLink(shop, row), ' ', h('span', { class: 'act' }, act(row.stage, row.do)),
-      h('div', { class: 'reason' }, h('b', { class: 'state' }, stateWord(row.state, row.do, row.stage)), ' ', reasonOf(row, now), finger && lastTest(shop, row), ' ', handsOffWith(shop, row, now))),
+      h('div', { class: 'reason' }, h('b', { class: 'state' }, stateWord(row.state, row.do, row.stage)), reasonOf(row, now), finger && lastTest(shop, row), ' ', handsOffWith(shop, row, now))),
     h('div', { class: end === null ? 'left any' : 'left' }, end === null ? h('span', {}, 'any time') : countdown(end, ' left'), flags(row)),
     finger ? fingerTags(shop, row, context) : nowTag(shop, row, context));
 }

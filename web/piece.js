@@ -3,12 +3,12 @@ import { h, tag, replace } from './dom.js';
 import { field, number, select } from './fields.js';
 import { at, longDay, hhmm, rfc3339, shopNow, span, when } from './clock.js';
 import { airText, amount, film } from './units.js';
-import { coatCautions } from './plate.js';
+import { cautionList, cautionsOf } from './plate.js';
 import { band } from './film.js';
 import { CONDITIONS, doWord, gateOf, stateWord, STALLS } from './words.js';
 import { stoodText } from './still.js';
 import { STAGES, STAGE_WORDS } from './stagewords.js';
-import { gate } from './gates.js';
+import { gate, picture } from './gates.js';
 import { outcome, send } from './log.js';
 import { benchTest, whyDetails } from './why.js';
 import { get } from './api.js';
@@ -54,8 +54,16 @@ function coatCard(context, coat) {
     !coat.material.newest && h('p', {}, 'A newer version of this material is there. This coat keeps the one it was logged under.'),
     coat.status === 'on' ? stageTable(coat) : h('details', {}, h('summary', {}, 'Its stages'), stageTable(coat)),
     whyDetails(coat), coat.status === 'on' && benchTest(context, coat),
-    h('details', { open: coat.status === 'on' }, h('summary', {}, 'What to mind'), coatCautions(shop, coat.cautions)),
+    toMind(shop, coat),
     bakeLine(coat), record(coat), coat.status === 'on' && coatActions(context, coat));
+}
+
+// What each caution asks for stands in sight; the reasons of two dozen would bury what can be done to the coat.
+function toMind(shop, coat) {
+  const list = cautionsOf(coat.cautions, shop.cautions);
+  if (coat.status !== 'on') return h('details', {}, h('summary', {}, 'What to mind'), cautionList(list));
+  return [h('h3', {}, 'What to mind'), h('ul', { class: 'mind' }, list.map((one) => h('li', {}, picture(one.code), h('b', {}, one.act)))),
+    h('details', {}, h('summary', {}, 'The reasons, and where they come from'), cautionList(list))];
 }
 
 // Where a coat is baked: the way to its review, and how far it is.

@@ -35,8 +35,3 @@ export function renderPlate(plate, footer, shop) {
   }
   footer.textContent = (shop && shop.deferral) || DEFERRAL;
 }
-
-// Cautions of one coat, written out.
-export function coatCautions(shop, codes) {
-  return cautionList(cautionsOf(codes, shop.cautions));
-}
