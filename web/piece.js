@@ -14,9 +14,16 @@ import { benchTest, whyDetails } from './why.js';
 import { get } from './api.js';
 import { notesAndPhotos } from './photos.js';
 
+// What was unfolded stays so when the piece is drawn again after a reading.
+const unfolded = new Set();
+function fold(key, label, kid, ontoggle = null) {
+  return h('details', { open: unfolded.has(key), ontoggle: (event) => { unfolded[event.target.open ? 'add' : 'delete'](key); ontoggle?.(event); } }, h('summary', {}, label), kid);
+}
+
 export function pieceView(el, params, context) {
   const id = Number(params.id);
   let shown = 0;
+  unfolded.clear();
   const draw = () => { shown = context.shop.revision; replace(el, content(context, id)); };
   draw();
   return { update: () => { if (context.shop.revision !== shown && !el.contains(document.activeElement?.closest('input,select,form'))) draw(); } };
@@ -52,7 +59,7 @@ function coatCard(context, coat) {
     coat.stood_still.length > 0 && h('p', {}, `Stood still: ${stoodText(coat, (moment) => when(at(moment)))}.`),
     coat.inspect && h('p', {}, h('b', {}, 'Look at it:'), ' the air left this material\'s limits before the film could stand it.'),
     !coat.material.newest && h('p', {}, 'A newer version of this material is there. This coat keeps the one it was logged under.'),
-    coat.status === 'on' ? stageTable(coat) : h('details', {}, h('summary', {}, 'Its stages'), stageTable(coat)),
+    coat.status === 'on' ? stageTable(coat) : fold(`stages ${coat.id}`, 'Its stages', stageTable(coat)),
     whyDetails(coat), coat.status === 'on' && benchTest(context, coat),
     toMind(shop, coat),
     bakeLine(coat), record(coat), coat.status === 'on' && coatActions(context, coat));
@@ -61,9 +68,9 @@ function coatCard(context, coat) {
 // What each caution asks for stands in sight; the reasons of two dozen would bury what can be done to the coat.
 function toMind(shop, coat) {
   const list = cautionsOf(coat.cautions, shop.cautions);
-  if (coat.status !== 'on') return h('details', {}, h('summary', {}, 'What to mind'), cautionList(list));
+  if (coat.status !== 'on') return fold(`mind ${coat.id}`, 'What to mind', cautionList(list));
   return [h('h3', {}, 'What to mind'), h('ul', { class: 'mind' }, list.map((one) => h('li', {}, picture(one.code), h('b', {}, one.act)))),
-    h('details', {}, h('summary', {}, 'The reasons, and where they come from'), cautionList(list))];
+    fold(`reasons ${coat.id}`, 'The reasons, and where they come from', cautionList(list))];
 }
 
 // Where a coat is baked: the way to its review, and how far it is.
@@ -120,11 +127,12 @@ function record(coat) {
       replace(list, h('ol', {}, (items || []).map((entry) => h('li', {}, `${entry.material?.name || coat.material.name}, ${entry.film}, ${entry.last_at ? `${longDay(at(entry.last_at))} ${hhmm(at(entry.last_at))}` : ''}${entry.struck_why ? `; struck: ${entry.struck_why}` : ''}`))));
     } catch (error) { list.textContent = `The record could not be read: ${error.message}`; }
   };
-  return h('details', { ontoggle: (event) => { if (event.target.open) load(); } }, h('summary', {}, `The record: ${coat.entry} ${coat.entry === 1 ? 'entry' : 'entries'}`), list);
+  return fold(`record ${coat.id}`, `The record: ${coat.entry} ${coat.entry === 1 ? 'entry' : 'entries'}`, list, (event) => { if (event.target.open) load(); });
 }
 
 // What was done at the end of a long page is told at its head, where the piece stands as it is now. A form that holds the keyboard would keep it as it was.
 function written(context, text) {
+  unfolded.clear();
   document.getElementById('view').focus({ preventScroll: true });
   context.redraw();
   context.say(`${text}, written down.`);
@@ -140,7 +148,7 @@ function coatActions(context, coat) {
   } }, field('Why is the entry wrong?', why, 'it stays in the record, struck out'), h('button', { type: 'submit', class: 'tag' }, 'Strike it'));
   const sanded = async (event) => { if (await send(event.currentTarget, says, context.write('POST', `/coats/${coat.id}/sandings`, { at: rfc3339(shopNow()) }, `sanded coat ${coat.id}`))) written(context, `Coat ${coat.id} sanded`); };
   return h('div', {}, h('div', { class: 'after' }, tag('Sanded just now', { onclick: sanded })),
-    h('details', {}, h('summary', {}, 'This entry is wrong'), strike), says);
+    fold(`wrong ${coat.id}`, 'This entry is wrong', strike), says);
 }
 
 // ---- the piece ----
@@ -165,5 +173,5 @@ function pieceActions(context, piece, coats) {
     event.preventDefault();
     if (await send(event.target.querySelector('[type=submit]'), says, context.write('DELETE', `/pieces/${piece.id}`, {}, `${piece.name} out of use`))) context.go('');
   } }, h('p', {}, 'It leaves the line. Its record stays.'), h('button', { type: 'submit', class: 'tag' }, 'Take it off the line'));
-  return h('section', { class: 'pieceactions', 'aria-label': 'The piece itself' }, says, move && h('details', {}, h('summary', {}, 'Carry it elsewhere'), move), strip && h('details', {}, h('summary', {}, 'It was stripped'), strip), h('details', {}, h('summary', {}, 'It is finished'), remove));
+  return h('section', { class: 'pieceactions', 'aria-label': 'The piece itself' }, says, move && fold('carry', 'Carry it elsewhere', move), strip && fold('strip', 'It was stripped', strip), fold('finish', 'It is finished', remove));
 }

@@ -355,6 +355,24 @@ test('given a piece that is carried elsewhere at the end of its long page, then 
   await daemon.stop();
 });
 
+test('given a page of a piece on which something was unfolded, then it stays so when a reading comes, and what is done folds it', async () => {
+  const daemon = await startDaemon({ testClock: '2026-11-28T08:00:00Z' });
+  const { place, piece } = await shopWithCoat(daemon, 'alkyd-enamel');
+  await daemon.post('/api/v1/places', { name: 'loft' });
+  await daemon.advance(600);
+  const { page, close } = await openPage(browser, `${daemon.url}/#piece?id=${piece.id}`, { size: 'phone' });
+  for (const summary of ['The record: 1 entry', 'Carry it elsewhere']) await page.locator('summary', { hasText: summary }).click();
+  await daemon.post(`/api/v1/places/${place.id}/readings`, { temp_c: 16, rh_pct: 44 });
+  await page.locator('.lead', { hasText: '16 °C, 44 %' }).waitFor();
+  await page.locator('li', { hasText: 'Sat 28 November 08:00' }).waitFor();
+  await page.getByRole('button', { name: 'Hangs there now' }).click();
+  await page.locator('.lead', { hasText: 'Hangs in loft' }).waitFor();
+  await page.getByText('Carry it elsewhere').waitFor();
+  assert.equal(await page.getByRole('button', { name: 'Hangs there now' }).isVisible(), false);
+  await close();
+  await daemon.stop();
+});
+
 test('given pieces, a rack and materials, then what was used last stands first in the log, and the air is filled in from the sensor', async () => {
   const daemon = await startDaemon({ testClock: '2026-11-28T08:00:00Z' });
   const made = async (answer) => (await answer).body;
