@@ -77,7 +77,7 @@ function renderSaid() {
   if (waiting.length && (api.retrying() || !api.isOnline())) lines.push(h('p', { class: 'net' }, h('b', {}, 'Not written yet: '), waiting.map((one) => one.what).join('; '), '. It is sent again until the shop has it. ', h('button', { type: 'button', class: 'link', onclick: api.retryNow }, 'try now')));
   if (hold) lines.push(h('p', { class: 'undo' }, h('span', {}, h('b', {}, 'Written down in a moment. '), hold.words), tag('Undo', { small: true, onclick: letGo })));
   if (undo && performance.now() < undo.until) lines.push(h('p', { class: 'undo' }, h('span', {}, h('b', {}, 'Written down. '), undo.words), tag('Undo', { small: true, onclick: takeBack })));
-  if (said && performance.now() - saidAt < SAID_MS) lines.push(h('p', { class: 'undo' }, h('span', {}, said), h('button', { type: 'button', class: 'link', onclick: () => say('') }, 'read')));
+  if (said && performance.now() - saidAt < SAID_MS) lines.push(h('p', { class: 'undo' }, h('span', {}, said), h('button', { type: 'button', class: 'link', onclick: () => say('') }, 'OK')));
   const key = lines.map((line) => line.textContent).join('|');
   if ($('said').dataset.key === key) return;
   $('said').dataset.key = key;

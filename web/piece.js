@@ -37,7 +37,7 @@ function content(context, id) {
   const place = shop.places.find((one) => one.id === piece.place);
   return [h('div', { class: 'viewhead' }, h('h1', {}, piece.name), h('div', { class: 'after' }, tag('Its record', { href: `#record?piece=${id}` }), tag('Its tag', { href: `#hangtag?piece=${id}` }), tag('Log a coat', { filled: true, href: `#log?piece=${id}` }))),
     h('p', { class: 'lead' }, `${place ? `Hangs in ${place.name}, ${airText(place.air)}` : 'Hangs nowhere yet'}. Old finish: ${piece.old_finish === 'not tested' ? 'not tested, so it counts as lead' : piece.old_finish}. ${piece.note}`),
-    coats.length ? coats.map((coat) => coatCard(context, coat)) : h('p', {}, 'No coat on it yet.'), notesAndPhotos(context, piece), pieceActions(context, piece, coats)];
+    coats.length ? coats.map((coat) => coatCard(context, coat)) : h('p', {}, 'No coat on it.'), notesAndPhotos(context, piece), pieceActions(context, piece, coats)];
 }
 
 // ---- a coat ----

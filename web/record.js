@@ -60,8 +60,9 @@ function airHad(coat, air, now) {
   if (coat.status === 'struck') return null;
   const until = air.cured ? `until cured through, ${day(air.to_at)}` : coat.status === 'stripped' ? 'until it was stripped' : air.to_at < now ? `until ${day(air.to_at)}` : 'so far';
   const read = [spread(air.temp_c, temp), spread(air.rh_pct, humidity)].filter(Boolean);
-  const hours = `${span(air.measured_h * 3600e3)} measured${air.assumed_h > 0 ? `, ${span(air.assumed_h * 3600e3)} assumed` : ''}`;
-  return h('div', {}, read.length ? `${read.join('; ')}; ` : 'Nothing was read; ', `${hours}, ${until}`, coat.stood_still.length > 0 && h('div', {}, `stood still: ${stoodText(coat, day)}`));
+  const told = air.measured_h + air.assumed_h > 0; // a coat that was stripped has no stages left that would tell it
+  const hours = told ? `${span(air.measured_h * 3600e3)} measured, ${air.assumed_h > 0 ? `${span(air.assumed_h * 3600e3)} assumed, ` : ''}` : '';
+  return h('div', {}, read.length ? `${read.join('; ')}; ` : 'Nothing was read; ', `${hours}${until}`, coat.stood_still.length > 0 && h('div', {}, `stood still: ${stoodText(coat, day)}`));
 }
 
 function statusText(coat, air) {

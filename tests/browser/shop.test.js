@@ -373,6 +373,20 @@ test('given a page of a piece on which something was unfolded, then it stays so 
   await daemon.stop();
 });
 
+test('given a coat that was stripped, then its record has the air that was read, and not that none was measured', async () => {
+  const daemon = await startDaemon({ testClock: '2026-11-28T08:00:00Z' });
+  const { place, piece } = await shopWithCoat(daemon, 'alkyd-enamel');
+  await pass(daemon, place, 2);
+  await daemon.post(`/api/v1/pieces/${piece.id}/strips`, {});
+  const { page, close } = await openPage(browser, `${daemon.url}/#record?piece=${piece.id}`, { size: 'phone' });
+  const sheet = page.locator('.recordsheet');
+  await sheet.getByText('until it was stripped').waitFor();
+  assert.match(await sheet.innerText(), /21 °C, mean 21 °C; .*until it was stripped/);
+  assert.doesNotMatch(await sheet.innerText(), /0 min measured/);
+  await close();
+  await daemon.stop();
+});
+
 test('given pieces, a rack and materials, then what was used last stands first in the log, and the air is filled in from the sensor', async () => {
   const daemon = await startDaemon({ testClock: '2026-11-28T08:00:00Z' });
   const made = async (answer) => (await answer).body;
