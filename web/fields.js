@@ -80,10 +80,16 @@ const MEASURES = { c: [tempUnit, tempFromC], pct: same('%'), min: same('min'), h
 const NAMES = { temp_c: 'Temperature', min_temp_c: 'Lowest temperature', max_temp_c: 'Highest temperature', too_hot_c: 'Too hot from', target_c: 'How hot', rh_pct: 'Humidity', ref_rh_pct: 'Humidity of the dry times', max_rh_pct: 'Highest humidity',
   thinned_pct: 'Thinned', solids_pct: 'Solids', solvent_pct: 'Solvents of it', hold_min: 'How long', induction_min: 'Stand after mixing', pot_life_min: 'Pot life', lead_closing_min: 'Warn before', label_h: 'Time', amount_ml: 'Amount', dry_um: 'Dry film', volume_m3: 'Volume', mass_kg: 'Weight', wall_mm: 'Wall' };
 
+// A sentence of the shop as the form says it: its field by name where the sentence begins with it, no names of the shop's own, no bytes, and moments on its clock.
+function inWords(said, field) {
+  return said.replace(/^it (?=is )/, field ? `${field} ` : 'it ').replace(/^[a-z]/, (letter) => letter.toUpperCase()).replace(/\b[a-z]+(_[a-z]+\d?)+\b/g, (name) => NAMES[name]?.toLowerCase() || name)
+    .replace(/is \d+ bytes long: at most \d+ fit/, 'is too long: make it shorter').replace(/\d{4}-\d\d-\d\dT[\d:.]+Z/g, (moment) => when(Date.parse(moment)));
+}
+
 export function refusal(error) {
   const said = error.detail || String(error.message || error);
   const [, name, ...numbers] = /^(?:.*\.)?(\w+) is (\S+): it must be from (\S+) to (\S+)$/.exec(said) || [];
-  if (!NAMES[name]) return said.replace(/^[a-z]/, (letter) => letter.toUpperCase()).replace(/is \d+ bytes long: at most \d+ fit/, 'is too long: make it shorter').replace(/\d{4}-\d\d-\d\dT[\d:.]+Z/g, (moment) => when(Date.parse(moment)));
+  if (!NAMES[name]) return inWords(said, NAMES[(error.field || '').split('.').pop()]);
   const [unit, here] = MEASURES[name.split('_').pop()];
   const [value, low, high] = numbers.map((n) => Number(here(Number(n)).toPrecision(4)));
   return `${NAMES[name]} is ${value} ${unit()}: it must be from ${low} to ${high}`;

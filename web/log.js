@@ -25,7 +25,8 @@ export function outcome() {
 const controlOf = (form, field) => { const name = field.split('.').pop(); return name && [...(form?.elements || [])].find((one) => one.name && [name, name.replace(/_[a-z0-9]+$/, '')].includes(one.name) && one.type !== 'radio'); };
 
 // What is wrong belongs to its field, until that is changed.
-function tie(control, says) {
+export function tie(control, says) {
+  if (control.matches('[aria-invalid]')) return;
   const before = control.getAttribute('aria-describedby');
   control.setAttribute('aria-invalid', 'true');
   control.setAttribute('aria-describedby', [before, says.id].filter(Boolean).join(' '));
@@ -45,7 +46,7 @@ export async function send(button, says, writing) {
     says.textContent = refusal(error);
     refused = true;
     const control = controlOf(button.form, error.field || '');
-    if (control && !control.matches('[aria-invalid]')) tie(control, says);
+    if (control) tie(control, says);
     return null;
   } finally {
     clearTimeout(slow);

@@ -3,7 +3,7 @@ import { h, tag, replace } from './dom.js';
 import { field, number, select } from './fields.js';
 import { tempToC, tempUnit, filmToUm, filmUnit, isUs } from './units.js';
 import { APPLICATIONS, CLASSES, HAZARDS, ROLES } from './choices.js';
-import { answerField, numberOf, outcome, send } from './log.js';
+import { answerField, numberOf, outcome, send, tie } from './log.js';
 import { get } from './api.js';
 
 const DRY = [['touch', 'Dry to touch'], ['tack-free', 'Tack-free'], ['handle', 'Dry to handle'], ['cure', 'Cured through']];
@@ -94,12 +94,25 @@ function documentOf(form) {
   return { ...document, ...some([['induction_min', numberOf(form, 'induction')], ['pot_life_min', numberOf(form, 'pot')]]) };
 }
 
+// What the numbers of the form cannot mean together, with the name of the one to look at; null where they can.
+function faultOf(form) {
+  const told = (name) => numberOf(form, name);
+  const [within, after, before] = ['within', 'after', 'before'].map((name) => told(`recoat-${name}`));
+  if (after !== null && within !== null && after <= within) return ['recoat-after', `The next coat may go on within ${within} h, or after more than that: "Or after" is ${after} h.`];
+  const opens = after ?? within;
+  if (before !== null && opens !== null && before <= opens) return ['recoat-before', `"Before" is ${before} h: it must be more than the ${opens} h over it.`];
+  const half = BAKE_ROWS.find((n) => (told(`bake-temp-${n}`) === null) !== (told(`bake-min-${n}`) === null));
+  return half ? [`bake-${told(`bake-temp-${half}`) === null ? 'temp' : 'min'}-${half}`, `In the oven, ${half}: tell both, how hot and how long.`] : null;
+}
+
 export function materialView(el, params, context) {
   const says = outcome();
   const group = (title, ...kids) => h('section', { class: 'group' }, h('h2', {}, title), kids);
   replace(el, h('h1', {}, 'A material from its label'), h('p', { class: 'lead' }, 'In the order in which labels print things. What the label does not say comes from the class, on the cautious side. A number you type wins.'),
     h('form', { class: 'plain wide', onsubmit: async (event) => {
       event.preventDefault();
+      const fault = faultOf(event.target);
+      if (fault) { says.textContent = fault[1]; tie(event.target.elements[fault[0]], says); return; }
       const document = documentOf(event.target);
       const made = await send(event.target.querySelector('[type=submit]'), says, context.write('POST', '/materials', document, `new material: ${document.name}`));
       if (!made) return;

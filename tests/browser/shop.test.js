@@ -169,6 +169,19 @@ test('a material typed in from its label is there to log with, and its numbers s
   await page.getByLabel('Or after, hours').fill('48');
   await page.getByRole('group', { name: 'Flammable' }).getByRole('radio', { name: 'yes' }).check();
   await shot(page, 'material-phone-dark');
+  // Numbers that cannot be together are asked back before anything is written, beside the one to look at.
+  const says = page.locator('#view .outcome'), name = (field) => page.locator(`[name=${field}]`);
+  const asked = async (field, wrong, right, text) => {
+    await name(field).fill(wrong);
+    await page.getByRole('button', { name: /Keep this/ }).click();
+    await says.getByText(text).waitFor();
+    assert.equal(await name(field).getAttribute('aria-invalid'), 'true');
+    await name(field).fill(right);
+    assert.equal(await says.innerText(), '');
+  };
+  const rightly = await name('recoat-before').inputValue(), minutes = await name('bake-min-1').inputValue();
+  await asked('recoat-before', '1', rightly, '"Before" is 1 h: it must be more than the');
+  await asked('bake-min-1', '', minutes, 'In the oven, 1: tell both, how hot and how long.');
   await page.getByRole('button', { name: 'Keep this material' }).click();
   await page.getByRole('button', { name: /Log it/ }).waitFor();
   await page.getByText('black enamel, small tin').first().waitFor();
@@ -278,7 +291,11 @@ test('in US units a label\'s number that cannot be is told in sight of the tag t
   await page.getByLabel('Name', { exact: true }).fill('black, small tin');
   await page.getByLabel('Lowest, °F').fill('500');
   await page.getByRole('button', { name: /Keep this/ }).click();
-  const says = page.locator('.outcome', { hasText: 'Lowest temperature is 500 °F: it must be from -40 to 140' });
+  await page.locator('.outcome', { hasText: 'Lowest temperature is 500 °F: it must be from -40 to 140' }).waitFor();
+  await page.getByLabel('Lowest, °F').fill('90');
+  await page.getByLabel('Highest, °F').fill('50');
+  await page.getByRole('button', { name: /Keep this/ }).click();
+  const says = page.locator('.outcome', { hasText: 'Lowest temperature is above highest temperature: swap the two' });
   await says.waitFor();
   await page.waitForFunction((el) => { // it is not under the plate nor under the tags
     const { left, top, bottom } = el.getBoundingClientRect(), there = (y) => document.elementFromPoint(left + 20, y) === el;
