@@ -88,7 +88,7 @@ const flags = (row) => [row.assumed && h('b', { class: 'flag', title: 'the air i
 
 function reasonOf(row, now) {
   const end = endOf(row, 'earliest_at');
-  if (end === null) return row.since_at ? `, since ${when(at(row.since_at), now)}` : '';
+  if (end === null) return row.since_at ? ` since ${when(at(row.since_at), now)}` : '';
   const later = row.then_until_at && h('span', { class: 'second' }, ` to ${when(at(row.then_until_at), now)}`);
   return h('span', {}, `, ${afterwards(row.then, row.stage)} ${when(end, now)}`, later);
 }
