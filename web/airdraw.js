@@ -1,6 +1,6 @@
 // Draws the air: two panels over one another, temperature with its dew point and humidity, on the library; the coats above them as SVG.
 import { s } from './dom.js';
-import { at, dayMonth, local, weekday, zoneName, hhmm, when } from './clock.js';
+import { at, dayMonth, local, face, weekday, zoneName, hhmm, when } from './clock.js';
 import { temp, tempUnit, isUs } from './units.js';
 import { STAGE_WORDS } from './stagewords.js';
 
@@ -142,7 +142,7 @@ function timeWords(u, splits, axis, space, step) {
     if (step >= 365 * DAY) return String(p.year);
     if (step >= 28 * DAY) return `${month.replace(/^\d+ /, '')}${first ? `\n${p.year}` : ''}`;
     if (step >= DAY) return month;
-    return p.hour === 0 && p.minute === 0 ? `${weekday(ms)}\n${month}` : hhmm(ms);
+    return p.hour === 0 && p.minute === 0 ? `${weekday(ms)}\n${month}` : face(ms);
   });
 }
 

@@ -154,7 +154,7 @@ function oneBake(el, id, context) {
     try { const bake = await get(`/bakes/${id}`); if (mine === asked) draw(bake); } catch (error) { if (!shown) replace(el, h('h1', {}, 'Bake'), h('p', { class: 'outcome', role: 'status' }, `It could not be fetched: ${error.message || error}`)); }
   }
   async function act(button, says, verb, words) {
-    const bake = await send(button, says, context.write('POST', `/bakes/${id}/${verb}`, {}, words));
+    const bake = await send(button, says, context.write('POST', `/bakes/${id}/${verb}`, { at: rfc3339(shopNow()) }, words));
     if (bake) { asked += 1; draw(bake); context.say(words); }
   }
   act.answer = async (about, answer) => {

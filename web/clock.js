@@ -1,23 +1,32 @@
 // Shop time, and moments as people say them. The page never trusts the wall clock of the device: shop time runs on
-// from the last document by the monotonic clock, so that setting a phone's clock changes nothing here.
+// from the last document by the monotonic clock; setting a phone's clock changes nothing here once the shop has answered again.
 const MIN = 60e3, HOUR = 3600e3, DAY = 86400e3;
 const JUMP_MS = 2000; // smaller differences are the network's, not the shop's
 
-let base = null; // {shop: ms, mono: ms, rate}
+let base = null; // {shop: ms, mono: ms, rate, apart: ms}
 let zone = 'UTC';
 const walls = new Map(); // what is said of a moment, by its minute
 
 export function clockKnown() { return base !== null; }
 
-export function shopNow() {
-  return base === null ? Date.now() : base.shop + (performance.now() - base.mono) * base.rate;
+// How long this device slept since the shop told its time. The monotonic clock of many stands still meanwhile, the wall clock does not: what that went further
+// is counted, until the shop tells its time again.
+const SLEPT_MS = 5000; // less is the wall clock being put right
+export const apart = () => Date.now() - performance.now();
+export function slept() {
+  const ms = base === null ? 0 : apart() - base.apart;
+  return ms > SLEPT_MS ? ms : 0;
 }
 
-// as_of_at of a document, and the monotonic moment at which it came. Small steps back are ignored: a countdown never jumps.
-export function setClock(asOfMs, monoMs, rate) {
-  const told = asOfMs + (performance.now() - monoMs) * rate;
-  if (base !== null && base.rate === rate && Math.abs(told - shopNow()) < JUMP_MS * Math.max(1, rate)) return;
-  base = { shop: asOfMs, mono: monoMs, rate };
+export function shopNow() {
+  return base === null ? Date.now() : base.shop + (performance.now() - base.mono + slept()) * base.rate;
+}
+
+// as_of_at of a document, the monotonic moment at which it came, and how far apart the clocks were when it was asked for. Small steps are ignored: a countdown never jumps.
+export function setClock(asOfMs, monoMs, rate, before = apart()) {
+  const was = base, now = shopNow(), mono = performance.now();
+  base = { shop: asOfMs, mono: monoMs, rate, apart: before };
+  if (was !== null && was.rate === rate && Math.abs(shopNow() - now) < JUMP_MS * Math.max(1, rate)) base = { shop: now, mono, rate, apart: apart() };
 }
 
 // One format for all that is said of a moment. The first that a browser makes is dear: it is made while the page still waits for its other modules.
@@ -58,10 +67,15 @@ export function toggleFace() {
 }
 
 const two = (number) => String(number).padStart(2, '0');
-// "14:35", or "2:35 pm"
-export function hhmm(ms) {
+// "14:35", or "2:35 pm", as a clock on the wall has it.
+export function face(ms) {
   const { hour, minute } = local(ms);
   return twelve ? `${hour % 12 || 12}:${two(minute)} ${hour < 12 ? 'am' : 'pm'}` : `${two(hour)}:${two(minute)}`;
+}
+// The same of a moment that is told: in the hour that comes twice when the clocks go back, with which of the two it is.
+export function hhmm(ms) {
+  const like = (other) => local(other).hour === local(ms).hour;
+  return face(ms) + (like(ms - HOUR) ? ' winter time' : like(ms + HOUR) ? ' summer time' : '');
 }
 // An hour of the day on an axis: "14", or "2 pm".
 export const hourText = (hour) => (twelve ? `${hour % 12 || 12} ${hour < 12 ? 'am' : 'pm'}` : two(hour));
@@ -105,21 +119,20 @@ export function offset(ms) {
   return Date.UTC(p.year, p.month - 1, p.day, p.hour, p.minute) - Math.floor(ms / MIN) * MIN;
 }
 
-const offsets = new Map(); // by six hours
-function offsetIn(block, ms) {
+const BLOCK = 6 * HOUR, offsets = new Map(); // at the begin of each block
+function offsetIn(block) {
   const id = `${zone}${block}`;
   if (offsets.size > 2000) offsets.clear();
-  if (!offsets.has(id)) offsets.set(id, offset(ms));
+  if (!offsets.has(id)) offsets.set(id, offset(block * BLOCK));
   return offsets.get(id);
 }
 
 // Whole local hours between two moments, each with its hour of the day: for the axis and the nights.
 export function localHours(fromMs, toMs) {
   const hours = [];
-  let shift = 0, shiftFor = -1;
   for (let t = Math.ceil(fromMs / HOUR) * HOUR; t <= toMs; t += HOUR) {
-    const block = Math.floor(t / (6 * HOUR));
-    if (block !== shiftFor) { shift = offsetIn(block, t); shiftFor = block; }
+    const block = Math.floor(t / BLOCK), even = offsetIn(block);
+    const shift = even === offsetIn(block + 1) ? even : offset(t); // the clocks change within it
     const onTheHour = t - (((shift % HOUR) + HOUR) % HOUR);
     hours.push({ ms: onTheHour, hour: new Date(onTheHour + shift).getUTCHours() });
   }

@@ -1,9 +1,9 @@
 // The fields of forms: labelled controls, large choices, and moments and days in the shop's zone as fields have them.
 import { fill, h } from './dom.js';
-import { local, offset, when } from './clock.js';
+import { local, offset, shopNow, when } from './clock.js';
 import { amountToMl, amountUnit, filmToUm, filmUnit, massToKg, massUnit, roomToM3, roomUnit, tempFromC, tempUnit, wallToMm, wallUnit } from './units.js';
 
-const DAY = 86400e3;
+const QUARTER = 900e3, HOUR = 3600e3, DAY = 24 * HOUR;
 
 // A browser counts letters, the shop what they take to keep: those of other scripts, and pictures, take more.
 function lengthFault(text, most) {
@@ -101,19 +101,50 @@ export function refusal(error) {
 export function toField(ms) {
   const p = local(ms);
   const two = (n) => String(n).padStart(2, '0');
-  return `${p.year}-${two(p.month)}-${two(p.day)}T${two(p.hour)}:${two(p.minute)}`;
+  return `${String(p.year).padStart(4, '0')}-${two(p.month)}-${two(p.day)}T${two(p.hour)}:${two(p.minute)}`;
 }
 
-export function fromField(text) {
+// The moments at which the wall of the shop shows that: none in the hour that the clocks leave out, two in the one that comes twice.
+function momentsOf(text) {
   const wall = Date.parse(`${text.slice(0, 16)}:00Z`);
-  if (Number.isNaN(wall)) return null;
-  const guess = wall - offset(wall);
-  return wall - offset(guess);
+  if (Number.isNaN(wall)) return [];
+  return [...new Set([wall - offset(wall - DAY), wall - offset(wall + DAY)])].filter((ms) => toField(ms) === text.slice(0, 16)).sort((p, q) => p - q);
+}
+
+// What is written down is past: of two moments the one that has been, where only one has.
+const SEASONS = ['summer', 'winter']; // as the clocks go back, in that order
+function pastOf(text) {
+  const all = momentsOf(text), past = all.filter((ms) => ms <= shopNow());
+  return past.length ? past : all.slice(0, 1);
+}
+
+// The moment that was typed, else null; `season` says which where it came twice.
+export function fromField(text, season = '') {
+  const all = pastOf(text);
+  return all.length < 2 ? all[0] ?? null : all[SEASONS.indexOf(season)] ?? null;
+}
+
+// Why there is no moment.
+export function noMoment(text) {
+  if (!text || Number.isNaN(Date.parse(`${text.slice(0, 16)}:00Z`))) return 'That time cannot be read.';
+  return momentsOf(text).length ? 'That time came twice, since the clocks went back that night: say which.' : 'That time was left out when the clocks went forward that night: write one before or after.';
+}
+
+// The question which of the two is meant; null where there is nothing to ask.
+export function whichOf(text, season, onchoose) {
+  return pastOf(text).length < 2 ? null : choices('season', 'It came twice that night', [{ value: 'summer', text: 'summer time', note: 'before the clocks went back' }, { value: 'winter', text: 'winter time', note: 'after they went back' }], season, onchoose);
 }
 
 // Value for <input type="date">, and back: the first moment of that day, and the first after it.
 export const toDay = (ms) => toField(ms).slice(0, 10);
-export const dayBegins = (text) => fromField(`${text}T00:00`);
+export function dayBegins(text) {
+  const midnight = Date.parse(`${text}T00:00Z`);
+  for (let wall = midnight; wall < midnight + 3 * HOUR; wall += QUARTER) { // some clocks skip midnight
+    const [first] = momentsOf(new Date(wall).toISOString());
+    if (first !== undefined) return first;
+  }
+  return null;
+}
 export function dayEnds(text) {
   const next = Date.parse(`${text}T00:00Z`) + DAY;
   return Number.isNaN(next) ? null : dayBegins(new Date(next).toISOString().slice(0, 10));

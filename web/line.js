@@ -1,6 +1,6 @@
 // The drying line: pieces hung one under another (turned on a narrow screen: side by side), time along a fixed now.
 import { hide, LEAVE, putOn, s } from './sketch.js';
-import { at, hhmm, hourText, isTwelve, localHours, shopNow, weekday } from './clock.js';
+import { at, face, hourText, isTwelve, localHours, shopNow, weekday } from './clock.js';
 import { isStalled } from './film.js';
 import { isLateTape } from './words.js';
 import { box, clampTo, HOUR, line, makeScale, put } from './scale.js';
@@ -53,7 +53,7 @@ function drawAxis(g, size, hours) {
 function drawClock(g, size) {
   if (g.nowAt < -20 || g.nowAt > g.length + 20) return null;
   const [x, y, w, t] = g.turned ? [0, g.nowAt - 13, size, 26] : [g.nowAt - 42, 0, 84, size - 1];
-  return s('g', { class: 'nowclock' }, s('rect', { x, y, width: w, height: t }), s('text', { x: x + w / 2, y: y + t / 2 + (g.turned ? 5.5 : 7), 'text-anchor': 'middle', class: g.turned ? 'narrow' : '', 'data-clock': 'hm' }, hhmm(g.now)));
+  return s('g', { class: 'nowclock' }, s('rect', { x, y, width: w, height: t }), s('text', { x: x + w / 2, y: y + t / 2 + (g.turned ? 5.5 : 7), 'text-anchor': 'middle', class: g.turned ? 'narrow' : '', 'data-clock': 'hm' }, face(g.now)));
 }
 
 function drawPlumb(g, c0, c1) {

@@ -1,11 +1,13 @@
 // Logging a coat, in few taps: piece, material, film, when; everything else stands filled in. And the small forms it needs.
 import { h, tag, replace } from './dom.js';
-import { choices, field, fromField, number, readNumber, refusal, select, toField } from './fields.js';
+import { choices, field, fromField, noMoment, number, readNumber, refusal, select, toField, whichOf } from './fields.js';
 import { at, fullDate, rfc3339, shopNow, when } from './clock.js';
 import { airText, amountToMl, amountUnit, massToKg, massUnit, roomToM3, roomUnit, tempFromC, tempToC, tempUnit, wallToMm, wallUnit } from './units.js';
 import { filmPicture } from './gates.js';
 import { assumedHours } from './ribbon.js';
 import { stateWord } from './words.js';
+import { keepRefusal } from './writes.js';
+import { draftOf, drafted, dropDraft, keepDraft, takeDraftUp } from './draft.js';
 import { OLD_FINISHES, PLACE_KINDS, RISKS } from './choices.js';
 
 const MIN = 60e3;
@@ -38,22 +40,29 @@ export async function send(button, says, writing) {
   const held = document.activeElement === button;
   let refused = false;
   button.disabled = true;
+  says.dataset.sending = '';
+  dropDraft(button.form);
   const slow = setTimeout(() => { says.textContent = 'Not written yet. What you typed is kept, and is sent again until the shop has it.'; }, 2500);
   try {
     says.textContent = '';
     return await writing;
   } catch (error) {
-    says.textContent = refusal(error);
+    if (!says.isConnected && error.one) keepRefusal(error); else says.textContent = refusal(error);
     refused = true;
     const control = controlOf(button.form, error.field || '');
     if (control) tie(control, says);
+    takeDraftUp(button.form);
     return null;
   } finally {
     clearTimeout(slow);
     button.disabled = false;
+    delete says.dataset.sending;
     if (held && refused && document.activeElement === document.body) button.focus({ preventScroll: true });
   }
 }
+
+// Nothing is drawn anew under a write that is under way: its button would stand there again, to be pressed once more.
+export const isSending = (el) => el.querySelector('[data-sending]') !== null;
 
 // ---- recent first ----
 
@@ -96,7 +105,7 @@ export function materialChoices(shop) {
 // ---- the form ----
 
 export function logView(el, params, context) {
-  const state = { piece: params.rack ? `r${params.rack}` : params.piece ? `p${params.piece}` : null, material: params.material || null, film: 'normal', when: 'now', whenOther: '', amount: '', thinned: '', thinner: null, place: params.place || null, area: params.area || '', tin: null, air: null, allPieces: false, allMaterials: false };
+  const state = { piece: params.rack ? `r${params.rack}` : params.piece ? `p${params.piece}` : null, material: params.material || null, film: 'normal', when: 'now', whenOther: '', season: '', amount: '', thinned: '', thinner: null, place: params.place || null, area: params.area || '', tin: null, air: null, allPieces: false, allMaterials: false, ...draftOf('log'), sending: false };
   const says = outcome();
   const draw = () => replace(el, form(state, context, draw, says));
   draw();
@@ -133,7 +142,7 @@ export function placeOf(shop, state) {
 function lastMoment(state) {
   if (state.when === 'now') return shopNow();
   if (state.when === '20') return shopNow() - 20 * MIN;
-  return state.whenOther ? fromField(state.whenOther) : null;
+  return state.whenOther ? fromField(state.whenOther, state.season) : null;
 }
 
 // Where nobody chose: where the piece hangs, the only place there is, or where the last coat went on.
@@ -147,7 +156,7 @@ const WHEN_WORDS = { now: 'now', 20: '20 min ago' };
 function sentence(shop, state) {
   const piece = pieceChoices(shop).find((item) => item.value === state.piece);
   const material = materialChoices(shop).find((item) => item.value === state.material);
-  const moment = WHEN_WORDS[state.when] || (state.whenOther ? when(lastMoment(state)) : 'when?');
+  const moment = WHEN_WORDS[state.when] || (lastMoment(state) === null ? 'when?' : when(lastMoment(state)));
   return { ready: Boolean(piece && material && (state.when !== 'other' || state.whenOther)), text: `${piece ? `${piece.text}:` : 'which piece?'} ${material ? `${material.text},` : 'which material?'} ${state.film}, ${moment}` };
 }
 
@@ -161,7 +170,7 @@ function form(state, context, draw, says) {
   const live = use(shop.places);
   const areas = areasOf(shop, state.piece);
   const tins = tinsOf(shop, state);
-  return h('form', { class: 'log', novalidate: true, onsubmit: (event) => { event.preventDefault(); submit(state, context, draw, says, event.target); } },
+  return keepDraft('log', h('form', { class: 'log', novalidate: true, onsubmit: (event) => { event.preventDefault(); submit(state, context, says, event.target, draw); } },
     h('h1', { class: 'unseen' }, 'Log a coat'),
     h('div', { class: 'two' },
       h('div', {}, numbered(1, 'Piece', h('a', { class: 'link', href: '#newpiece' }, 'new piece')), choices('piece', 'Piece', pieces, state.piece, set('piece'), morePieces)),
@@ -175,7 +184,7 @@ function form(state, context, draw, says) {
         !live.length && h('p', {}, 'No place yet: its air is not known. ', h('a', { href: '#place' }, 'Add a place')), place && airLine(place, state, draw), h('p', { class: 'asklog narrow' }, askTag(state, place))),
       h('div', {}, tins.length > 0 && [h('h2', {}, 'Tin'), choices('tin', 'Tin', [...tins.map(tinChoice), { value: '', text: 'not told' }], tinOf(shop, state), set('tin'))],
         field(`Amount, ${amountUnit()}`, number('amount', { min: 0, value: state.amount, oninput: (event) => { state.amount = event.target.value; } }), 'may stay empty'), thinnedFields(shop, state))),
-    says, logTag(shop, state, askTag(state, place)));
+    says, logTag(shop, state, askTag(state, place))), () => state);
 }
 
 // Before it goes on: the same piece, material and place in the question, so that nothing is chosen twice.
@@ -212,12 +221,12 @@ function tinOf(shop, state) {
 
 function logTag(shop, state, ask) {
   const { ready, text } = sentence(shop, state);
-  return h('div', { class: 'bigrow' }, tag('Back', { href: '#' }), h('div', { class: 'asklog roomy' }, ask), h('button', { type: 'submit', class: 'tag filled big', disabled: !ready, 'data-focus': 'logit' }, h('span', { class: 'line1' }, h('span', { class: 'n', 'aria-hidden': 'true' }, 3), 'Log it'), h('span', { class: 'sentence' }, text)));
+  return h('div', { class: 'bigrow' }, tag('Back', { href: '#' }), h('div', { class: 'asklog roomy' }, ask), h('button', { type: 'submit', class: 'tag filled big', disabled: !ready || state.sending, 'data-focus': 'logit' }, h('span', { class: 'line1' }, h('span', { class: 'n', 'aria-hidden': 'true' }, 3), 'Log it'), h('span', { class: 'sentence' }, text)));
 }
 
 function otherTime(state, draw) {
   if (!state.whenOther) state.whenOther = toField(shopNow());
-  return field('Last pass at', h('input', { type: 'datetime-local', value: state.whenOther, max: toField(shopNow()), onchange: (event) => { state.whenOther = event.target.value; draw(); } }));
+  return [field('Last pass at', h('input', { type: 'datetime-local', value: state.whenOther, max: toField(shopNow()), onchange: (event) => { state.whenOther = event.target.value; draw(); } })), whichOf(state.whenOther, state.season, (value) => { state.season = value; draw(); })];
 }
 
 // A coat that went on when nobody had read the air has not the air of now.
@@ -254,17 +263,20 @@ function bodyOf(shop, state, place) {
   return body;
 }
 
-async function submit(state, context, draw, says, formEl) {
+async function submit(state, context, says, formEl, draw) {
   const { shop } = context;
+  if (state.sending) return;
   const half = state.air && isTold(state.air.temp) !== isTold(state.air.rh), fault = [...formEl.elements].find((one) => one.validity.customError);
   if (fault) { fault.reportValidity(); return; }
   if (half) { says.textContent = 'Air needs both a temperature and a humidity; or leave both empty.'; return; }
-  if (lastMoment(state) === null) { says.textContent = 'That time cannot be read.'; return; }
+  if (lastMoment(state) === null) { says.textContent = noMoment(state.whenOther); return; }
   const words = sentence(shop, state).text;
+  state.sending = true; // also of a form that is drawn anew meanwhile
   const answer = await send(formEl.querySelector('[type=submit]'), says, context.write('POST', '/coats', bodyOf(shop, state, placeOf(shop, state)), words));
-  if (!answer) return;
+  state.sending = false;
+  if (!answer) { if (!formEl.isConnected && says.isConnected) draw(); return; }
   context.offerUndo((answer.items || []).map((coat) => coat.id), words);
-  if (formEl.isConnected) context.go(answer.vapour?.length ? `vapour?place=${answer.vapour[0].place}&after=logged` : ''); // an amount was told: what it puts into the air
+  context.go(answer.vapour?.length ? `vapour?place=${answer.vapour[0].place}&after=logged` : ''); // an amount was told: what it puts into the air
 }
 
 // ---- the small forms ----
@@ -273,7 +285,7 @@ export function pieceForm(context, done) {
   const { shop } = context;
   const live = use(shop.places);
   const says = outcome();
-  return h('form', { class: 'plain', onsubmit: async (event) => {
+  return drafted('new piece', h('form', { class: 'plain', onsubmit: async (event) => {
     event.preventDefault();
     const form = event.target;
     const body = { name: form.elements.name.value.trim(), old_finish: form.elements.old.value };
@@ -289,12 +301,12 @@ export function pieceForm(context, done) {
   live.length ? field('Hangs in', select('place', live.map((place) => [place.id, place.name]))) : h('p', {}, 'It hangs nowhere yet. ', h('a', { href: '#place' }, 'Add a place'), ' so that its air is known.'),
   field('Old finish under it', select('old', OLD_FINISHES.map((word) => [word, word === 'not tested' ? 'not tested (counts as lead)' : word])), 'only a test says it is clear of lead'),
   h('details', {}, h('summary', {}, 'More: weight, wall, areas'), h('div', { class: 'pair' }, field(`Weight, ${massUnit()}`, number('mass', { min: 0 })), field(`Wall, ${wallUnit()}`, number('wall', { min: 0 }))), field('Areas', h('input', { name: 'areas', autocomplete: 'off' }), 'front, back, rim: with commas between')),
-  says, h('button', { type: 'submit', class: 'tag filled' }, 'Add the piece'));
+  says, h('button', { type: 'submit', class: 'tag filled' }, 'Add the piece')));
 }
 
 export function placeForm(context, done) {
   const says = outcome();
-  return h('form', { class: 'plain', onsubmit: async (event) => {
+  return drafted('new place', h('form', { class: 'plain', onsubmit: async (event) => {
     event.preventDefault();
     const form = event.target;
     const body = { name: form.elements.name.value.trim(), kind: form.elements.kind.value, risks: Object.fromEntries(RISKS.map(([word]) => [word, form.elements[word].value])) };
@@ -305,7 +317,7 @@ export function placeForm(context, done) {
   } }, field('Name of the place', h('input', { name: 'name', required: true, maxlength: 63, autocomplete: 'off' }), 'for example: cellar'), field('What it is', select('kind', PLACE_KINDS.map((word) => [word, word]))),
   field(`Volume, ${roomUnit()}`, number('volume', { min: 0 }), 'may stay empty'),
   h('details', {}, h('summary', {}, 'What makes it risky: unanswered counts as yes'), RISKS.map(([word, text]) => answerField(word, text))),
-  says, h('button', { type: 'submit', class: 'tag filled' }, 'Add the place'));
+  says, h('button', { type: 'submit', class: 'tag filled' }, 'Add the place')));
 }
 
 export function answerField(name, text, chosen = 'unanswered') {
@@ -316,23 +328,25 @@ export function airForm(context, done, placeId) {
   const { shop } = context;
   const live = use(shop.places);
   const says = outcome();
-  const other = h('div', { hidden: true }, field('At', h('input', { type: 'datetime-local', name: 'at', value: toField(shopNow()) })));
-  const state = { when: 'now' };
+  const state = { when: 'now', season: '' }, which = h('div');
+  const ask = (text) => replace(which, whichOf(text, state.season, (value) => { state.season = value; }));
+  const other = h('div', { hidden: true }, field('At', h('input', { type: 'datetime-local', name: 'at', value: toField(shopNow()), onchange: (event) => ask(event.target.value) })), which);
+  ask(toField(shopNow()));
   // An oven has a thermometer alone.
   const rh = number('rh', { min: 0, max: 100, required: true }), where = select('place', live.map((place) => [place.id, `${place.name}: ${airText(place.air)}`]), placeId);
   const settle = () => { rh.required = live.find((place) => place.id === Number(where.value))?.kind !== 'oven'; };
   where.addEventListener('change', settle);
   settle();
-  return h('form', { class: 'plain', onsubmit: async (event) => {
+  return drafted('air', h('form', { class: 'plain', onsubmit: async (event) => {
     event.preventDefault();
     const form = event.target;
-    const moment = state.when === 'now' ? shopNow() : state.when === '20' ? shopNow() - 20 * MIN : fromField(form.elements.at.value);
-    if (moment === null) { says.textContent = 'That time cannot be read.'; return; }
+    const moment = state.when === 'now' ? shopNow() : state.when === '20' ? shopNow() - 20 * MIN : fromField(form.elements.at.value, state.season);
+    if (moment === null) { says.textContent = noMoment(form.elements.at.value); return; }
     const body = { at: rfc3339(moment), temp_c: tempToC(numberOf(form, 'temp')), ...(numberOf(form, 'rh') === null ? {} : { rh_pct: numberOf(form, 'rh') }) };
     const name = live.find((place) => place.id === Number(form.elements.place.value)).name;
     if (await send(form.querySelector('[type=submit]'), says, context.write('POST', `/places/${form.elements.place.value}/readings`, body, `air of ${name}`))) done();
   } }, field('Place', where),
   h('div', { class: 'pair' }, field(`Temperature, ${tempUnit()}`, number('temp', { required: true })), field('Humidity, %', rh)),
   h('h2', {}, 'Read when'), choices('when', 'Read when', [{ value: 'now', text: 'now' }, { value: '20', text: '20 min ago' }, { value: 'other', text: 'other' }], 'now', (value) => { state.when = value; other.hidden = value !== 'other'; }), other,
-  says, h('div', { class: 'bigrow' }, tag('Back', { href: '#' }), h('button', { type: 'submit', class: 'tag filled big' }, 'Write it down')));
+  says, h('div', { class: 'bigrow' }, tag('Back', { href: '#' }), h('button', { type: 'submit', class: 'tag filled big' }, 'Write it down'))));
 }

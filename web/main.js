@@ -1,6 +1,6 @@
 // Starts the page: one document from the shop, one view at a time, a tick each second.
 import { h, tag, replace } from './dom.js';
-import { hhmm, longDay, setZone, shopNow, clockKnown, startFace } from './clock.js';
+import { face, hhmm, longDay, setZone, shopNow, clockKnown, slept, startFace } from './clock.js';
 import { setUnits } from './units.js';
 import * as api from './api.js';
 import { renderPlate } from './plate.js';
@@ -18,26 +18,27 @@ const SAID_MS = 20e3;
 const waits = [];
 
 // What is not seen at first comes after it: the drying line, the forms and what rings. All of them unasked: the network may be gone when they are wanted.
-const loadLine = () => import('./lineview.js'), loadViews = () => import('./views.js');
+const loadLine = () => import('./lineview.js'), loadViews = () => import('./views.js'), loadForms = () => loadViews().then((views) => views.loadForms());
+let forms = null;
 
 // What every view is given.
 const context = {
   get shop() { return api.currentShop(); },
-  write: api.write,
+  write: (...what) => (forms ? forms.write(...what) : loadForms().then((parts) => parts.write(...what))),
   go(hash) { if (location.hash.slice(1) === hash) show(); else location.hash = hash; },
   whenSeen(ready, then) { if (ready()) then(); else waits.push({ ready, then }); },
   offerUndo(ids, words) { undo = { ids, words, until: performance.now() + UNDO_MS }; renderSaid(); },
-  async acknowledge(id) { await tell(api.write('POST', `/notices/${id}/ack`, {}, 'notice noted'), ''); },
+  acknowledge: (id) => once(`/notices/${id}/ack`, {}, 'notice noted', ''),
   say,
   isHeld(coat) { return hold !== null && hold.coat === coat; },
   fingerTest(coat, name, passed) {
     const body = { stage: 'leaf', passed, at: new Date(shopNow()).toISOString() }, words = `${name}: ${passed ? 'takes leaf' : 'not yet'}`;
     sendHeld();
-    hold = { coat, words, until: performance.now() + HOLD_MS, send: () => api.write('POST', `/coats/${coat}/tests`, body, words) };
+    hold = { coat, words, until: performance.now() + HOLD_MS, send: () => context.write('POST', `/coats/${coat}/tests`, body, words) };
     context.redraw();
   },
   redraw() { view?.update?.(); renderSaid(); },
-  async sand(coat, name) { await tell(api.write('POST', `/coats/${coat}/sandings`, { at: new Date(shopNow()).toISOString() }, `${name}: scuffed`), `${name}: scuffed, written down.`); },
+  sand: (coat, name) => once(`/coats/${coat}/sandings`, { at: new Date(shopNow()).toISOString() }, `${name}: scuffed`, `${name}: scuffed, written down.`),
 };
 
 function sendHeld() {
@@ -56,8 +57,11 @@ function letGo() {
 
 function say(text) { said = text; saidAt = performance.now(); renderSaid(); }
 
+// A second press while the first still waits for the shop is none.
+async function once(path, body, words, done) { if (!forms?.isWaiting(path)) await tell(context.write('POST', path, body, words), done); }
+
 async function tell(writing, done) {
-  try { await writing; say(done); } catch (error) { say(error.detail || String(error.message || error)); }
+  try { await writing; say(done); } catch (error) { if (error.one) forms.keepRefusal(error); else say(String(error.message || error)); }
 }
 
 // ---- one line under the plate: the network, what waits, undo ----
@@ -65,16 +69,15 @@ async function tell(writing, done) {
 async function takeBack() {
   const { ids, words } = undo;
   undo = null;
-  for (const id of ids) await tell(api.write('POST', `/coats/${id}/strike`, { why: 'undone on the page' }, `undo ${words}`), `Undone: ${words}`);
+  for (const id of ids) await tell(context.write('POST', `/coats/${id}/strike`, { why: 'undone on the page' }, `undo ${words}`), `Undone: ${words}`);
 }
 
 function renderSaid() {
   const lines = [];
   const { unrecorded } = context.shop ?? {};
   if (unrecorded) lines.push(h('p', { class: 'net' }, h('b', {}, 'What falls due is not told. '), `It cannot be written down since ${hhmm(Date.parse(unrecorded.since_at))}: ${unrecorded.why}. Look at the times below yourself, and see to it.`));
-  const waiting = api.waitingWrites();
-  if (!api.isOnline()) lines.push(h('p', { class: 'net' }, h('b', {}, 'No connection to the shop.'), clockKnown() ? ' The page keeps counting from what it last knew, and catches up by itself.' : ' Trying again. Until then the product label decides.'));
-  if (waiting.length && (api.retrying() || !api.isOnline())) lines.push(h('p', { class: 'net' }, h('b', {}, 'Not written yet: '), waiting.map((one) => one.what).join('; '), '. It is sent again until the shop has it. ', h('button', { type: 'button', class: 'link', onclick: api.retryNow }, 'try now')));
+  if (!api.isOnline()) lines.push(h('p', { class: 'net' }, h('b', {}, 'No connection to the shop.'), clockKnown() ? ` The page keeps counting from what it last knew${slept() ? ', since this device slept by the clock of the device' : ''}, and catches up by itself.` : ' Trying again. Until then the product label decides.'));
+  if (forms) lines.push(...forms.writesSaid());
   if (hold) lines.push(h('p', { class: 'undo' }, h('span', {}, h('b', {}, 'Written down in a moment. '), hold.words), tag('Undo', { small: true, onclick: letGo })));
   if (undo && performance.now() < undo.until) lines.push(h('p', { class: 'undo' }, h('span', {}, h('b', {}, 'Written down. '), undo.words), tag('Undo', { small: true, onclick: takeBack })));
   if (said && performance.now() - saidAt < SAID_MS) lines.push(h('p', { class: 'undo' }, h('span', {}, said), h('button', { type: 'button', class: 'link', onclick: () => say('') }, 'OK')));
@@ -97,7 +100,7 @@ function afterFrame(work) {
 
 function homeView(el) {
   const notices = h('div', { class: 'notices' }), now = h('div', { class: 'now' });
-  const head = h('div', { class: 'nowhead' }, h('h1', {}, 'Now ', h('span', { 'data-clock': 'hm' }, hhmm(shopNow()))), h('span', { 'data-clock': 'day' }, longDay(shopNow())));
+  const head = h('div', { class: 'nowhead' }, h('h1', {}, 'Now ', h('span', { 'data-clock': 'hm' }, face(shopNow()))), h('span', { 'data-clock': 'day' }, longDay(shopNow())));
   const line = h('section', { class: 'linebox', 'aria-label': 'Drying line' });
   replace(el, head, notices, now, wide.matches && line);
   const drawList = () => { renderNotices(notices, context.shop, context, 1); renderNow(now, context.shop, context); };
@@ -197,7 +200,10 @@ for (const end of ['pointerup', 'pointercancel']) addEventListener(end, () => se
 let hears = false;
 function hear() {
   hears = true;
-  loadViews().then((views) => views.loadForms()).then((parts) => parts.hear(context.shop), () => {}); // the next document tries again
+  loadForms().then((parts) => {
+    if (!forms) { forms = parts; parts.startWrites(renderSaid); }
+    parts.hear(context.shop);
+  }, () => {}); // the next document tries again
 }
 
 function onShop() {
@@ -213,9 +219,9 @@ function onShop() {
   if (hears) hear();
 }
 
-function onTell(what, detail) {
+function onTell(what) {
   if (what === 'shop') onShop();
-  if (what === 'refused') say(`${detail.what}: ${detail.detail}`);
+  if (what === 'network' && api.isOnline()) forms?.flush();
   renderSaid();
 }
 
@@ -226,8 +232,8 @@ function tick() {
   if (isPressed()) return;
   if (owed) onShop();
   const now = shopNow();
-  for (const el of document.querySelectorAll('[data-clock]')) { const text = el.dataset.clock === 'hm' ? hhmm(now) : longDay(now); if (el.textContent !== text) el.textContent = text; }
-  if (tickAll() && performance.now() - ranOutAt > 3000) { ranOutAt = performance.now(); api.refresh(); }
+  for (const el of document.querySelectorAll('[data-clock]')) { const text = el.dataset.clock === 'hm' ? face(now) : longDay(now); if (el.textContent !== text) el.textContent = text; }
+  if ((tickAll() || slept()) && performance.now() - ranOutAt > 3000) { ranOutAt = performance.now(); api.refresh(); }
   if (performance.now() - creptAt > 20e3) { creptAt = performance.now(); if (!document.hidden) view?.creep?.(); }
   if (hold && performance.now() > hold.until) sendHeld();
   renderSaid();

@@ -5,6 +5,7 @@ import { tempToC, tempUnit, filmToUm, filmUnit, isUs } from './units.js';
 import { APPLICATIONS, CLASSES, HAZARDS, ROLES } from './choices.js';
 import { answerField, numberOf, outcome, send, tie } from './log.js';
 import { get } from './api.js';
+import { drafted } from './draft.js';
 
 const DRY = [['touch', 'Dry to touch'], ['tack-free', 'Tack-free'], ['handle', 'Dry to handle'], ['cure', 'Cured through']];
 
@@ -109,16 +110,15 @@ export function materialView(el, params, context) {
   const says = outcome();
   const group = (title, ...kids) => h('section', { class: 'group' }, h('h2', {}, title), kids);
   replace(el, h('h1', {}, 'A material from its label'), h('p', { class: 'lead' }, 'In the order in which labels print things. What the label does not say comes from the class, on the cautious side. A number you type wins.'),
-    h('form', { class: 'plain wide', onsubmit: async (event) => {
+    drafted('material', h('form', { class: 'plain wide', onsubmit: async (event) => {
       event.preventDefault();
       const fault = faultOf(event.target);
       if (fault) { says.textContent = fault[1]; tie(event.target.elements[fault[0]], says); return; }
       const document = documentOf(event.target);
-      const made = await send(event.target.querySelector('[type=submit]'), says, context.write('POST', '/materials', document, `new material: ${document.name}`));
-      if (!made) return;
       const lead = numberOf(event.target, 'lead');
-      if (lead !== null && !await send(event.target.querySelector('[type=submit]'), says, context.write('POST', `/materials/${made.id}/lead`, { lead_closing_min: lead }, `warning for ${made.name}`))) return;
-      context.go(`log?material=${made.id}`);
+      const then = lead === null ? null : { path: '/materials/ID/lead', body: { lead_closing_min: lead }, what: `warning for ${document.name}` };
+      const made = await send(event.target.querySelector('[type=submit]'), says, context.write('POST', '/materials', document, `new material: ${document.name}`, then));
+      if (made) context.go(`log?material=${made.id}`);
     } },
     group('What it is', field('Name', h('input', { name: 'name', required: true, maxlength: 63, autocomplete: 'off' }), 'for example: black enamel, small tin'), field('Class', select('class', CLASSES.map((word) => [word, word.replaceAll('-', ' ')]))),
       h('div', { class: 'pair' }, field('Put on by', select('application', APPLICATIONS.map((word) => [word, word]))), field('Used as', select('role', ROLES.map((word) => [word, word]), 'enamel')))),
@@ -132,7 +132,7 @@ export function materialView(el, params, context) {
       field(`Too hot from, ${tempUnit()}`, number('too-hot'), `empty: ${isUs() ? '27 \u00b0F' : '15 \u00b0C'} above the hottest, by common practice`), h('div', { class: 'pair' }, field('Too long from, min', number('too-long', { min: 0 }), 'empty: twice what is asked, by common practice'), field(`At, ${tempUnit()}`, number('too-long-at')))),
     group('Two-part only', h('div', { class: 'pair' }, field('Stand after mixing, min', number('induction', { min: 0 })), field('Pot life, min', number('pot', { min: 0 })))),
     group('Hazards', h('p', { class: 'hint' }, 'From the label or the safety data sheet. Not answered counts as the worst of its class.'), HAZARDS.map(([word, text]) => answerField(word, text))),
-    says, h('div', { class: 'bigrow' }, tag('Back', { href: '#' }), h('button', { type: 'submit', class: 'tag filled big' }, 'Keep this material'))));
+    says, h('div', { class: 'bigrow' }, tag('Back', { href: '#' }), h('button', { type: 'submit', class: 'tag filled big' }, 'Keep this material')))));
   return {};
 }
 

@@ -1,19 +1,19 @@
 // Batches of two-part materials: mixed now, ready when, use by when, and what is over.
 import { h, tag, replace } from './dom.js';
-import { choices, field, fromField, toField } from './fields.js';
+import { choices, field, fromField, noMoment, toField, whichOf } from './fields.js';
 import { at, rfc3339, shopNow, span, when } from './clock.js';
 import { airText, temp } from './units.js';
 import { get } from './api.js';
 import { gate } from './gates.js';
 import { countedTo, mixState, onAssumedAir } from './mixline.js';
 import { mind } from './check.js';
-import { likelyPlace, outcome, send, use } from './log.js';
+import { isSending, likelyPlace, outcome, send, use } from './log.js';
 
 const MIN = 60e3;
 const OVER_SHOWN = 5;
 
 export function mixView(el, params, context) {
-  const state = { material: params.material || null, place: params.place || null, when: 'now', whenOther: '', twoPart: null, over: [], failed: '', open: new Set() };
+  const state = { material: params.material || null, place: params.place || null, when: 'now', whenOther: '', season: '', twoPart: null, over: [], failed: '', open: new Set() };
   const says = outcome();
   const draw = () => replace(el, parts(state, context, draw, says));
   const load = async () => {
@@ -23,7 +23,7 @@ export function mixView(el, params, context) {
       state.over = mixes.items.filter((one) => one.over).sort((p, q) => at(q.mixed_at) - at(p.mixed_at)).slice(0, OVER_SHOWN);
       state.failed = '';
     } catch (error) { state.failed = `The materials could not be read: ${error.message}`; }
-    if (!el.contains(document.activeElement?.closest('input:not([type=radio])'))) draw();
+    if (!isSending(el) && !el.contains(document.activeElement?.closest('input:not([type=radio])'))) draw();
   };
   draw();
   load();
@@ -68,7 +68,7 @@ function overRow(mix) {
 
 function momentOf(state) {
   if (state.when === 'now') return shopNow();
-  return state.when === '20' ? shopNow() - 20 * MIN : fromField(state.whenOther);
+  return state.when === '20' ? shopNow() - 20 * MIN : fromField(state.whenOther, state.season);
 }
 
 // As the label prints it, at its own temperature; what it comes to in this air is told once it is mixed.
@@ -95,18 +95,18 @@ function mixForm(state, context, draw, says) {
 
 function otherTime(state, draw) {
   if (!state.whenOther) state.whenOther = toField(shopNow());
-  return field('Mixed at', h('input', { type: 'datetime-local', value: state.whenOther, max: toField(shopNow()), onchange: (event) => { state.whenOther = event.target.value; draw(); } }));
+  return [field('Mixed at', h('input', { type: 'datetime-local', value: state.whenOther, max: toField(shopNow()), onchange: (event) => { state.whenOther = event.target.value; draw(); } })), whichOf(state.whenOther, state.season, (value) => { state.season = value; draw(); })];
 }
 
 function mixTag(state, place) {
   const material = state.twoPart.find((one) => String(one.id) === state.material);
-  const words = `${material ? material.name : 'which material?'}${place ? ` in ${place.name}` : ''}, ${{ now: 'now', 20: '20 min ago' }[state.when] || when(momentOf(state))}`;
+  const words = `${material ? material.name : 'which material?'}${place ? ` in ${place.name}` : ''}, ${{ now: 'now', 20: '20 min ago' }[state.when] || (momentOf(state) === null ? 'when?' : when(momentOf(state)))}`;
   return h('button', { type: 'submit', class: 'tag filled big', disabled: !material, 'data-focus': 'mixit' }, h('span', { class: 'line1' }, 'Mixed'), h('span', { class: 'sentence' }, words));
 }
 
 async function mixNow(form, state, place, context, says) {
   const moment = momentOf(state);
-  if (moment === null) { says.textContent = 'That time cannot be read.'; return; }
+  if (moment === null) { says.textContent = noMoment(state.whenOther); return; }
   const name = state.twoPart.find((one) => String(one.id) === state.material).name;
   const mix = await send(form.querySelector('[type=submit]'), says, context.write('POST', '/mixes', { material: Number(state.material), place: place ? place.id : null, at: rfc3339(moment) }, `${name} mixed`));
   if (mix) context.say(`${name} mixed, written down. ${mixMoments(mix)}`);

@@ -4,18 +4,26 @@ import { field } from './fields.js';
 import { at, fullDate, hhmm } from './clock.js';
 import { outcome, send } from './log.js';
 import { addPaperStyle } from './tag.js';
-import { BASE, get, newKey, refresh, RETRY_MS } from './api.js';
+import { BASE, get, refresh } from './api.js';
+import { newKey, RETRY_MS } from './writes.js';
+import { drafted } from './draft.js';
 
-/* Sends a picture, which is not kept over a reload: tried three times under one key. Resolves and rejects as a write does. */
-async function upload(path, blob) {
-  const key = newKey();
+const UPLOAD_MOST_MS = 120e3;
+
+// Resolves with nothing once the shop has it; rejects with what the shop said against it, and `again` where that may pass.
+async function uploadOnce(path, { blob, key }) {
+  let response = null, answer = null;
+  try {
+    response = await fetch(BASE + path, { method: 'POST', headers: { 'Content-Type': blob.type, 'Idempotency-Key': key }, body: blob, signal: AbortSignal.timeout?.(UPLOAD_MOST_MS) });
+    answer = await response.json();
+  } catch { throw { detail: 'There is no connection to the shop.', again: true }; }
+  if (!response.ok) throw { detail: answer.detail || `The shop answered ${response.status}.`, again: response.status >= 500 };
+}
+
+/* Sends a picture, which is not kept over a reload: tried three times under one key. Rejects as above. */
+async function upload(path, one) {
   for (let left = 2; ; left -= 1) {
-    try {
-      const response = await fetch(BASE + path, { method: 'POST', headers: { 'Content-Type': blob.type, 'Idempotency-Key': key }, body: blob });
-      const answer = await response.json().catch(() => ({}));
-      if (response.ok) { refresh(); return answer; }
-      if (response.status < 500 || left === 0) return Promise.reject({ detail: answer.detail || `The shop answered ${response.status}.` });
-    } catch (error) { if (left === 0) return Promise.reject({ detail: 'There is no connection to the shop. Choose it again when there is.' }); }
+    try { return await uploadOnce(path, one); } catch (error) { if (!error.again || left === 0) throw error; }
     await new Promise((done) => { setTimeout(done, RETRY_MS[0]); });
   }
 }
@@ -81,33 +89,67 @@ function drawKept(box, context, piece, says, load) {
 
 function noteForm(context, piece, load) {
   const says = outcome();
-  return h('form', { class: 'plain', onsubmit: async (event) => {
+  return drafted(`note ${piece.id}`, h('form', { class: 'plain', onsubmit: async (event) => {
     event.preventDefault();
     const { text } = event.target.elements;
     if (await send(event.target.querySelector('[type=submit]'), says, context.write('POST', `/pieces/${piece.id}/notes`, { text: text.value.trim() }, `note on ${piece.name}`))) { text.value = ''; load(); }
-  } }, field('Note', h('input', { name: 'text', required: true, maxlength: 500, autocomplete: 'off' }), 'what was seen or done; it stays, with its time'), says, h('button', { type: 'submit', class: 'tag' }, 'Note it'));
+  } }, field('Note', h('input', { name: 'text', required: true, maxlength: 500, autocomplete: 'off' }), 'what was seen or done; it stays, with its time'), says, h('button', { type: 'submit', class: 'tag' }, 'Note it')));
 }
 
-async function sendAll(input, says, piece, caption, load) {
-  const files = [...input.files];
-  for (const [i, file] of files.entries()) {
-    says.textContent = `Sending ${files.length > 1 ? `${i + 1} of ${files.length} ` : ''}…`;
+// Chosen here and not in the shop yet, by piece: each {file, note, key}. The part of a piece's page that shows it may be drawn anew meanwhile, or be gone.
+const unsent = new Map(), parts = new Map();
+const unsentOf = (piece) => { if (!unsent.has(piece.id)) unsent.set(piece.id, []); return unsent.get(piece.id); };
+addEventListener('beforeunload', (event) => { if ([...unsent.values()].some((list) => list.length)) event.preventDefault(); });
+
+function tellOf(piece, context, text) {
+  const part = parts.get(piece.id);
+  if (part.says.isConnected) part.says.textContent = text; else if (text) context.say(`${piece.name}: ${text}`);
+}
+
+const several = (count) => (count === 1 ? 'One photo is' : `${count} photos are`);
+
+async function sendAll(context, piece) {
+  const list = unsentOf(piece), refused = [];
+  if (list.busy) return;
+  list.busy = true;
+  parts.get(piece.id).drawUnsent();
+  let trouble = '';
+  while (list.length && !trouble) {
+    const [one] = list;
+    if (parts.get(piece.id).says.isConnected) tellOf(piece, context, `Sending${list.length > 1 ? `, ${list.length} to go` : ''} …`);
     try {
-      await upload(`/pieces/${piece.id}/photos${caption.value.trim() ? `?note=${encodeURIComponent(caption.value.trim())}` : ''}`, await lighter(file));
-    } catch (error) { says.textContent = `Not kept: ${error.detail || error.message}`; return; }
+      one.blob ||= await lighter(one.file);
+      await upload(`/pieces/${piece.id}/photos${one.note ? `?note=${encodeURIComponent(one.note)}` : ''}`, one);
+      list.shift();
+    } catch (error) {
+      if (error.again) { trouble = `${several(list.length)} not in the shop yet: ${error.detail}`; continue; }
+      list.shift();
+      refused.push(`Not kept: ${one.file.name}. ${error.detail || error.message}`);
+      parts.get(piece.id).caption.value ||= one.note;
+    }
   }
-  says.textContent = '';
-  caption.value = '';
-  input.value = '';
-  load();
+  list.busy = false;
+  tellOf(piece, context, [...refused, trouble].filter(Boolean).join(' '));
+  parts.get(piece.id).drawUnsent();
+  refresh();
+  parts.get(piece.id).load();
 }
 
-function photoForm(piece, says, load) {
-  const caption = h('input', { name: 'caption', maxlength: 200, autocomplete: 'off' });
-  const chooser = (label, more) => {
-    const input = h('input', { type: 'file', accept: 'image/*', class: 'unseen', ...more, onchange: (event) => sendAll(event.target, says, piece, caption, load) });
-    return h('label', { class: 'tag' }, label, input);
-  };
+function take(context, piece, input, caption) {
+  const note = caption.value.trim();
+  unsentOf(piece).push(...[...input.files].map((file) => ({ file, note, key: newKey() })));
+  caption.value = '';
+  input.value = ''; // so that the same one can be chosen again
+  sendAll(context, piece);
+}
+
+function drawUnsent(box, context, piece) {
+  const list = unsentOf(piece);
+  replace(box, list.length > 0 && !list.busy && h('div', { class: 'after' }, h('span', {}, `${several(list.length)} not in the shop yet, and would be lost with this page. `), tag('Send again', { filled: true, 'data-focus': 'sendagain', onclick: () => sendAll(context, piece) })));
+}
+
+function photoForm(context, piece, caption) {
+  const chooser = (label, more) => h('label', { class: 'tag' }, label, h('input', { type: 'file', accept: 'image/*', class: 'unseen', ...more, onchange: (event) => take(context, piece, event.target, caption) }));
   return h('div', { class: 'plain' }, field('What the next photo shows', caption, 'may stay empty'), h('div', { class: 'after' }, chooser('Take a photo', { capture: 'environment' }), chooser('Choose pictures', { multiple: true })),
     h('p', { class: 'hint' }, 'Where and when a photo was taken, and whose phone it was, is not kept with it.'));
 }
@@ -123,7 +165,10 @@ export function notesAndPhotos(context, piece) {
       drawKept(box, context, piece, says, load);
     } catch (error) { says.textContent = `Notes and photos could not be read: ${error.message}`; }
   };
+  const again = h('div'), caption = h('input', { name: 'caption', maxlength: 200, autocomplete: 'off', value: parts.get(piece.id)?.caption.value });
+  parts.set(piece.id, { says, load, caption, drawUnsent: () => drawUnsent(again, context, piece) });
+  drawUnsent(again, context, piece);
   drawKept(box, context, piece, says, load);
   load();
-  return h('section', { class: 'group kept', 'aria-label': 'Notes and photos' }, h('h2', {}, 'Notes and photos'), box, says, fold(`note ${piece.id}`, 'Add a note', noteForm(context, piece, load)), fold(`photo ${piece.id}`, 'Add a photo', photoForm(piece, says, load)));
+  return h('section', { class: 'group kept', 'aria-label': 'Notes and photos' }, h('h2', {}, 'Notes and photos'), box, says, again, fold(`note ${piece.id}`, 'Add a note', noteForm(context, piece, load)), fold(`photo ${piece.id}`, 'Add a photo', photoForm(context, piece, caption)));
 }

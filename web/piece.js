@@ -9,7 +9,8 @@ import { CONDITIONS, doWord, gateOf, stateWord, STALLS } from './words.js';
 import { stoodText } from './still.js';
 import { STAGES, STAGE_WORDS } from './stagewords.js';
 import { gate, picture } from './gates.js';
-import { outcome, send } from './log.js';
+import { isSending, outcome, send } from './log.js';
+import { drafted } from './draft.js';
 import { benchTest, whyDetails } from './why.js';
 import { get } from './api.js';
 import { notesAndPhotos } from './photos.js';
@@ -26,7 +27,7 @@ export function pieceView(el, params, context) {
   unfolded.clear();
   const draw = () => { shown = context.shop.revision; replace(el, content(context, id)); };
   draw();
-  return { update: () => { if (context.shop.revision !== shown && !el.contains(document.activeElement?.closest('input,select,form'))) draw(); } };
+  return { update: () => { if (context.shop.revision !== shown && !isSending(el) && !el.contains(document.activeElement?.closest('input,select,form'))) draw(); } };
 }
 
 function content(context, id) {
@@ -142,10 +143,10 @@ function written(context, text) {
 function coatActions(context, coat) {
   const says = outcome();
   const why = h('input', { name: 'why', required: true, maxlength: 500, autocomplete: 'off' });
-  const strike = h('form', { class: 'plain', onsubmit: async (event) => {
+  const strike = drafted(`strike ${coat.id}`, h('form', { class: 'plain', onsubmit: async (event) => {
     event.preventDefault();
     if (await send(event.target.querySelector('[type=submit]'), says, context.write('POST', `/coats/${coat.id}/strike`, { why: why.value.trim() }, `strike coat ${coat.id}`))) written(context, `Coat ${coat.id} struck`);
-  } }, field('Why is the entry wrong?', why, 'it stays in the record, struck out'), h('button', { type: 'submit', class: 'tag' }, 'Strike it'));
+  } }, field('Why is the entry wrong?', why, 'it stays in the record, struck out'), h('button', { type: 'submit', class: 'tag' }, 'Strike it')));
   const sanded = async (event) => { if (await send(event.currentTarget, says, context.write('POST', `/coats/${coat.id}/sandings`, { at: rfc3339(shopNow()) }, `sanded coat ${coat.id}`))) written(context, `Coat ${coat.id} sanded`); };
   return h('div', {}, h('div', { class: 'after' }, tag('Sanded just now', { onclick: sanded })),
     fold(`wrong ${coat.id}`, 'This entry is wrong', strike), says);

@@ -2,13 +2,14 @@
 import { h, tag, replace } from './dom.js';
 import { dayBegins, dayEnds, field, select, toDay } from './fields.js';
 import { at, fullDate, rfc3339, shopNow } from './clock.js';
-import { materialChoices, outcome, send } from './log.js';
+import { isSending, materialChoices, outcome, send } from './log.js';
+import { drafted } from './draft.js';
 
 export function tinsView(el, params, context) {
   let shown = null;
   const draw = () => { shown = context.shop.revision; replace(el, parts(params, context)); };
   draw();
-  return { update: () => { if (context.shop.revision !== shown && !document.activeElement?.closest('.view form')) draw(); } };
+  return { update: () => { if (context.shop.revision !== shown && !isSending(el) && !document.activeElement?.closest('.view form')) draw(); } };
 }
 
 function parts(params, context) {
@@ -53,25 +54,25 @@ function dateFields(tin) {
 
 function changeForm(tin, context) {
   const says = outcome();
-  return h('form', { class: 'plain', onsubmit: async (event) => {
+  return drafted(`tin ${tin.id}`, h('form', { class: 'plain', onsubmit: async (event) => {
     event.preventDefault();
     const body = bodyOf(event.target);
     // The hour of opening stays where the day was not changed.
     if (tin.opened_at && event.target.elements.opened.value === toDay(at(tin.opened_at))) body.opened_at = tin.opened_at;
     document.activeElement?.blur();
     await send(event.target.querySelector('[type=submit]'), says, context.write('PATCH', `/tins/${tin.id}`, body, `${tin.name} changed`));
-  } }, field('What is written on it', text('name', tin.name, { required: true })), field('Batch', text('batch', tin.batch), 'as printed; may stay empty'), dateFields(tin), says, h('button', { type: 'submit', class: 'tag small' }, 'Keep'));
+  } }, field('What is written on it', text('name', tin.name, { required: true })), field('Batch', text('batch', tin.batch), 'as printed; may stay empty'), dateFields(tin), says, h('button', { type: 'submit', class: 'tag small' }, 'Keep')));
 }
 
 function addForm(params, context) {
   const says = outcome();
   const materials = materialChoices(context.shop);
-  return h('form', { class: 'plain', onsubmit: async (event) => {
+  return drafted('new tin', h('form', { class: 'plain', onsubmit: async (event) => {
     event.preventDefault();
     const form = event.target;
     const body = { ...bodyOf(form), material: Number(form.elements.material.value) };
     document.activeElement?.blur();
     if (await send(form.querySelector('[type=submit]'), says, context.write('POST', '/tins', body, `tin ${body.name}`))) context.say(`${body.name}: in the list of tins.`);
   } }, field('What is in it', select('material', materials.map((one) => [one.value, one.text]), params.material)), field('What is written on it', text('name', '', { required: true }), 'for example: black 2'),
-  field('Batch', text('batch', ''), 'as printed; may stay empty'), dateFields(null), says, h('button', { type: 'submit', class: 'tag filled' }, 'Add the tin'));
+  field('Batch', text('batch', ''), 'as printed; may stay empty'), dateFields(null), says, h('button', { type: 'submit', class: 'tag filled' }, 'Add the tin')));
 }

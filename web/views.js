@@ -12,7 +12,7 @@ function once(fetch) {
 
 const loadStyle = once(() => style('later'));
 // All that is written down in the shop, and what rings.
-export const loadForms = once(() => Promise.all([loadStyle(), ...['log', 'piece', 'material', 'shopview', 'check', 'mix', 'tins', 'bell'].map((name) => import(`./${name}.js`))]).then((parts) => Object.assign({}, ...parts)));
+export const loadForms = once(() => Promise.all([loadStyle(), ...['writes', 'draft', 'log', 'piece', 'material', 'shopview', 'check', 'mix', 'tins', 'bell'].map((name) => import(`./${name}.js`))]).then((parts) => Object.assign({}, ...parts)));
 
 const titled = (title, make) => (el, params, context) => { replace(el, h('h1', {}, title), make(params, context)); return {}; };
 
@@ -29,6 +29,9 @@ const VIEWS = {
 };
 const airPlot = [() => import('./air.js'), (parts) => parts.plotView];
 
+// A view that has been left leads nowhere any more, however late its answers come: somebody may be typing elsewhere.
+const goesFrom = (el, context) => Object.assign(Object.create(context), { go(hash) { if (el.isConnected) context.go(hash); } });
+
 // What the air of a place did; where nobody read it yet, or somebody wants to, the form.
 const hasPlot = ({ place, enter }, { shop }) => place && !enter && shop.places.find((one) => one.id === Number(place))?.air;
 
@@ -36,5 +39,6 @@ const hasPlot = ({ place, enter }, { shop }) => place && !enter && shop.places.f
 export async function load(name, params, context) {
   const [modules, pick] = name === 'air' && hasPlot(params, context) ? airPlot : VIEWS[name];
   const [parts] = await Promise.all([modules(), loadStyle()]);
-  return pick(parts);
+  const make = pick(parts);
+  return (el, given, all) => make(el, given, goesFrom(el, all));
 }

@@ -1,7 +1,7 @@
 // Why the times of a coat are what they are, in hours that add up; and what a finger, paper or thumb at the bench said.
 import { h, replace, tag } from './dom.js';
 import { field, select } from './fields.js';
-import { at, hhmm, longDay, when } from './clock.js';
+import { at, hhmm, longDay, rfc3339, shopNow, when } from './clock.js';
 import { humidity, temp } from './units.js';
 import { get } from './api.js';
 import { STAGES, STAGE_WORDS } from './stagewords.js';
@@ -76,7 +76,7 @@ export function benchTest(context, coat) {
   if (!stages.length) return null;
   const says = outcome(), tests = coat.tests || [];
   const stage = select('stage', stages.map((one) => [one.stage, STAGE_WORDS[one.stage] || one.stage]), firstAsked(stages));
-  const tell = (passed) => (event) => send(event.currentTarget, says, context.write('POST', `/coats/${coat.id}/tests`, { stage: stage.value, passed }, `tested coat ${coat.id}`));
+  const tell = (passed) => (event) => send(event.currentTarget, says, context.write('POST', `/coats/${coat.id}/tests`, { stage: stage.value, passed, at: rfc3339(shopNow()) }, `tested coat ${coat.id}`));
   const key = `tests ${coat.id}`;
   return h('details', { open: opened.has(key), ontoggle: (event) => remember(key, event) }, h('summary', {}, `Tests at the bench: ${tests.length}`), tests.length > 0 && h('ol', {}, tests.map(told)),
     h('p', {}, 'A finger, paper or thumb says more than any table. What it says counts from now on, for this material in this shop too; never before the label.'),

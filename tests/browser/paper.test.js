@@ -230,6 +230,7 @@ async function onRecord(piece, options) {
 
 test('the record of a dozen coats prints on two sheets at most, and has each entry, the struck one marked', async () => {
   const page = await onRecord(wheel);
+  await page.locator('.coats tbody tr').first().waitFor();
   await page.waitForFunction(() => [...document.querySelectorAll('.recordsheet img')].every((image) => image.naturalWidth > 0));
   for (const format of ['A4', 'Letter']) {
     const pdf = await page.pdf({ format });

@@ -150,7 +150,7 @@ test('stopped, and the page loaded anew once it runs again: what was not written
   await passUntil(page, 'it is in the record', async () => (await shop.coatsOf(shop.pieces[1])).length > 0);
   await passUntil(page, 'it is on the page', () => seen(page, 'drawer B'));
   assert.equal((await shop.coatsOf(shop.pieces[1])).length, 1);
-  assert.equal(await page.evaluate(() => JSON.parse(localStorage.getItem('coat-waiting-writes') || '[]').length), 0);
+  await page.waitForFunction(() => !Object.keys(localStorage).some((name) => name.startsWith('coat-write-')));
   assert.deepEqual(wrong, []);
   await context.close();
 });
