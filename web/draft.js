@@ -41,7 +41,7 @@ function fillIn(form, values) {
     control[property(control)] = value;
     const fold = control.closest('details');
     if (fold) fold.open = true;
-    if (value !== false) control.dispatchEvent(new Event('change'));
+    if (value !== false) for (const event of ['input', 'change']) control.dispatchEvent(new Event(event));
   }
 }
 

@@ -86,7 +86,7 @@ const orderOf = () => Math.max(Date.now(), ...all.map((other) => other.order + 1
 const follow = ({ key, then, at: entered }, id) => keep({ key: `${key}-then`, order: orderOf(), method: 'POST', path: then.path.replace('ID', id), body: then.body, what: then.what, at: entered });
 
 // For a form that has gone before its answer came.
-export function keepRefusal({ one, detail }) { keep({ ...one, refused: detail }); }
+export function keepRefusal({ one, detail, field }) { keep({ ...one, refused: detail, field }); }
 
 function finish(one, settle, value) {
   const asker = askers.get(one.key);
@@ -142,8 +142,8 @@ const isSlow = () => waiting().length > 0 && (tries > 0 || !isOnline());
 // The lines of what waits, and of what was refused.
 export function writesSaid() {
   const loose = waiting().some((one) => one.loose);
-  const lines = all.filter((one) => one.refused !== undefined).map((one) => h('div', { class: 'net' }, h('b', {}, 'Not written, the shop refused it: '), `${one.what}${one.at ? `, entered ${when(at(one.at))}` : ''}. ${refusal({ detail: one.refused })} `,
-    h('details', {}, h('summary', {}, 'What was typed'), h('ul', {}, typed(one.body))), h('button', { type: 'button', class: 'link', onclick: () => forget(one) }, 'read')));
+  const lines = all.filter((one) => one.refused !== undefined).map((one) => h('div', { class: 'net' }, h('b', {}, 'Not written, the shop refused it: '), `${one.what}${one.at ? `, entered ${when(at(one.at))}` : ''}. ${refusal({ detail: one.refused, field: one.field })} `,
+    h('details', {}, h('summary', {}, 'What was typed'), h('ul', {}, typed(one.body))), h('button', { type: 'button', class: 'link', onclick: () => forget(one) }, 'OK')));
   if (isSlow()) lines.unshift(h('p', { class: 'net' }, h('b', {}, 'Not written yet: '), waiting().map((one) => one.what).join('; '), '. It is sent again until the shop has it. ', loose && h('b', {}, 'Keep this page open until then: this browser keeps nothing. '), h('button', { type: 'button', class: 'link', onclick: retryNow }, 'try now')));
   return lines;
 }

@@ -211,7 +211,7 @@ test('given a coat that is refused after its form has gone, then that and what w
   assert.match(await refused.innerText(), /entered 08:00/);
   await refused.getByText('What was typed').click();
   await refused.getByText('amount ml: 45').waitFor();
-  await refused.getByRole('button', { name: 'read' }).click();
+  await refused.getByRole('button', { name: 'OK' }).click();
   await refused.waitFor({ state: 'detached' });
   assert.equal(await keptWrites(page), 0);
   assert.deepEqual(wrong, []);
