@@ -171,6 +171,7 @@ struct shop {
     bool change_untold;                         /* a state is other than the last revision tells: its turn could not be recorded */
     int64_t ahead_until;                        /* the last moment that the record tells of as past though the clock was set back since; MOMENT_NONE */
     int64_t told_floor;                         /* moments of telling never fall behind this one: who follows them, and what channels get, goes by their order */
+    int64_t told_floor_id;                      /* the highest number that was told at it: below it nothing more is told at that moment; 0: none was */
 };
 
 /* ---- load.c ---- */

@@ -354,9 +354,7 @@ enum coat_result notice_tie(struct shop *shop)
 {
     size_t number = shop->notices.count; /* index + 1 */
     size_t index = shop_coat_index(shop, shop->notices.item[number - 1].coat_id);
-    int64_t told_at = shop->notices.item[number - 1].told_at;
-    if (told_at != MOMENT_NONE && told_at > shop->told_floor)
-        shop->told_floor = told_at;
+    notice_raise_floor(shop, shop->notices.item[number - 1].told_at, shop->notices.item[number - 1].id);
     if (!LIST_RESERVE(&shop->notice_next) || !notice_group_tie(shop, number))
         return COAT_NO_MEMORY;
     shop->notice_next.item[shop->notice_next.count++] = 0;

@@ -130,6 +130,8 @@ struct notice *notice_head(const struct shop *shop, const struct notice *notice)
 bool notice_breaks_quiet(enum notice_kind kind);
 /* Puts out to the channels what is held back no more; a transaction of its own where there is something. *ret_told: there was. */
 COAT_CHECKED enum coat_result notice_release(struct shop *shop, int64_t now_ms, bool *ret_told);
+/* It was told then: what is told after it comes behind it, for who follows by the moment and then the number. MOMENT_NONE: it was not. */
+void notice_raise_floor(struct shop *shop, int64_t told_at, int64_t id);
 /* The next moment after from_ms at which something may be put out; MOMENT_NONE. */
 int64_t notice_release_next(const struct shop *shop, int64_t from_ms);
 

@@ -206,7 +206,7 @@ static enum coat_result store_told(struct shop *shop, const struct notice *told,
     return result;
 }
 
-/* Those that are held back no more, as they shall be. */
+/* Those that are held back no more. */
 static enum coat_result gather_told(const struct shop *shop, int64_t now_ms, struct notice_batch *ret)
 {
     for (size_t i = 0; i < shop->untold.count; i++) {
@@ -214,11 +214,30 @@ static enum coat_result gather_told(const struct shop *shop, int64_t now_ms, str
         struct notice told = *head;
         if (!shop_notice_is_pending(shop, head) || notice_is_early(shop, head, now_ms) || is_quiet(shop, head, now_ms) || is_gathering(shop, head, now_ms))
             continue;
-        told.told_at = now_ms > shop->told_floor ? now_ms : shop->told_floor;
         if (!notice_batch_add(ret, &told))
             return COAT_NO_MEMORY;
     }
     return COAT_OK;
+}
+
+void notice_raise_floor(struct shop *shop, int64_t told_at, int64_t id)
+{
+    if (told_at == MOMENT_NONE || told_at < shop->told_floor)
+        return;
+    bool same = told_at == shop->told_floor && shop->told_floor_id > id;
+    shop->told_floor = told_at;
+    shop->told_floor_id = same ? shop->told_floor_id : id;
+}
+
+/* Now, but behind all that was told already: by the moment, then by the number. */
+static void date_told(const struct shop *shop, int64_t now_ms, struct notice_batch *told)
+{
+    int64_t at_ms = now_ms > shop->told_floor ? now_ms : shop->told_floor;
+    for (size_t i = 0; i < told->count; i++)
+        if (at_ms == shop->told_floor && told->item[i].id < shop->told_floor_id)
+            at_ms++;
+    for (size_t i = 0; i < told->count; i++)
+        told->item[i].told_at = at_ms;
 }
 
 static void forget_told(struct shop *shop)
@@ -239,12 +258,13 @@ enum coat_result notice_release(struct shop *shop, int64_t now_ms, bool *ret_tol
     if (shop->untold.count == 0)
         return COAT_OK;
     enum coat_result result = gather_told(shop, now_ms, &told);
+    date_told(shop, now_ms, &told);
     if (result == COAT_OK && told.count > 0)
         result = store_told(shop, told.item, told.count);
-    for (size_t i = 0; result == COAT_OK && i < told.count; i++)
+    for (size_t i = 0; result == COAT_OK && i < told.count; i++) {
         *notice_by_id(shop, told.item[i].id) = told.item[i];
-    if (result == COAT_OK && told.count > 0)
-        shop->told_floor = told.item[0].told_at;
+        notice_raise_floor(shop, told.item[i].told_at, told.item[i].id);
+    }
     *ret_told = result == COAT_OK && told.count > 0;
     notice_batch_free(&told);
     forget_told(shop);

@@ -121,8 +121,7 @@ const struct channel *shop_channel(const struct shop *shop, int64_t id)
 
 void channels_put(struct shop *shop, const struct channel *channel)
 {
-    if (channel->added_at > shop->told_floor)
-        shop->told_floor = channel->added_at; /* what is told from now on is news there, whatever the clock says */
+    notice_raise_floor(shop, channel->added_at, 0); /* what is told from now on is news there, whatever the clock says */
     for (size_t i = 0; i < shop->channels.count; i++) {
         if (shop->channels.item[i].id != channel->id)
             continue;

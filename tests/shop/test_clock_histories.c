@@ -107,8 +107,10 @@ static bool corrected_between(const struct history *h, const struct notice *all,
 {
     if (h->fact >= h->seen[first].over || llabs(all[first].due_at - all[second].due_at) > MS_PER_S)
         return true;
-    for (size_t i = first + 1; i < second; i++) {
-        bool later = all[i].kind == NOTICE_CORRECTION || (all[i].boundary > all[first].boundary && all[i].withdrawn_at != MOMENT_NONE);
+    for (size_t i = 0; i < second; i++) {
+        bool ahead = all[i].raised_at > h->wall; /* by a clock that was set back: it stands until then, whatever readings make of it */
+        bool instead = all[i].boundary > all[first].boundary && (ahead || (i > first && all[i].withdrawn_at != MOMENT_NONE));
+        bool later = instead || (i > first && all[i].kind == NOTICE_CORRECTION);
         if (later && all[i].coat_id == all[first].coat_id && all[i].stage == all[first].stage)
             return true;
     }
@@ -250,23 +252,32 @@ static void look(struct history *h, bool back)
 }
 
 /* What is told goes into an order that only grows: who follows it misses nothing. */
-static void check_order(const struct history *h, int64_t newest_before, size_t known_before)
+struct telling {
+    int64_t at, id;
+};
+
+static bool is_behind(const struct notice *notice, struct telling telling)
+{
+    return notice->told_at != telling.at ? notice->told_at > telling.at : notice->id > telling.id;
+}
+
+static void check_order(const struct history *h, struct telling newest_before, size_t known_before)
 {
     size_t count;
     const struct notice *all = shop_notices(h->scene->shop, &count);
     for (size_t i = 0; i < count; i++)
-        if (all[i].told_at != MOMENT_NONE && (i >= known_before || h->seen[i].told_at == MOMENT_NONE) && all[i].told_at < newest_before)
+        if (all[i].told_at != MOMENT_NONE && (i >= known_before || h->seen[i].told_at == MOMENT_NONE) && !is_behind(&all[i], newest_before))
             fail_notice(h, &all[i], "told before what was told already: who follows by the moment of telling misses it");
 }
 
-static int64_t newest_told(const struct history *h)
+static struct telling newest_told(const struct history *h)
 {
     size_t count;
-    int64_t newest = INT64_MIN;
+    struct telling newest = {INT64_MIN, 0};
     const struct notice *all = shop_notices(h->scene->shop, &count);
     for (size_t i = 0; i < count; i++)
-        if (all[i].told_at != MOMENT_NONE && all[i].told_at > newest)
-            newest = all[i].told_at;
+        if (all[i].told_at != MOMENT_NONE && is_behind(&all[i], newest))
+            newest = (struct telling){all[i].told_at, all[i].id};
     return newest;
 }
 
@@ -414,7 +425,8 @@ static void end_record(struct history *h)
 
 static void turn(struct history *h, bool back)
 {
-    int64_t next, newest = newest_told(h);
+    int64_t next;
+    struct telling newest = newest_told(h);
     size_t known = h->known;
     assert_int_equal(shop_turn(h->scene->shop, h->wall, &next, &h->scene->error), COAT_OK);
     assert_true(next == MOMENT_NONE || next > h->wall);

@@ -932,6 +932,26 @@ static void what_is_told_after_the_clock_was_set_back_comes_behind_all_that_was_
     assert_int_equal(outbox(scene, kitchen, ids, 8), 1);
 }
 
+/* One that was held back has a lower number than what broke the quiet hours meanwhile, and the clock says that it is earlier. */
+static void what_was_held_back_comes_behind_what_was_told_before_the_clock_was_set_back(void **state)
+{
+    struct scene *scene = scene_of(state);
+    struct notice_view held, told;
+    set(scene, 60, 22 * 60, 7 * 60, MORNING_NONE);
+    air_to(scene, NOW, 23, 50);
+    put_on(scene, CLASS_ALKYD_PRIMER, scene->body);
+    go_to(scene, 16.5, 23, 50); /* open at 06:13, held back until 07:00 */
+    spray(scene, scene->wheel);
+    assert_true(newest(scene, NOTICE_LEAVING, &told));
+    assert_int_equal(told.told_at, scene->write.now_ms);
+    scene->write.now_ms -= 5 * MIN;
+    turn(scene);
+    set(scene, 60, 22 * 60, 6 * 60, MORNING_NONE);
+    assert_true(newest_of(scene, NOTICE_OPENS, STAGE_RECOAT, &held));
+    assert_true(held.head->id < told.head->id);
+    assert_in_range(held.told_at, told.told_at + 1, told.told_at + MIN);
+}
+
 static void what_opened_and_closed_while_the_machine_slept_is_not_told_as_open(void **state)
 {
     struct scene *scene = scene_of(state);
@@ -1005,6 +1025,7 @@ int main(void)
         SCENE_TEST(a_start_with_the_clock_set_back_takes_nothing_back),
         SCENE_TEST(what_was_held_back_is_not_told_before_it_is_so),
         SCENE_TEST(what_is_told_after_the_clock_was_set_back_comes_behind_all_that_was_told),
+        SCENE_TEST(what_was_held_back_comes_behind_what_was_told_before_the_clock_was_set_back),
         SCENE_TEST(what_opened_and_closed_while_the_machine_slept_is_not_told_as_open),
         SCENE_TEST(a_group_that_is_held_back_outlives_its_first_and_a_start),
     };
