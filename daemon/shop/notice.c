@@ -4,6 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#define SOONER_LEAST_MS (5 * MS_PER_MIN) /* an end that comes sooner by less, or by less than a quarter of its lead, calls nobody twice: common practice */
 #define ROUNDING_MS MS_PER_S /* a moment reckoned again, from other stretches of the same air, may come out a little later: nothing to correct */
 
 /* What a boundary of a window announces. */
@@ -218,6 +219,20 @@ static bool is_so(const struct gathering *g, const struct notice *notice)
     return coat_stalled(g->shop, g->coat_index, g->at_ms, &stall) && stall.boundary->stage == notice->stage;
 }
 
+/* The end that it told is a good deal sooner by what is known now: who goes by it would come too late. What is to be done until then is told once more when that
+ * end comes near, but while it is held back nobody has read it. */
+static bool ends_sooner(const struct gathering *g, const struct notice *notice)
+{
+    bool closes = notice->kind == NOTICE_CLOSING, held = notice->kind == NOTICE_OPENS && notice_head(g->shop, notice)->told_at == MOMENT_NONE;
+    struct stage_run run = stage_run_of(g->clock, notice->stage);
+    unsigned end = (unsigned)notice->boundary + (closes ? 0 : 1);
+    int64_t told_ms = closes ? notice->due_at : notice->until_at, quarter_ms = coat_lead_ms(g->shop, g->coat) / 4;
+    if ((!closes && !held) || told_ms == MOMENT_NONE || end >= run.count)
+        return false;
+    int64_t ends = boundary_due(&run.first[end]);
+    return ends != MOMENT_NONE && ends > g->at_ms && ends < told_ms - (quarter_ms > SOONER_LEAST_MS ? quarter_ms : SOONER_LEAST_MS);
+}
+
 static bool is_told(const struct gathering *g, const struct notice *notice)
 {
     return notice_head(g->shop, notice)->told_at != MOMENT_NONE;
@@ -233,10 +248,10 @@ static enum coat_result review(const struct gathering *g, const struct notice *n
         return COAT_OK;
     if (of_air)
         return is_so(g, notice) ? COAT_OK : take_back(g, notice);
-    if (!was_early(g, notice, b))
-        return is_over(g, notice, b) && (notice->acknowledged_at == MOMENT_NONE || notice->kind == NOTICE_CORRECTION) /* it may be early once more */
-                   ? take_back(g, notice)
-                   : COAT_OK;
+    if (!was_early(g, notice, b)) {
+        bool over = is_over(g, notice, b) && (notice->acknowledged_at == MOMENT_NONE || notice->kind == NOTICE_CORRECTION); /* it may be early once more */
+        return over || ends_sooner(g, notice) ? take_back(g, notice) : COAT_OK; /* what ends sooner is then raised anew */
+    }
     enum coat_result result = take_back(g, notice);
     if (result != COAT_OK || !b || notice->kind == NOTICE_CLOSING || !is_told(g, notice))
         return result;

@@ -191,11 +191,12 @@ static void check_in_time(const struct history *h, const struct notice *n)
         fail_notice(h, n, "a closing that was told late");
 }
 
-/* By facts that came after it was told it is later than it was said to be: that may be taken back. Closings follow the air whenever they are looked at. */
+/* By facts that came after it was told it is later than it was said to be: that may be taken back. Ends follow the air whenever they are
+ * looked at: that of a window whose closing was told, or whose opening is held back. */
 static bool is_moved(const struct history *h, const struct notice *n)
 {
     struct coat_view view;
-    bool moved = n->kind == NOTICE_CLOSING;
+    bool moved = n->kind == NOTICE_CLOSING || (n->kind == NOTICE_OPENS && notice_head(h->scene->shop, n)->told_at == MOMENT_NONE);
     assert_true(shop_coat_view(h->scene->shop, n->coat_id, h->wall, &view));
     for (unsigned i = 0; i < view.stages; i++)
         if (view.stage[i].stage == n->stage)

@@ -353,6 +353,40 @@ static void a_material_may_have_a_lead_of_its_own(void **state)
     REFUSE(scene, COAT_NOT_FOUND, "material", shop_set_material_lead(scene->shop, &scene->write, 9999, 60, &scene->error));
 }
 
+/* Told an hour before its end; then the heater is put on, and it ends a good deal sooner. Who was told is told again, also who has put it aside. */
+static void a_closing_that_comes_sooner_than_was_told_is_told_again(void **state)
+{
+    struct scene *scene = scene_of(state);
+    struct notice_view first, second;
+    set(scene, 120, 0, 0, MORNING_NONE);
+    air_to(scene, NOW, 23.9, 50);
+    int64_t coat = put_on(scene, CLASS_EPOXY_PRIMER, scene->body);
+    go_to(scene, 6, 23.9, 50);
+    assert_true(newest_of(scene, NOTICE_CLOSING, STAGE_RECOAT, &first));
+    TELL(scene, shop_acknowledge(scene->shop, &scene->write, first.head->id, &scene->error));
+    go_to(scene, 6.25, 34, 50);
+    struct stage_view recoat = stage_of(scene, coat, STAGE_RECOAT);
+    int64_t closes = recoat.span[recoat.current].until.likely_at;
+    assert_in_range(closes, scene->write.now_ms + MIN, first.due_at - 31 * MIN);
+    assert_true(newest_of(scene, NOTICE_CLOSING, STAGE_RECOAT, &second));
+    assert_true(second.head->id > first.head->id);
+    assert_true(second.told_at > first.told_at);
+    assert_in_range(second.due_at, closes - 30 * MIN, closes + 30 * MIN);
+    assert_true(shop_notice_view(scene->shop, first.head->id, scene->write.now_ms, &first));
+    assert_true(first.withdrawn_at != MOMENT_NONE);
+}
+
+/* Minutes are no reason to call anybody twice. */
+static void a_closing_that_moves_by_minutes_is_told_once(void **state)
+{
+    struct scene *scene = scene_of(state);
+    air_to(scene, NOW, 20, 50);
+    put_on(scene, CLASS_EPOXY_PRIMER, scene->body);
+    for (double hours = 1; hours <= 10; hours += 1)
+        go_to(scene, hours, 20 + hours / 5, 50);
+    assert_int_equal(groups(scene, NOTICE_CLOSING, STAGE_RECOAT), 1);
+}
+
 /* ---- the air ---- */
 
 static void a_coat_that_stands_still_is_told_once_and_taken_back_when_it_moves(void **state)
@@ -1001,6 +1035,8 @@ int main(void)
         SCENE_TEST(a_window_within_quiet_hours_is_not_told_as_open_before_it_is),
         SCENE_TEST(what_is_over_by_the_morning_is_told_no_more),
         SCENE_TEST(a_material_may_have_a_lead_of_its_own),
+        SCENE_TEST(a_closing_that_comes_sooner_than_was_told_is_told_again),
+        SCENE_TEST(a_closing_that_moves_by_minutes_is_told_once),
         SCENE_TEST(a_coat_that_stands_still_is_told_once_and_taken_back_when_it_moves),
         SCENE_TEST(a_coat_put_on_or_carried_into_cold_air_stands_still_from_then),
         SCENE_TEST(air_that_left_its_limits_before_the_guard_asks_for_a_look),
