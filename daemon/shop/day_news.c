@@ -191,24 +191,36 @@ static bool is_listed(const struct shop *shop, int64_t morning)
     return false;
 }
 
+/* Those of days that are over, however long ago. */
+static enum coat_result take_back_lists(const struct shop *shop, int64_t morning, int64_t now_ms, struct notice_batch *batch)
+{
+    enum coat_result result = COAT_OK;
+    for (size_t i = shop->notices.count; result == COAT_OK && i-- > 0;) {
+        const struct notice *notice = &shop->notices.item[i];
+        bool stands = notice->withdrawn_at == MOMENT_NONE && notice->acknowledged_at == MOMENT_NONE;
+        if (notice->kind == NOTICE_MORNING && stands && notice->due_at < morning && !notice_is_ahead(notice, now_ms))
+            result = notice_take_back(notice, now_ms, batch);
+    }
+    return result;
+}
+
 /* Nothing is told on a day on which nothing waits. */
 static enum coat_result gather_morning(struct shop *shop, int64_t now_ms, struct notice_batch *batch)
 {
     char text[NOTE_SIZE];
     unsigned rows[LIST_KIND_COUNT];
     int64_t morning = last_morning(shop, now_ms);
-    if (shop->morning_seen == morning || morning == MOMENT_NONE || now_ms - morning > MORNING_LASTS_MS)
+    if (shop->morning_seen == morning || morning == MOMENT_NONE)
         return COAT_OK;
-    const struct notice *newest = newest_between(shop, NOTICE_MORNING, 0, now_ms - 2 * MS_PER_DAY, INT64_MAX);
-    if (is_listed(shop, morning))
-        return COAT_OK;
+    enum coat_result result = take_back_lists(shop, morning, now_ms, batch);
+    if (result != COAT_OK || now_ms - morning > MORNING_LASTS_MS || is_listed(shop, morning))
+        return result;
     count_rows(shop, morning, now_ms, rows);
     if (rows[LIST_NOW] + rows[LIST_NEXT] + rows[LIST_NOT_YET] + rows[LIST_HELD] == 0)
         return COAT_OK;
     snprintf(text, sizeof text, "Today: %u can be done now, %u to come, %u not to be touched, %u held up. %s. The label comes first.", rows[LIST_NOW],
              rows[LIST_NEXT], rows[LIST_NOT_YET], rows[LIST_HELD], caution_text(CAUTION_VENTILATION)->act);
-    enum coat_result result = newest && newest->withdrawn_at == MOMENT_NONE && newest->acknowledged_at == MOMENT_NONE ? notice_take_back(newest, now_ms, batch) : COAT_OK;
-    return result == COAT_OK ? raise(shop, NOTICE_MORNING, 0, morning, now_ms, text, batch) : result;
+    return raise(shop, NOTICE_MORNING, 0, morning, now_ms, text, batch);
 }
 
 enum coat_result notice_gather_day(struct shop *shop, int64_t now_ms, struct notice_batch *batch)

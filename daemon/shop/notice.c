@@ -233,9 +233,10 @@ static bool ends_sooner(const struct gathering *g, const struct notice *notice)
     return ends != MOMENT_NONE && ends > g->at_ms && ends < told_ms - (quarter_ms > SOONER_LEAST_MS ? quarter_ms : SOONER_LEAST_MS);
 }
 
+/* Over the channels, or to whoever read it on the page and put it aside. */
 static bool is_told(const struct gathering *g, const struct notice *notice)
 {
-    return notice_head(g->shop, notice)->told_at != MOMENT_NONE;
+    return notice_head(g->shop, notice)->told_at != MOMENT_NONE || notice->acknowledged_at != MOMENT_NONE;
 }
 
 static enum coat_result review(const struct gathering *g, const struct notice *notice)

@@ -138,11 +138,24 @@ static enum coat_result take_back_old(struct shop *shop, int64_t now_ms, struct 
     return COAT_OK;
 }
 
+/* Held back until they were over: between two looks nobody is to be told of them either. */
+static enum coat_result take_back_held(const struct shop *shop, int64_t now_ms, struct notice_batch *batch)
+{
+    enum coat_result result = COAT_OK;
+    for (size_t i = 0; result == COAT_OK && i < shop->untold.count; i++) {
+        const struct notice *notice = &shop->notices.item[shop->untold.item[i] - 1];
+        bool over = notice->kind == NOTICE_SPRAY_HOURS && notice->until_at <= now_ms && notice->withdrawn_at == MOMENT_NONE;
+        if (over && notice->acknowledged_at == MOMENT_NONE)
+            result = notice_take_back(notice, now_ms, batch);
+    }
+    return result;
+}
+
 enum coat_result notice_gather_spray(struct shop *shop, int64_t now_ms, struct notice_batch *batch)
 {
     struct candidate candidate[CANDIDATES_MOST];
     if (shop->spray_looked_at != MOMENT_NONE && now_ms >= shop->spray_looked_at && now_ms - shop->spray_looked_at < LOOK_EVERY_MS)
-        return COAT_OK;
+        return take_back_held(shop, now_ms, batch);
     shop->spray_looked_at = now_ms;
     unsigned count = find_candidates(shop, now_ms, candidate);
     enum coat_result result = take_back_old(shop, now_ms, batch);

@@ -563,6 +563,28 @@ static void the_morning_tells_the_day_once(void **state)
     assert_true(before.withdrawn_at != MOMENT_NONE); /* yesterday's list is of no use */
 }
 
+/* Nothing waits any more: the list of the day before is over all the same, also where the service was off for days. */
+static void the_list_of_a_day_is_over_with_it(void **state)
+{
+    struct scene *scene = scene_of(state);
+    struct notice_view view;
+    set(scene, 60, 0, 0, 7 * 60);
+    go_to(scene, 18, 20, 50);
+    int64_t coat = put_on(scene, CLASS_ALKYD_PRIMER, scene->body);
+    go_to(scene, 41, 20, 50);
+    assert_true(newest(scene, NOTICE_MORNING, &view));
+    int64_t first = view.head->id;
+    TELL(scene, shop_strike_coat(scene->shop, &scene->write, coat, "the wrong piece", &scene->error));
+    go_to(scene, 42, 20, 50);
+    assert_true(newest(scene, NOTICE_MORNING, &view));
+    assert_int_equal(view.withdrawn_at, MOMENT_NONE); /* it is that of today */
+    scene->write.now_ms = NOW + 117 * MS_PER_H;
+    turn(scene);
+    assert_true(newest(scene, NOTICE_MORNING, &view));
+    assert_int_equal(view.head->id, first);
+    assert_true(view.withdrawn_at != MOMENT_NONE);
+}
+
 /* Days of 22 C and nights of 4 C, a reading each quarter of an hour, from `days` before NOW to `hours` after it; the warm hours are 8 to 20 UTC. */
 static void days_and_nights(struct scene *scene, int days, double hours)
 {
@@ -598,6 +620,32 @@ static void hours_fit_to_spray_are_told_before_they_begin(void **state)
     assert_true(hour_of(view.told_at) > 38 && hour_of(view.told_at) < 42); /* the third day's warmth comes 41.8 h after NOW */
     assert_non_null(strstr(view.text, "garage: likely fit for"));
     assert_non_null(strstr(view.text, "The label comes first"));
+}
+
+/* Nobody is told in the evening of hours that were fit in the day. */
+static void hours_that_are_over_when_the_quiet_ends_are_not_told(void **state)
+{
+    struct scene *scene = scene_of(state);
+    struct notice_view view;
+    days_and_nights(scene, 10, 0);
+    put_on(scene, CLASS_ALKYD_PRIMER, scene->body);
+    set(scene, 60, 1, 24 * 60 - 1, MORNING_NONE);
+    for (double hours = 35.25; hours <= 42; hours += 0.25) {
+        scene->write.now_ms = NOW + (int64_t)llround(hours * (double)MS_PER_H);
+        days_and_nights(scene, 0, hours);
+        turn(scene);
+    }
+    assert_true(newest(scene, NOTICE_SPRAY_HOURS, &view));
+    assert_int_equal(view.told_at, MOMENT_NONE);
+    for (int after = -10; after <= 10; after += 20) {
+        scene->write.now_ms = view.until_at + after * MIN;
+        days_and_nights(scene, 0, hour_of(scene->write.now_ms));
+        turn(scene);
+    }
+    set(scene, 60, 0, 0, MORNING_NONE);
+    assert_true(newest(scene, NOTICE_SPRAY_HOURS, &view));
+    assert_int_equal(view.told_at, MOMENT_NONE);
+    assert_true(view.withdrawn_at != MOMENT_NONE);
 }
 
 /* ---- corrections ---- */
@@ -683,6 +731,24 @@ static void what_nobody_was_told_needs_no_correction(void **state)
     assert_true(newest_of(scene, NOTICE_OPENS, STAGE_RECOAT, &view));
     assert_true(view.withdrawn_at != MOMENT_NONE);
     assert_false(newest(scene, NOTICE_CORRECTION, &view));
+}
+
+/* Held back by quiet hours, but somebody saw it on the page and put it aside: he goes by it. */
+static void what_was_read_before_it_was_told_is_corrected(void **state)
+{
+    struct scene *scene = scene_of(state);
+    struct notice_view view;
+    struct reading cold[40];
+    set(scene, 60, 22 * 60, 12 * 60, MORNING_NONE);
+    air_to(scene, NOW, 23, 50);
+    put_on(scene, CLASS_ALKYD_PRIMER, scene->body);
+    go_to(scene, 17, 23, 50);
+    assert_true(newest_of(scene, NOTICE_OPENS, STAGE_RECOAT, &view));
+    TELL(scene, shop_acknowledge(scene->shop, &scene->write, view.head->id, &scene->error));
+    for (int i = 0; i < 40; i++)
+        cold[i] = (struct reading){NOW + MS_PER_H + i * 15 * MIN, 5000, 60000, READING_HOLD_BY_HAND_S};
+    TELL(scene, shop_enter_air(scene->shop, &scene->write, scene->garage, cold, 40, &scene->error));
+    assert_true(newest_of(scene, NOTICE_CORRECTION, STAGE_RECOAT, &view));
 }
 
 /* ---- channels ---- */
@@ -1045,11 +1111,14 @@ int main(void)
         SCENE_TEST(brushing_a_material_that_does_not_heat_itself_leaves_nothing_to_say),
         SCENE_TEST(a_long_list_of_the_day_ends_with_whole_lines),
         SCENE_TEST(the_morning_tells_the_day_once),
+        SCENE_TEST(the_list_of_a_day_is_over_with_it),
         SCENE_TEST(hours_fit_to_spray_are_told_before_they_begin),
+        SCENE_TEST(hours_that_are_over_when_the_quiet_ends_are_not_told),
         SCENE_TEST(late_cold_readings_correct_what_was_told),
         SCENE_TEST(the_next_reading_corrects_what_was_told_in_held_air),
         SCENE_TEST(what_was_early_twice_is_corrected_twice),
         SCENE_TEST(what_nobody_was_told_needs_no_correction),
+        SCENE_TEST(what_was_read_before_it_was_told_is_corrected),
         SCENE_TEST(a_channel_gets_what_is_told_since_it_was_added_until_it_has_it),
         SCENE_TEST(what_was_acknowledged_or_is_over_is_sent_no_more),
         SCENE_TEST(held_back_is_not_sent),
