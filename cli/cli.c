@@ -77,6 +77,11 @@ int cli_fail_error(const struct cli *cli, const struct coat_error *error)
     return cli_fail(cli, CLI_USAGE, "%s", error->text);
 }
 
+int cli_fail_unchanged(const struct cli *cli)
+{
+    return cli_fail(cli, CLI_USAGE, "what is to be changed? `coat %s --help` lists the options", cli->command->name);
+}
+
 /* ---- asking ---- */
 
 static int fail_transport(const struct cli *cli, enum client_result result, bool writes)
@@ -159,6 +164,16 @@ int cli_send(struct cli *cli, const char *method, cJSON *body, const char *forma
     va_list arguments;
     va_start(arguments, format);
     int status = ask(cli, method, body, format, arguments);
+    va_end(arguments);
+    cJSON_Delete(body);
+    return status;
+}
+
+int cli_send_filled(struct cli *cli, int filled, const char *method, cJSON *body, const char *format, ...)
+{
+    va_list arguments;
+    va_start(arguments, format);
+    int status = filled == CLI_DONE ? ask(cli, method, body, format, arguments) : filled;
     va_end(arguments);
     cJSON_Delete(body);
     return status;

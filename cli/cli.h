@@ -34,12 +34,17 @@ struct cli {
 int cli_fail(const struct cli *cli, int status, const char *format, ...) __attribute__((format(printf, 3, 4)));
 /* The same for an error of the core: wrong usage. */
 int cli_fail_error(const struct cli *cli, const struct coat_error *error);
+/* The same for an edit that was told nothing to change. */
+int cli_fail_unchanged(const struct cli *cli);
 
 /* Asks for a path under /api/v1; the answer is in cli->reply until the next request. Says what went wrong and returns its
  * exit status. cli_send takes `body` over (NULL: an empty one). */
 int cli_get(struct cli *cli, const char *format, ...) __attribute__((format(printf, 2, 3)));
 int cli_send(struct cli *cli, const char *method, cJSON *body, const char *format, ...)
     __attribute__((format(printf, 4, 5)));
+/* The same once it is known how the filling of `body` went: unless that is CLI_DONE nothing is asked, and it is what is returned. */
+int cli_send_filled(struct cli *cli, int filled, const char *method, cJSON *body, const char *format, ...)
+    __attribute__((format(printf, 5, 6)));
 /* The same for a picture, whose bytes are the body. */
 int cli_send_picture(struct cli *cli, const char *type, const void *bytes, size_t length, const char *format, ...)
     __attribute__((format(printf, 5, 6)));

@@ -222,11 +222,7 @@ static int begin_review(struct cli *cli)
 {
     cJSON *body = cJSON_CreateObject();
     int status = fill_load(cli, body);
-    if (status != CLI_DONE) {
-        cJSON_Delete(body);
-        return status;
-    }
-    status = cli_send(cli, "POST", body, "/bakes");
+    status = cli_send_filled(cli, status, "POST", body, "/bakes");
     return status == CLI_DONE ? send_answers(cli, doc_id(cli->reply.document, "id")) : status;
 }
 
@@ -257,11 +253,7 @@ int cmd_bake_log(struct cli *cli)
         status = cli_fail(cli, CLI_USAGE, "when, and how hot? Write --from 14:00 --to 17:00 --step 150C");
     if (status == CLI_DONE && doc_moment(body, "ended_at") == MOMENT_NONE)
         doc_put_moment(body, "ended_at", cli->now_ms);
-    if (status != CLI_DONE) {
-        cJSON_Delete(body);
-        return status;
-    }
-    return shown(cli, cli_send(cli, "POST", body, "/bakes"));
+    return shown(cli, cli_send_filled(cli, status, "POST", body, "/bakes"));
 }
 
 /* ---- start, end, look ---- */
@@ -275,11 +267,7 @@ static int change(struct cli *cli, const char *verb)
         status = parse_bake(cli, cli->args.argument[0], &id);
     if (status == CLI_DONE)
         status = cli_add_fields(cli, body);
-    if (status != CLI_DONE) {
-        cJSON_Delete(body);
-        return status;
-    }
-    return shown(cli, cli_send(cli, "POST", body, "/bakes/%lld/%s", (long long)id, verb));
+    return shown(cli, cli_send_filled(cli, status, "POST", body, "/bakes/%lld/%s", (long long)id, verb));
 }
 
 int cmd_bake_start(struct cli *cli)

@@ -99,7 +99,7 @@ static int fill_change(struct cli *cli, const cJSON *channel, cJSON *body)
     if (status == CLI_DONE && args_option(&cli->args, "--new-key") != NULL)
         doc_put(body, "new_secret", cJSON_CreateTrue());
     if (status == CLI_DONE && cJSON_GetArraySize(body) == 0)
-        return cli_fail(cli, CLI_USAGE, "what is to be changed? `coat channel edit --help` lists the options");
+        return cli_fail_unchanged(cli);
     return status;
 }
 
@@ -111,11 +111,7 @@ int cmd_channel_edit(struct cli *cli)
         return status;
     cJSON *body = cJSON_CreateObject();
     status = fill_change(cli, channel, body);
-    if (status != CLI_DONE) {
-        cJSON_Delete(body);
-        return status;
-    }
-    status = cli_send(cli, "PATCH", body, "/channels/%lld", (long long)doc_id(channel, "id"));
+    status = cli_send_filled(cli, status, "PATCH", body, "/channels/%lld", (long long)doc_id(channel, "id"));
     if (status != CLI_DONE || cli_said_json(cli))
         return status;
     channel_say_head(cli, cli->reply.document, " changed");

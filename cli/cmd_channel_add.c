@@ -58,11 +58,7 @@ int cmd_channel_add(struct cli *cli)
     bool tried = status == CLI_DONE && args_option(&cli->args, "--untested") == NULL && !doc_is(body, "kind", "calendar");
     if (tried)
         status = try_first(cli, body);
-    if (status != CLI_DONE) {
-        cJSON_Delete(body);
-        return status;
-    }
-    status = cli_send(cli, "POST", body, "/channels");
+    status = cli_send_filled(cli, status, "POST", body, "/channels");
     if (status != CLI_DONE || cli_said_json(cli))
         return status;
     channel_say_head(cli, cli->reply.document, " entered");

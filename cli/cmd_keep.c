@@ -47,11 +47,7 @@ int cmd_piece_note(struct cli *cli)
     cJSON *body = cJSON_CreateObject();
     doc_put_text(body, "text", cli->args.argument[1]);
     status = cli_add_fields(cli, body);
-    if (status != CLI_DONE) {
-        cJSON_Delete(body);
-        return status;
-    }
-    status = cli_send(cli, "POST", body, "/pieces/%" PRId64 "/notes", id);
+    status = cli_send_filled(cli, status, "POST", body, "/pieces/%" PRId64 "/notes", id);
     if (status != CLI_DONE || cli_said_json(cli))
         return status;
     text_add(&text, "Noted: %s", doc_text(cli->reply.document, "text"));

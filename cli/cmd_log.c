@@ -181,11 +181,7 @@ int cmd_log(struct cli *cli)
     doc_put_number(body, "material", (double)material);
     if (status == CLI_DONE)
         status = add_options(cli, body);
-    if (status != CLI_DONE) {
-        cJSON_Delete(body);
-        return status;
-    }
-    status = cli_send(cli, "POST", body, "/coats");
+    status = cli_send_filled(cli, status, "POST", body, "/coats");
     if (status != CLI_DONE || cli_said_json(cli))
         return status;
     struct text before = {0};
@@ -223,11 +219,7 @@ int cmd_amend(struct cli *cli)
         return status;
     cJSON *body = cJSON_CreateObject();
     status = add_corrections(cli, body);
-    if (status != CLI_DONE) {
-        cJSON_Delete(body);
-        return status;
-    }
-    status = cli_send(cli, "PATCH", body, "/coats/%lld", (long long)id);
+    status = cli_send_filled(cli, status, "PATCH", body, "/coats/%lld", (long long)id);
     if (status != CLI_DONE || cli_said_json(cli))
         return status;
     struct text before = {0};

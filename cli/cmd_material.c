@@ -323,11 +323,7 @@ int cmd_material_lead(struct cli *cli)
         status = cli_open_shop(cli);
     if (status == CLI_DONE)
         status = names_find_id(cli, NAME_MATERIAL, cli->args.argument[0], &id);
-    if (status != CLI_DONE) {
-        cJSON_Delete(body);
-        return status;
-    }
-    status = cli_send(cli, "POST", body, "/materials/%lld/lead", (long long)id);
+    status = cli_send_filled(cli, status, "POST", body, "/materials/%lld/lead", (long long)id);
     if (status == CLI_DONE && !cli_said_json(cli))
         say_lead(cli, cli->reply.document);
     return status;

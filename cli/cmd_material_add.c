@@ -255,10 +255,7 @@ int cmd_material_add(struct cli *cli)
     doc_put_text(body, "name", cli->args.argument[0]);
     cJSON_AddArrayToObject(body, "stages");
     status = add_options(cli, body);
-    if (status == CLI_DONE)
-        return cmd_material_answer(cli, cli_send(cli, "POST", body, "/materials"));
-    cJSON_Delete(body);
-    return status;
+    return cmd_material_answer(cli, cli_send_filled(cli, status, "POST", body, "/materials"));
 }
 
 /* ---- edit ---- */
@@ -331,15 +328,12 @@ int cmd_material_edit(struct cli *cli)
     if (status == CLI_DONE)
         status = names_find_id(cli, NAME_MATERIAL, cli->args.argument[0], &id);
     if (status == CLI_DONE && cli->args.given_count == 0)
-        return cli_fail(cli, CLI_USAGE, "what is to be changed? `coat material edit --help` lists the options");
+        return cli_fail_unchanged(cli);
     if (status == CLI_DONE)
         status = cli_get(cli, "/materials/%lld", (long long)id);
     if (status != CLI_DONE)
         return status;
     cJSON *body = make_next_version(cli->reply.document);
     status = add_options(cli, body);
-    if (status == CLI_DONE)
-        return cmd_material_answer(cli, cli_send(cli, "PUT", body, "/materials/%lld", (long long)id));
-    cJSON_Delete(body);
-    return status;
+    return cmd_material_answer(cli, cli_send_filled(cli, status, "PUT", body, "/materials/%lld", (long long)id));
 }

@@ -60,11 +60,7 @@ int cmd_mix(struct cli *cli)
     status = cli_add_fields(cli, body);
     if (status == CLI_DONE)
         status = add_place(cli, body);
-    if (status != CLI_DONE) {
-        cJSON_Delete(body);
-        return status;
-    }
-    status = cli_send(cli, "POST", body, "/mixes");
+    status = cli_send_filled(cli, status, "POST", body, "/mixes");
     if (status == CLI_DONE && !cli_said_json(cli))
         say_mixed(cli, cli->reply.document);
     return status;

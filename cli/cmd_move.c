@@ -14,11 +14,7 @@ int cmd_move(struct cli *cli)
     cJSON *body = cJSON_CreateObject();
     doc_put_number(body, "place", (double)place);
     status = cli_add_fields(cli, body);
-    if (status != CLI_DONE) {
-        cJSON_Delete(body);
-        return status;
-    }
-    status = cli_send(cli, "POST", body, "/pieces/%lld/moves", (long long)piece);
+    status = cli_send_filled(cli, status, "POST", body, "/pieces/%lld/moves", (long long)piece);
     if (status != CLI_DONE || cli_said_json(cli))
         return status;
     text_add(&text, "%s hangs in %s from ", names_of(cli, "pieces", piece, "it"), names_of(cli, "places", place, "it"));

@@ -53,9 +53,9 @@ static void say_entered(struct cli *cli, const cJSON *piece, const char *what)
     render_text(&cli->out, 0, 4, text.data);
 }
 
-static int write_piece(struct cli *cli, const char *method, cJSON *body, int64_t id, const char *what)
+static int write_piece(struct cli *cli, int filled, const char *method, cJSON *body, int64_t id, const char *what)
 {
-    int status = id == 0 ? cli_send(cli, method, body, "/pieces") : cli_send(cli, method, body, "/pieces/%lld", (long long)id);
+    int status = id == 0 ? cli_send_filled(cli, filled, method, body, "/pieces") : cli_send_filled(cli, filled, method, body, "/pieces/%lld", (long long)id);
     if (status == CLI_DONE && !cli_said_json(cli))
         say_entered(cli, cli->reply.document, what);
     return status;
@@ -72,10 +72,7 @@ int cmd_piece_add(struct cli *cli)
     cJSON *body = cJSON_CreateObject();
     doc_put_text(body, "name", name);
     status = add_options(cli, body);
-    if (status == CLI_DONE)
-        return write_piece(cli, "POST", body, 0, "entered");
-    cJSON_Delete(body);
-    return status;
+    return write_piece(cli, status, "POST", body, 0, "entered");
 }
 
 int cmd_piece_edit(struct cli *cli)
@@ -89,11 +86,8 @@ int cmd_piece_edit(struct cli *cli)
     cJSON *body = cJSON_CreateObject();
     status = add_options(cli, body);
     if (status == CLI_DONE && cJSON_GetArraySize(body) == 0)
-        status = cli_fail(cli, CLI_USAGE, "what is to be changed? `coat piece edit --help` lists the options");
-    if (status == CLI_DONE)
-        return write_piece(cli, "PATCH", body, id, "changed");
-    cJSON_Delete(body);
-    return status;
+        status = cli_fail_unchanged(cli);
+    return write_piece(cli, status, "PATCH", body, id, "changed");
 }
 
 int cmd_piece_remove(struct cli *cli)
@@ -102,7 +96,7 @@ int cmd_piece_remove(struct cli *cli)
     int status = cli_open_shop(cli);
     if (status == CLI_DONE)
         status = names_find_id(cli, NAME_PIECE, cli->args.argument[0], &id);
-    return status == CLI_DONE ? write_piece(cli, "DELETE", NULL, id, "is out of use; its record stays") : status;
+    return write_piece(cli, status, "DELETE", NULL, id, "is out of use; its record stays");
 }
 
 static void add_row(const struct cli *cli, struct table *table, const cJSON *piece)

@@ -59,9 +59,9 @@ static void say_whole_place(struct cli *cli, const cJSON *place, const char *wha
     say_risks(cli, place);
 }
 
-static int write_place(struct cli *cli, const char *method, cJSON *body, int64_t id, const char *what)
+static int write_place(struct cli *cli, int filled, const char *method, cJSON *body, int64_t id, const char *what)
 {
-    int status = id == 0 ? cli_send(cli, method, body, "/places") : cli_send(cli, method, body, "/places/%lld", (long long)id);
+    int status = id == 0 ? cli_send_filled(cli, filled, method, body, "/places") : cli_send_filled(cli, filled, method, body, "/places/%lld", (long long)id);
     if (status == CLI_DONE && !cli_said_json(cli))
         say_whole_place(cli, cli->reply.document, what);
     return status;
@@ -81,10 +81,7 @@ int cmd_place_add(struct cli *cli)
     cJSON *body = cJSON_CreateObject();
     doc_put_text(body, "name", cli->args.argument[0]);
     status = add_options(cli, body);
-    if (status == CLI_DONE)
-        return write_place(cli, "POST", body, 0, " entered");
-    cJSON_Delete(body);
-    return status;
+    return write_place(cli, status, "POST", body, 0, " entered");
 }
 
 static int find_place(struct cli *cli, int64_t *ret_id)
@@ -102,18 +99,15 @@ int cmd_place_edit(struct cli *cli)
     cJSON *body = cJSON_CreateObject();
     status = add_options(cli, body);
     if (status == CLI_DONE && cJSON_GetArraySize(body) == 0)
-        status = cli_fail(cli, CLI_USAGE, "what is to be changed? `coat place edit --help` lists the options");
-    if (status == CLI_DONE)
-        return write_place(cli, "PATCH", body, id, " changed");
-    cJSON_Delete(body);
-    return status;
+        status = cli_fail_unchanged(cli);
+    return write_place(cli, status, "PATCH", body, id, " changed");
 }
 
 int cmd_place_remove(struct cli *cli)
 {
     int64_t id = 0;
     int status = find_place(cli, &id);
-    return status == CLI_DONE ? write_place(cli, "DELETE", NULL, id, " is out of use; its record stays") : status;
+    return write_place(cli, status, "DELETE", NULL, id, " is out of use; its record stays");
 }
 
 int cmd_place_show(struct cli *cli)

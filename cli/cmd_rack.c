@@ -9,10 +9,10 @@ static void say_rack(const struct cli *cli, struct text *text, const cJSON *rack
     text_add(text, "%s", names.data);
 }
 
-static int write_rack(struct cli *cli, const char *method, cJSON *body, int64_t id, const char *what)
+static int write_rack(struct cli *cli, int filled, const char *method, cJSON *body, int64_t id, const char *what)
 {
     struct text text = {0};
-    int status = id == 0 ? cli_send(cli, method, body, "/racks") : cli_send(cli, method, body, "/racks/%lld", (long long)id);
+    int status = id == 0 ? cli_send_filled(cli, filled, method, body, "/racks") : cli_send_filled(cli, filled, method, body, "/racks/%lld", (long long)id);
     if (status != CLI_DONE || cli_said_json(cli))
         return status;
     text_add(&text, "%s %s: ", doc_text(cli->reply.document, "name"), what);
@@ -35,10 +35,7 @@ int cmd_rack_add(struct cli *cli)
     cJSON *body = cJSON_CreateObject();
     doc_put_text(body, "name", cli->args.argument[0]);
     status = add_pieces(cli, body, cli->args.argument[1]);
-    if (status == CLI_DONE)
-        return write_rack(cli, "POST", body, 0, "entered");
-    cJSON_Delete(body);
-    return status;
+    return write_rack(cli, status, "POST", body, 0, "entered");
 }
 
 int cmd_rack_edit(struct cli *cli)
@@ -54,11 +51,8 @@ int cmd_rack_edit(struct cli *cli)
     if (status == CLI_DONE)
         status = add_pieces(cli, body, args_option(&cli->args, "--pieces"));
     if (status == CLI_DONE && cJSON_GetArraySize(body) == 0)
-        status = cli_fail(cli, CLI_USAGE, "what is to be changed? `coat rack edit --help` lists the options");
-    if (status == CLI_DONE)
-        return write_rack(cli, "PATCH", body, id, "changed");
-    cJSON_Delete(body);
-    return status;
+        status = cli_fail_unchanged(cli);
+    return write_rack(cli, status, "PATCH", body, id, "changed");
 }
 
 int cmd_rack_remove(struct cli *cli)
@@ -67,7 +61,7 @@ int cmd_rack_remove(struct cli *cli)
     int status = cli_open_shop(cli);
     if (status == CLI_DONE)
         status = names_find_id(cli, NAME_RACK, cli->args.argument[0], &id);
-    return status == CLI_DONE ? write_rack(cli, "DELETE", NULL, id, "is out of use; these stay") : status;
+    return write_rack(cli, status, "DELETE", NULL, id, "is out of use; these stay");
 }
 
 int cmd_rack_list(struct cli *cli)

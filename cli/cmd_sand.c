@@ -11,11 +11,7 @@ int cmd_sand(struct cli *cli)
         return status;
     cJSON *body = cJSON_CreateObject();
     status = cli_add_fields(cli, body);
-    if (status != CLI_DONE) {
-        cJSON_Delete(body);
-        return status;
-    }
-    status = cli_send(cli, "POST", body, "/coats/%lld/sandings", (long long)id);
+    status = cli_send_filled(cli, status, "POST", body, "/coats/%lld/sandings", (long long)id);
     if (status != CLI_DONE || cli_said_json(cli))
         return status;
     const cJSON *coat = doc_get(cli->reply.document, "coat");

@@ -216,7 +216,7 @@ static int fill_change(struct cli *cli, const cJSON *sensor, cJSON *body)
     if (status == CLI_DONE && args_option(&cli->args, "--new-token") != NULL)
         doc_put(body, "new_token", cJSON_CreateTrue());
     if (status == CLI_DONE && cJSON_GetArraySize(body) == 0)
-        return cli_fail(cli, CLI_USAGE, "what is to be changed? `coat sensor edit --help` lists the options");
+        return cli_fail_unchanged(cli);
     return status;
 }
 
@@ -228,11 +228,7 @@ int cmd_sensor_edit(struct cli *cli)
         return status;
     cJSON *body = cJSON_CreateObject();
     status = fill_change(cli, sensor, body);
-    if (status != CLI_DONE) {
-        cJSON_Delete(body);
-        return status;
-    }
-    status = cli_send(cli, "PATCH", body, "/sensors/%lld", (long long)doc_id(sensor, "id"));
+    status = cli_send_filled(cli, status, "PATCH", body, "/sensors/%lld", (long long)doc_id(sensor, "id"));
     if (status != CLI_DONE || cli_said_json(cli))
         return status;
     sensor_say_head(cli, cli->reply.document, " changed");
@@ -286,11 +282,7 @@ int cmd_sensor_adjust(struct cli *cli)
         status = sensor_find(cli, &sensor);
     if (status == CLI_DONE)
         status = cli_add_fields(cli, body);
-    if (status != CLI_DONE) {
-        cJSON_Delete(body);
-        return status;
-    }
-    status = cli_send(cli, "POST", body, "/sensors/%lld/adjustments", (long long)doc_id(sensor, "id"));
+    status = cli_send_filled(cli, status, "POST", body, "/sensors/%lld/adjustments", (long long)doc_id(sensor, "id"));
     if (status != CLI_DONE || cli_said_json(cli))
         return status;
     text_add(&text, "%s adjusted: ", doc_text(sensor, "name"));

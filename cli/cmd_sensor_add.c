@@ -62,11 +62,7 @@ int cmd_sensor_add(struct cli *cli)
     bool heard = status == CLI_DONE && args_option(&cli->args, "--untested") == NULL && !doc_is(body, "kind", "push");
     if (heard)
         status = hear(cli, body);
-    if (status != CLI_DONE) {
-        cJSON_Delete(body);
-        return status;
-    }
-    status = cli_send(cli, "POST", body, "/sensors");
+    status = cli_send_filled(cli, status, "POST", body, "/sensors");
     if (status != CLI_DONE || cli_said_json(cli))
         return status;
     sensor_say_head(cli, cli->reply.document, " entered");

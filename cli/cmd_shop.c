@@ -135,11 +135,7 @@ int cmd_shop_set(struct cli *cli)
     cJSON *body = cJSON_CreateObject();
     for (unsigned i = 0; i < cli->args.count && status == CLI_DONE; i++)
         status = set_one(cli, body, cli->args.argument[i]);
-    if (status != CLI_DONE) {
-        cJSON_Delete(body);
-        return status;
-    }
-    status = cli_send(cli, "PATCH", body, "/shop");
+    status = cli_send_filled(cli, status, "PATCH", body, "/shop");
     if (status == CLI_DONE && !cli_said_json(cli))
         say_settings(cli, cli->reply.document);
     return status;

@@ -25,11 +25,7 @@ int cmd_strip(struct cli *cli)
     status = cli_add_fields(cli, body);
     if (status == CLI_DONE)
         status = add_down_to(cli, body);
-    if (status != CLI_DONE) {
-        cJSON_Delete(body);
-        return status;
-    }
-    status = cli_send(cli, "POST", body, "/pieces/%lld/strips", (long long)piece);
+    status = cli_send_filled(cli, status, "POST", body, "/pieces/%lld/strips", (long long)piece);
     if (status != CLI_DONE || cli_said_json(cli))
         return status;
     const cJSON *strip = cli->reply.document;

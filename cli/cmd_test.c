@@ -66,11 +66,7 @@ int cmd_test(struct cli *cli)
         status = cli_open_shop(cli);
     if (status == CLI_DONE)
         status = cli_add_fields(cli, body);
-    if (status != CLI_DONE) {
-        cJSON_Delete(body);
-        return status;
-    }
-    status = cli_send(cli, "POST", body, "/coats/%lld/tests", (long long)id);
+    status = cli_send_filled(cli, status, "POST", body, "/coats/%lld/tests", (long long)id);
     if (status == CLI_DONE && !cli_said_json(cli))
         say_tested(cli);
     return status;

@@ -92,9 +92,9 @@ static int add_options(struct cli *cli, cJSON *body, const char *material)
 
 /* ---- commands ---- */
 
-static int write_tin(struct cli *cli, const char *method, cJSON *body, int64_t id, const char *what)
+static int write_tin(struct cli *cli, int filled, const char *method, cJSON *body, int64_t id, const char *what)
 {
-    int status = id == 0 ? cli_send(cli, method, body, "/tins") : cli_send(cli, method, body, "/tins/%lld", (long long)id);
+    int status = id == 0 ? cli_send_filled(cli, filled, method, body, "/tins") : cli_send_filled(cli, filled, method, body, "/tins/%lld", (long long)id);
     if (status == CLI_DONE && !cli_said_json(cli))
         say_whole_tin(cli, cli->reply.document, what);
     return status;
@@ -108,10 +108,7 @@ int cmd_tin_add(struct cli *cli)
     cJSON *body = cJSON_CreateObject();
     doc_put_text(body, "name", cli->args.argument[0]);
     status = add_options(cli, body, cli->args.argument[1]);
-    if (status == CLI_DONE)
-        return write_tin(cli, "POST", body, 0, " entered");
-    cJSON_Delete(body);
-    return status;
+    return write_tin(cli, status, "POST", body, 0, " entered");
 }
 
 static int find_tin(struct cli *cli, int64_t *ret_id)
@@ -129,18 +126,15 @@ int cmd_tin_edit(struct cli *cli)
     cJSON *body = cJSON_CreateObject();
     status = add_options(cli, body, args_option(&cli->args, "--material"));
     if (status == CLI_DONE && cJSON_GetArraySize(body) == 0)
-        status = cli_fail(cli, CLI_USAGE, "what is to be changed? `coat tin edit --help` lists the options");
-    if (status == CLI_DONE)
-        return write_tin(cli, "PATCH", body, id, " changed");
-    cJSON_Delete(body);
-    return status;
+        status = cli_fail_unchanged(cli);
+    return write_tin(cli, status, "PATCH", body, id, " changed");
 }
 
 int cmd_tin_remove(struct cli *cli)
 {
     int64_t id = 0;
     int status = find_tin(cli, &id);
-    return status == CLI_DONE ? write_tin(cli, "DELETE", NULL, id, " is out of use; coats of it keep it") : status;
+    return write_tin(cli, status, "DELETE", NULL, id, " is out of use; coats of it keep it");
 }
 
 int cmd_tin_show(struct cli *cli)

@@ -186,10 +186,7 @@ static int tell_release(struct cli *cli, int64_t place)
     doc_put_number(body, "amount_ml", amount_ml);
     if (status == CLI_DONE)
         status = cli_add_fields(cli, body);
-    if (status == CLI_DONE)
-        return cli_send(cli, "POST", body, "/places/%lld/vapour", (long long)place);
-    cJSON_Delete(body);
-    return status;
+    return cli_send_filled(cli, status, "POST", body, "/places/%lld/vapour", (long long)place);
 }
 
 static void say_release(struct cli *cli, const cJSON *release)
