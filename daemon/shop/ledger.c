@@ -1,5 +1,7 @@
 #include "daemon/shop/ledger.h"
 
+#include "daemon/shop/list.h"
+
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -14,19 +16,6 @@ static int64_t base_ms(const struct place_air *air)
 }
 
 /* ---- readings ---- */
-
-static bool reading_room(struct reading **items, size_t *capacity, size_t count)
-{
-    if (count < *capacity)
-        return true;
-    size_t larger = *capacity ? *capacity * 2 : 256;
-    struct reading *grown = realloc(*items, larger * sizeof *grown);
-    if (!grown)
-        return false;
-    *items = grown;
-    *capacity = larger;
-    return true;
-}
 
 static enum coat_result read_day(struct place_air *air, int64_t from_ms, int64_t to_ms)
 {
@@ -259,14 +248,8 @@ static double day_sum(const struct ledger *ledger, int64_t from_ms, int64_t to_m
 
 static bool push_day(struct ledger *ledger, double growth)
 {
-    if (ledger->settled + 2 > ledger->capacity) {
-        size_t larger = ledger->capacity ? ledger->capacity * 2 : 64;
-        double *grown = realloc(ledger->prefix, larger * sizeof *grown);
-        if (!grown)
-            return false;
-        ledger->prefix = grown;
-        ledger->capacity = larger;
-    }
+    if (!list_reserve((void **)&ledger->prefix, &ledger->capacity, ledger->settled + 1, sizeof *ledger->prefix))
+        return false;
     ledger->prefix[ledger->settled + 1] = ledger->prefix[ledger->settled] + growth;
     ledger->settled++;
     return true;
@@ -498,7 +481,7 @@ void place_air_close(struct place_air *air)
 
 static enum coat_result append_one(struct place_air *air, const struct reading *reading)
 {
-    if (!reading_room(&air->recent, &air->recent_capacity, air->recent_count))
+    if (!list_reserve((void **)&air->recent, &air->recent_capacity, air->recent_count, sizeof *air->recent))
         return COAT_NO_MEMORY;
     int64_t from = air->last_at;
     air->recent[air->recent_count++] = *reading;
@@ -620,14 +603,8 @@ static struct ledger *find_ledger(const struct place_air *air, const struct ledg
 /* Adds one that is not added up yet. */
 static enum coat_result add_ledger(struct place_air *air, const struct ledger *pattern)
 {
-    if (air->ledgers == air->ledgers_capacity) {
-        size_t larger = air->ledgers_capacity ? air->ledgers_capacity * 2 : 8;
-        struct ledger **grown = realloc(air->ledger, larger * sizeof *grown);
-        if (!grown)
-            return COAT_NO_MEMORY;
-        air->ledger = grown;
-        air->ledgers_capacity = larger;
-    }
+    if (!list_reserve((void **)&air->ledger, &air->ledgers_capacity, air->ledgers, sizeof *air->ledger))
+        return COAT_NO_MEMORY;
     struct ledger *ledger = malloc(sizeof *ledger);
     if (!ledger)
         return COAT_NO_MEMORY;
@@ -907,14 +884,8 @@ static void swap_marks(struct mark *a, struct mark *b)
 
 enum coat_result ledger_mark_add(struct ledger *ledger, struct mark mark)
 {
-    if (ledger->marks == ledger->marks_capacity) {
-        size_t larger = ledger->marks_capacity ? ledger->marks_capacity * 2 : 16;
-        struct mark *grown = realloc(ledger->heap, larger * sizeof *grown);
-        if (!grown)
-            return COAT_NO_MEMORY;
-        ledger->heap = grown;
-        ledger->marks_capacity = larger;
-    }
+    if (!list_reserve((void **)&ledger->heap, &ledger->marks_capacity, ledger->marks, sizeof *ledger->heap))
+        return COAT_NO_MEMORY;
     size_t i = ledger->marks++;
     ledger->heap[i] = mark;
     for (; i > 0 && ledger->heap[(i - 1) / 2].target > ledger->heap[i].target; i = (i - 1) / 2)

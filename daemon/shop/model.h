@@ -7,19 +7,10 @@
 
 #include "coat/judge.h"
 #include "coat/shop.h"
-#include "daemon/shop/ledger.h"
 #include "coat/hours.h"
+#include "daemon/shop/ledger.h"
+#include "daemon/shop/list.h"
 #include "daemon/store/store.h"
-
-#define LIST(type)                                                                                       \
-    struct {                                                                                              \
-        type *item;                                                                                       \
-        size_t count, capacity;                                                                           \
-    }
-
-/* Makes room for one more; false where there is no memory. */
-bool list_reserve(void **items, size_t *capacity, size_t count, size_t item_size);
-#define LIST_RESERVE(list) list_reserve((void **)&(list)->item, &(list)->capacity, (list)->count, sizeof *(list)->item)
 
 /* Where a piece hung: [from_ms, to_ms), the last one open-ended (INT64_MAX). place 0: nowhere. */
 struct stay {
