@@ -1,165 +1,14 @@
+/* Ledgers: what is added up over the air of a place, and what is asked of it. */
 #include "daemon/shop/ledger.h"
 
 #include "daemon/shop/list.h"
 
 #include <math.h>
 #include <stdlib.h>
-#include <string.h>
-
-/* What a walk from the open day on may need of the days before; as in air_read.c. */
-#define KEEP_MS (54 * MS_PER_H)
-#define SETTLE_DAYS 16 /* days read from the store at once: about half a megabyte of minute readings */
 
 static int64_t base_ms(const struct place_air *air)
 {
     return moment_day_start(air->base_day);
-}
-
-/* ---- readings ---- */
-
-static enum coat_result read_day(struct place_air *air, int64_t from_ms, int64_t to_ms)
-{
-    struct merge merge;
-    history_forget(&air->day_memory);
-    return place_air_read(air, from_ms, to_ms, &merge, &air->day, &air->day_capacity, &air->day_count);
-}
-
-static enum coat_result read_recent(struct place_air *air)
-{
-    air->last_at = MOMENT_NONE;
-    air->recent_count = 0;
-    history_forget(&air->recent_memory);
-    merge_begin(&air->merge, air->source, air->sources);
-    enum coat_result result = place_air_before(air, INT64_MAX, &air->newest_at);
-    if (result != COAT_OK || air->newest_at == MOMENT_NONE)
-        return result;
-    /* The newest may be one that does not count: then one that does is at most a hold before it. */
-    int64_t open_day = moment_day_start(moment_day(air->newest_at - READING_HOLD_MAX_S * MS_PER_S));
-    result = place_air_read(air, open_day, air->newest_at + 1, &air->merge, &air->recent, &air->recent_capacity, &air->recent_count);
-    if (result != COAT_OK || air->recent_count == 0)
-        return result;
-    air->last_at = air->recent[air->recent_count - 1].at_ms;
-    air->assumption = history_assume(air->recent, air->recent_count);
-    return COAT_OK;
-}
-
-/* Drops readings that no walk from the open day on needs. */
-static void prune_recent(struct place_air *air)
-{
-    int64_t open_day = moment_day_start(moment_day(air->last_at));
-    size_t before = 0;
-    while (before + 1 < air->recent_count && air->recent[before + 1].at_ms <= open_day)
-        before++;
-    int64_t begin = air->recent[before].at_ms - KEEP_MS;
-    size_t drop = 0;
-    while (drop < air->recent_count && air->recent[drop].at_ms < begin)
-        drop++;
-    if (drop < air->recent_count / 2)
-        return; /* moving little is not worth it */
-    air->recent_count -= drop;
-    history_forget(&air->recent_memory);
-    memmove(air->recent, air->recent + drop, air->recent_count * sizeof *air->recent);
-}
-
-static enum coat_result load_day(struct place_air *air, int64_t day)
-{
-    if (air->day_cached == day)
-        return COAT_OK;
-    air->day_cached = MOMENT_NONE;
-    enum coat_result result = read_day(air, moment_day_start(day), moment_day_start(day + 1));
-    if (result == COAT_OK)
-        air->day_cached = day;
-    return result;
-}
-
-int64_t place_air_hold_end(const struct place_air *air)
-{
-    if (air->last_at == MOMENT_NONE)
-        return MOMENT_NONE;
-    return air->last_at + air->recent[air->recent_count - 1].hold_s * MS_PER_S;
-}
-
-static bool keep_step(const struct air_step *step, void *context)
-{
-    *(struct air_step *)context = *step;
-    return false;
-}
-
-enum coat_result place_air_at(struct place_air *air, int64_t at_ms, struct air_step *ret)
-{
-    struct air_step step = {0, 0, (double)NAN, (double)NAN, (double)NAN, (double)NAN, AIR_ASSUMED, AIR_ASSUMED};
-    int64_t day = moment_day(at_ms);
-    if (air->last_at != MOMENT_NONE && day >= moment_day(air->last_at)) {
-        history_walk(air->recent, air->recent_count, at_ms, at_ms + 1, SIDE_OPENING, keep_step, &step);
-    } else {
-        enum coat_result result = load_day(air, day);
-        if (result != COAT_OK)
-            return result;
-        history_walk(air->day, air->day_count, at_ms, at_ms + 1, SIDE_OPENING, keep_step, &step);
-    }
-    *ret = step;
-    return COAT_OK;
-}
-
-struct stopping {
-    history_visitor visit;
-    void *context;
-    bool stopped;
-};
-
-static bool visit_and_note_stop(const struct air_step *step, void *context)
-{
-    struct stopping *stopping = context;
-    stopping->stopped = !stopping->visit(step, stopping->context);
-    return !stopping->stopped;
-}
-
-enum coat_result place_air_walk(struct place_air *air, int64_t from_ms, int64_t to_ms, enum law_side side,
-                                history_visitor visit, void *context)
-{
-    struct stopping stopping = {visit, context, false};
-    for (int64_t from = from_ms; from < to_ms && !stopping.stopped;) {
-        int64_t end = from + SETTLE_DAYS * MS_PER_DAY < to_ms ? from + SETTLE_DAYS * MS_PER_DAY : to_ms;
-        air->day_cached = MOMENT_NONE;
-        enum coat_result result = read_day(air, from, end);
-        if (result != COAT_OK)
-            return result;
-        history_walk(air->day, air->day_count, from, end, side, visit_and_note_stop, &stopping);
-        from = end;
-    }
-    return COAT_OK;
-}
-
-bool place_air_is_stale(const struct place_air *air, int64_t at_ms)
-{
-    int64_t hold_end = place_air_hold_end(air);
-    return hold_end == MOMENT_NONE || hold_end <= at_ms;
-}
-
-struct air_step place_air_tail(const struct place_air *air, enum law_side side, int64_t at_ms)
-{
-    const struct reading *last = &air->recent[air->recent_count - 1];
-    const struct air_assumption *a = &air->assumption;
-    double temp_c = side == SIDE_CLOSING ? a->warm_c : a->cold_c, rh_pct = side == SIDE_CLOSING ? a->dry_pct : a->damp_pct;
-    struct air_step step = {at_ms, at_ms, temp_c, temp_c, rh_pct, rh_pct, AIR_ASSUMED, AIR_ASSUMED};
-    bool held = at_ms < place_air_hold_end(air);
-    if (held && last->temp_mc != READING_NONE) {
-        step.temp0_c = step.temp1_c = last->temp_mc / 1000.0;
-        step.basis = AIR_MEASURED;
-    }
-    if (held && last->rh_mp != READING_NONE) {
-        step.rh0_pct = step.rh1_pct = last->rh_mp / 1000.0;
-        step.rh_basis = AIR_MEASURED;
-    }
-    return step;
-}
-
-bool place_air_is_assumed(const struct place_air *air, bool heeds_rh, int64_t at_ms)
-{
-    if (air->last_at == MOMENT_NONE)
-        return true;
-    struct air_step tail = place_air_tail(air, SIDE_OPENING, at_ms);
-    return tail.basis == AIR_ASSUMED || (heeds_rh && tail.rh_basis == AIR_ASSUMED);
 }
 
 /* ---- sums ---- */
@@ -350,9 +199,9 @@ static int64_t first_unsettled_day(const struct place_air *air)
 static enum coat_result settle_days(struct place_air *air, int64_t open_day)
 {
     for (int64_t day = first_unsettled_day(air); day < open_day;) {
-        int64_t end = day + SETTLE_DAYS < open_day ? day + SETTLE_DAYS : open_day;
+        int64_t end = day + DAYS_AT_ONCE < open_day ? day + DAYS_AT_ONCE : open_day;
         air->day_cached = MOMENT_NONE;
-        enum coat_result result = read_day(air, moment_day_start(day), moment_day_start(end));
+        enum coat_result result = place_air_read_days(air, moment_day_start(day), moment_day_start(end));
         if (result != COAT_OK)
             return result;
         for (; day < end; day++)
@@ -362,8 +211,7 @@ static enum coat_result settle_days(struct place_air *air, int64_t open_day)
     return COAT_OK;
 }
 
-/* Adds up the whole days that are not yet, and the open one, of all ledgers that want it: the readings are fetched once. */
-static enum coat_result settle_all(struct place_air *air)
+enum coat_result ledgers_settle(struct place_air *air)
 {
     enum coat_result result = COAT_OK;
     bool read = air->last_at != MOMENT_NONE && air->last_at > base_ms(air);
@@ -423,36 +271,28 @@ static enum coat_result ledger_advance(struct ledger *ledger, int64_t from_ms)
     return COAT_OK;
 }
 
-/* ---- the place ---- */
-
-static void set_sources(struct place_air *air, const struct merge_source *sources, unsigned count)
+enum coat_result ledgers_advance(struct place_air *air, int64_t from_ms)
 {
-    air->sources = count < MERGE_SOURCES_MAX ? count : MERGE_SOURCES_MAX;
-    memcpy(air->source, sources, air->sources * sizeof *sources);
+    enum coat_result result = COAT_OK;
+    for (size_t i = 0; result == COAT_OK && i < air->ledgers; i++)
+        if (!air->ledger[i]->unsettled) /* else it will be added up with this reading in it */
+            result = ledger_advance(air->ledger[i], from_ms);
+    return result;
 }
 
-enum coat_result place_air_open(struct store *store, int64_t place_id, int64_t base_day, const struct merge_source *sources, unsigned count,
-                                struct place_air **ret)
+void ledgers_unsettle(struct place_air *air, int64_t from_day)
 {
-    struct place_air *air = calloc(1, sizeof *air);
-    if (!air)
-        return COAT_NO_MEMORY;
-    air->store = store;
-    air->place_id = place_id;
-    air->base_day = base_day;
-    air->day_cached = MOMENT_NONE;
-    air->touched_until = MOMENT_NONE;
-    air->outlook_at = MOMENT_NONE;
-    air->days = calloc(MERGE_SOURCES_MAX, sizeof *air->days);
-    set_sources(air, sources, count);
-    enum coat_result result = air->days != NULL ? read_recent(air) : COAT_NO_MEMORY;
-    if (result != COAT_OK) {
-        place_air_close(air);
-        return result;
+    size_t keep = from_day > air->base_day ? (size_t)(from_day - air->base_day) : 0;
+    for (size_t i = 0; i < air->ledgers; i++) {
+        struct ledger *ledger = air->ledger[i];
+        if (ledger->settled > keep)
+            ledger->settled = keep;
+        ledger->unsettled = true;
+        ledger_forget_answers(ledger);
     }
-    *ret = air;
-    return COAT_OK;
 }
+
+/* ---- the ledgers of a place ---- */
 
 static void ledger_free(struct ledger *ledger)
 {
@@ -463,118 +303,11 @@ static void ledger_free(struct ledger *ledger)
     free(ledger);
 }
 
-void place_air_close(struct place_air *air)
+void ledgers_free(struct place_air *air)
 {
-    if (!air)
-        return;
     for (size_t i = 0; i < air->ledgers; i++)
         ledger_free(air->ledger[i]);
     free(air->ledger);
-    free(air->recent);
-    free(air->day);
-    free(air->outlook);
-    if (air->days != NULL)
-        place_air_forget_all(air);
-    free(air->days);
-    free(air);
-}
-
-static enum coat_result append_one(struct place_air *air, const struct reading *reading)
-{
-    if (!list_reserve((void **)&air->recent, &air->recent_capacity, air->recent_count, sizeof *air->recent))
-        return COAT_NO_MEMORY;
-    int64_t from = air->last_at;
-    air->recent[air->recent_count++] = *reading;
-    air->last_at = reading->at_ms;
-    air->assumption = history_assume(air->recent, air->recent_count);
-    for (size_t i = 0; i < air->ledgers; i++) {
-        if (air->ledger[i]->unsettled)
-            continue; /* it will be added up with this reading in it */
-        enum coat_result result = ledger_advance(air->ledger[i], from);
-        if (result != COAT_OK)
-            return result;
-    }
-    return COAT_OK;
-}
-
-unsigned place_air_source(const struct place_air *air, int64_t sensor_id)
-{
-    unsigned i = 0;
-    while (i < air->sources && air->source[i].sensor_id != sensor_id)
-        i++;
-    return i;
-}
-
-enum coat_result place_air_append(struct place_air *air, unsigned source, const struct reading *readings, size_t count, bool *ret_counts)
-{
-    struct reading merged;
-    *ret_counts = false;
-    if (count > 0 && air->last_at == MOMENT_NONE) { /* air before the very first reading is assumed from it: all days anew */
-        *ret_counts = true;
-        return place_air_late(air, source, readings, count);
-    }
-    air_days_add(air, source, readings, count);
-    for (size_t i = 0; i < count; i++) {
-        air->newest_at = readings[i].at_ms;
-        if (!merge_reading(&air->merge, source, &readings[i], &merged))
-            continue;
-        air->day_cached = MOMENT_NONE;
-        *ret_counts = true;
-        enum coat_result result = append_one(air, &merged);
-        if (result != COAT_OK)
-            return result;
-    }
-    if (*ret_counts)
-        prune_recent(air);
-    return COAT_OK;
-}
-
-/* Days whose sum rests on readings at or after from_ms: from that of the reading before it on, all of them, since an assumed
- * gap may reach as far as it likes. */
-static enum coat_result first_touched_day(struct place_air *air, int64_t from_ms, int64_t *ret_day)
-{
-    int64_t before = MOMENT_NONE;
-    enum coat_result result = place_air_before(air, from_ms - 1, &before);
-    *ret_day = before == MOMENT_NONE ? air->base_day : moment_day(before);
-    return result;
-}
-
-static enum coat_result follow_changed(struct place_air *air, int64_t from_ms)
-{
-    int64_t day = air->base_day;
-    air->day_cached = MOMENT_NONE;
-    air->outlook_at = MOMENT_NONE;
-    enum coat_result result = first_touched_day(air, from_ms, &day);
-    if (result == COAT_OK)
-        result = read_recent(air);
-    size_t keep = day > air->base_day ? (size_t)(day - air->base_day) : 0;
-    for (size_t i = 0; i < air->ledgers; i++) {
-        struct ledger *ledger = air->ledger[i];
-        if (ledger->settled > keep)
-            ledger->settled = keep;
-        ledger->unsettled = true;
-        ledger_forget_answers(ledger);
-    }
-    return result == COAT_OK ? settle_all(air) : result;
-}
-
-enum coat_result place_air_changed(struct place_air *air, int64_t from_ms)
-{
-    place_air_forget(air, from_ms);
-    return follow_changed(air, from_ms);
-}
-
-enum coat_result place_air_late(struct place_air *air, unsigned source, const struct reading *readings, size_t count)
-{
-    air_days_add(air, source, readings, count);
-    return follow_changed(air, readings[0].at_ms);
-}
-
-enum coat_result place_air_set_sources(struct place_air *air, const struct merge_source *sources, unsigned count, int64_t from_ms)
-{
-    place_air_forget_all(air); /* they are kept by the place of their sensor among the sources */
-    set_sources(air, sources, count);
-    return follow_changed(air, from_ms);
 }
 
 static bool same_limit(double a, double b)
@@ -633,7 +366,7 @@ static enum coat_result get_ledger(struct place_air *air, const struct ledger *p
         return result;
     struct ledger *ledger = find_ledger(air, pattern);
     if (ledger->unsettled)
-        result = settle_all(air);
+        result = ledgers_settle(air);
     if (result == COAT_OK)
         *ret = ledger;
     return result;
@@ -737,7 +470,7 @@ static enum coat_result value_in_history(struct ledger *ledger, int64_t at_ms, d
         *ret = ledger->prefix[ledger->settled] + recent_sum(ledger, moment_day_start(day), at_ms);
         return COAT_OK;
     }
-    enum coat_result result = load_day(air, day);
+    enum coat_result result = place_air_load_day(air, day);
     if (result == COAT_OK)
         *ret = ledger->prefix[index] + day_sum(ledger, moment_day_start(day), at_ms);
     return result;
@@ -794,7 +527,7 @@ static enum coat_result when_in_history(struct ledger *ledger, double target, in
         }
         walk_recent(air, begin, end, walk_side(ledger), add_step, &sum);
     } else {
-        enum coat_result result = load_day(air, day);
+        enum coat_result result = place_air_load_day(air, day);
         if (result != COAT_OK)
             return result;
         walk_day(air, begin, end, walk_side(ledger), add_step, &sum);
@@ -871,105 +604,4 @@ enum coat_result ledger_day_rate(struct ledger *ledger, double *ret_per_h)
     }
     *ret_per_h = ledger->day_rate;
     return COAT_OK;
-}
-
-/* ---- marks: a binary heap, least target first ---- */
-
-static void swap_marks(struct mark *a, struct mark *b)
-{
-    struct mark kept = *a;
-    *a = *b;
-    *b = kept;
-}
-
-enum coat_result ledger_mark_add(struct ledger *ledger, struct mark mark)
-{
-    if (!list_reserve((void **)&ledger->heap, &ledger->marks_capacity, ledger->marks, sizeof *ledger->heap))
-        return COAT_NO_MEMORY;
-    size_t i = ledger->marks++;
-    ledger->heap[i] = mark;
-    for (; i > 0 && ledger->heap[(i - 1) / 2].target > ledger->heap[i].target; i = (i - 1) / 2)
-        swap_marks(&ledger->heap[(i - 1) / 2], &ledger->heap[i]);
-    return COAT_OK;
-}
-
-static void sink_mark(struct ledger *ledger, size_t i)
-{
-    for (;;) {
-        size_t least = i, left = 2 * i + 1, right = left + 1;
-        if (left < ledger->marks && ledger->heap[left].target < ledger->heap[least].target)
-            least = left;
-        if (right < ledger->marks && ledger->heap[right].target < ledger->heap[least].target)
-            least = right;
-        if (least == i)
-            return;
-        swap_marks(&ledger->heap[i], &ledger->heap[least]);
-        i = least;
-    }
-}
-
-bool ledger_mark_pop(struct ledger *ledger, double value, struct mark *ret)
-{
-    if (ledger->marks == 0 || ledger->heap[0].target > value)
-        return false;
-    *ret = ledger->heap[0];
-    ledger->heap[0] = ledger->heap[--ledger->marks];
-    sink_mark(ledger, 0);
-    return true;
-}
-
-void ledger_marks_drop(struct ledger *ledger, uint32_t coat_index)
-{
-    size_t kept = 0;
-    for (size_t i = 0; i < ledger->marks; i++)
-        if (ledger->heap[i].coat_index != coat_index)
-            ledger->heap[kept++] = ledger->heap[i];
-    ledger->marks = kept;
-    for (size_t i = kept / 2; i-- > 0;)
-        sink_mark(ledger, i);
-}
-
-/* Moments, not values, decide which marks are due, so that a mark and its coat never disagree by the last bit. Later targets are
- * never due sooner, which is what prunes the heap. */
-static int64_t mark_due(const struct ledger *ledger, size_t i)
-{
-    int64_t due = ledger_tail_when(ledger, ledger->heap[i].target);
-    return due == MOMENT_NONE ? INT64_MAX : due;
-}
-
-static void visit_marks(const struct ledger *ledger, size_t i, int64_t from_ms, int64_t to_ms,
-                        void (*each)(const struct mark *, void *), void *context)
-{
-    if (i >= ledger->marks)
-        return;
-    int64_t due = mark_due(ledger, i);
-    if (due > to_ms)
-        return; /* all below it are later */
-    if (due > from_ms)
-        each(&ledger->heap[i], context);
-    visit_marks(ledger, 2 * i + 1, from_ms, to_ms, each, context);
-    visit_marks(ledger, 2 * i + 2, from_ms, to_ms, each, context);
-}
-
-void ledger_marks_due(const struct ledger *ledger, int64_t from_ms, int64_t to_ms, void (*each)(const struct mark *, void *),
-                      void *context)
-{
-    visit_marks(ledger, 0, from_ms, to_ms, each, context);
-}
-
-static int64_t least_after(const struct ledger *ledger, size_t i, int64_t at_ms)
-{
-    if (i >= ledger->marks)
-        return INT64_MAX;
-    int64_t due = mark_due(ledger, i);
-    if (due > at_ms)
-        return due; /* all below it are later still */
-    int64_t left = least_after(ledger, 2 * i + 1, at_ms), right = least_after(ledger, 2 * i + 2, at_ms);
-    return left < right ? left : right;
-}
-
-int64_t ledger_next_due(const struct ledger *ledger, int64_t at_ms)
-{
-    int64_t due = least_after(ledger, 0, at_ms);
-    return due == INT64_MAX ? MOMENT_NONE : due;
 }

@@ -192,4 +192,18 @@ void ledger_marks_due(const struct ledger *ledger, int64_t from_ms, int64_t to_m
 /* The next moment after at_ms at which the tail reaches a mark; MOMENT_NONE where it reaches no more. */
 int64_t ledger_next_due(const struct ledger *ledger, int64_t at_ms);
 
+/* ---- between place_air.c and ledger.c ---- */
+
+#define DAYS_AT_ONCE 16 /* that are read from the store: about half a megabyte of minute readings */
+/* Readings from from_ms to to_ms into air->day; and those of one day, where they are not there already. */
+COAT_CHECKED enum coat_result place_air_read_days(struct place_air *air, int64_t from_ms, int64_t to_ms);
+COAT_CHECKED enum coat_result place_air_load_day(struct place_air *air, int64_t day);
+/* All ledgers go on from from_ms to the new last reading, closing the days that end on the way. */
+COAT_CHECKED enum coat_result ledgers_advance(struct place_air *air, int64_t from_ms);
+/* From that day on all is to be added up anew. */
+void ledgers_unsettle(struct place_air *air, int64_t from_day);
+/* Adds up the whole days that are not yet, and the open one, of all ledgers that want it: the readings are fetched once. */
+COAT_CHECKED enum coat_result ledgers_settle(struct place_air *air);
+void ledgers_free(struct place_air *air);
+
 #endif
