@@ -87,12 +87,11 @@ function inWords(said, field) {
 }
 
 export function refusal(error) {
-  const said = error.detail || String(error.message || error);
-  const [, name, ...numbers] = /^(?:.*\.)?(\w+) is (\S+): it must be from (\S+) to (\S+)$/.exec(said) || [];
-  if (!NAMES[name]) return inWords(said, NAMES[(error.field || '').split('.').pop()]);
+  const name = (error.field || '').split('.').pop();
+  if (error.least === undefined || !NAMES[name]) return inWords(error.detail || String(error.message || error), NAMES[name]);
   const [unit, here] = MEASURES[name.split('_').pop()];
-  const [value, low, high] = numbers.map((n) => Number(here(Number(n)).toPrecision(4)));
-  return `${NAMES[name]} is ${value} ${unit()}: it must be from ${low} to ${high}`;
+  const [value, least, most] = [error.value, error.least, error.most].map((n) => Number(here(n).toPrecision(4)));
+  return `${NAMES[name]} is ${value} ${unit()}: it must be from ${least} to ${most}`;
 }
 
 // ---- moments and days ----

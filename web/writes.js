@@ -70,9 +70,10 @@ export function newKey() { // randomUUID is missing where the page came over pla
   return Array.from(crypto.getRandomValues(new Uint8Array(16)), (b) => b.toString(16).padStart(2, '0')).join('');
 }
 
-/* Sends a write under a key of its own. Resolves with the answer; rejects with {detail, field, one} where the shop refused it. While
- * there is no network it stays pending and is tried again under the same key. `what` says it in words meanwhile. `then` is a second
- * write {path, body, what} that follows it, with ID in its path for the id of what the first made. */
+/* Sends a write under a key of its own. Resolves with the answer; rejects with {detail, field, one} where the shop refused it, of a number
+ * outside its range with {value, least, most} as well. While there is no network it stays pending and is tried again under the same key.
+ * `what` says it in words meanwhile. `then` is a second write {path, body, what} that follows it, with ID in its path for the id of what the
+ * first made. */
 export function write(method, path, body, what, then = null) {
   const one = { key: newKey(), order: orderOf(), method, path, body, what, then, at: rfc3339(shopNow()) };
   const answer = new Promise((resolve, reject) => askers.set(one.key, { resolve, reject }));
@@ -86,7 +87,7 @@ const orderOf = () => Math.max(Date.now(), ...all.map((other) => other.order + 1
 const follow = ({ key, then, at: entered }, id) => keep({ key: `${key}-then`, order: orderOf(), method: 'POST', path: then.path.replace('ID', id), body: then.body, what: then.what, at: entered });
 
 // For a form that has gone before its answer came.
-export function keepRefusal({ one, detail, field }) { keep({ ...one, refused: detail, field }); }
+export function keepRefusal({ one, detail, ...told }) { keep({ ...one, refused: detail, ...told }); }
 
 function finish(one, settle, value) {
   const asker = askers.get(one.key);
@@ -103,7 +104,8 @@ async function sendOne(one) {
   if (response.status >= 500 || response.status === 429 || response.status === 408 || !/json/.test(response.headers.get('Content-Type'))) throw new Error(String(response.status));
   const answer = await response.json();
   if (response.ok) return finish(one, 'resolve', answer);
-  return finish(one, 'reject', { detail: answer.detail || answer.title || `The shop answered ${response.status}.`, field: answer.field || '', one });
+  const { detail, title, field = '', value, least, most } = answer;
+  return finish(one, 'reject', { detail: detail || title || `The shop answered ${response.status}.`, field, value, least, most, one });
 }
 
 function isDoneElsewhere(one) {
@@ -142,7 +144,7 @@ const isSlow = () => waiting().length > 0 && (tries > 0 || !isOnline());
 // The lines of what waits, and of what was refused.
 export function writesSaid() {
   const loose = waiting().some((one) => one.loose);
-  const lines = all.filter((one) => one.refused !== undefined).map((one) => h('div', { class: 'net' }, h('b', {}, 'Not written, the shop refused it: '), `${one.what}${one.at ? `, entered ${when(at(one.at))}` : ''}. ${refusal({ detail: one.refused, field: one.field })} `,
+  const lines = all.filter((one) => one.refused !== undefined).map((one) => h('div', { class: 'net' }, h('b', {}, 'Not written, the shop refused it: '), `${one.what}${one.at ? `, entered ${when(at(one.at))}` : ''}. ${refusal({ ...one, detail: one.refused })} `,
     h('details', {}, h('summary', {}, 'What was typed'), h('ul', {}, typed(one.body))), h('button', { type: 'button', class: 'link', onclick: () => forget(one) }, 'OK')));
   if (isSlow()) lines.unshift(h('p', { class: 'net' }, h('b', {}, 'Not written yet: '), waiting().map((one) => one.what).join('; '), '. It is sent again until the shop has it. ', loose && h('b', {}, 'Keep this page open until then: this browser keeps nothing. '), h('button', { type: 'button', class: 'link', onclick: retryNow }, 'try now')));
   return lines;
