@@ -39,7 +39,7 @@ COURIER := $(wildcard daemon/courier/*.c)
 CLI := $(wildcard cli/*.c)
 obj = $(patsubst %.c,$(BUILD)/%.o,$(1))
 
-.PHONY: all deps tests demo check check-all check-san fault bench bench-outlook install uninstall clean
+.PHONY: all deps tests demo check check-all fault bench bench-outlook install uninstall clean
 all: $(BUILD)/coatd $(BUILD)/coat $(BUILD)/coat-courier $(BUILD)/demo-shed
 
 $(BUILD)/%.o: %.c

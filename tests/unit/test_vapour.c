@@ -468,7 +468,7 @@ static void the_worst_of_a_blend_wants_the_air_of_its_worst(void **state)
 
 static void refuses_liquid(struct vapour_liquid liquid, double temp_c, const char *field, const char *words)
 {
-    struct vapour_loads loads = {.gas = {7.0, 7.0, 7.0}};
+    struct vapour_loads loads = {.gas = {.vapour_m3 = 7.0}};
     struct coat_error error = {0};
     assert_int_equal(vapour_loads_of(&liquid, temp_c, &loads, &error), COAT_BAD_VALUE);
     near("untouched", loads.gas.vapour_m3, 7.0, 0.0);
