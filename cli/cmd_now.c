@@ -262,7 +262,7 @@ static bool say_inspect(struct cli *cli)
             render_voiced(&cli->out, VOICE_HEAD, "Look at it yourself");
         }
         say_piece(cli, &text, doc_id(coat, "piece"), doc_text(coat, "area"));
-        text_add(&text, ": coat %lld, the air left its limits while it was soft", (long long)doc_id(coat, "id"));
+        text_add(&text, ": coat %lld, %s", (long long)doc_id(coat, "id"), doc_text(coat, "inspect_why"));
         render_text(&cli->out, 2, 4, text.data);
         any = true;
     }

@@ -103,6 +103,13 @@ static void say_stills(const struct cli *cli, struct text *text, const cJSON *co
     }
 }
 
+static void say_inspect(struct cli *cli, const cJSON *coat)
+{
+    struct text text = {0};
+    text_add(&text, "Look at it yourself: %s.", doc_text(coat, "inspect_why"));
+    render_text(&cli->out, 4, 4, text.data);
+}
+
 /* What was told of it beside the line that every coat has. */
 static void say_told(const struct cli *cli, struct text *text, const cJSON *coat)
 {
@@ -189,7 +196,7 @@ static void say_whole_coat(struct cli *cli, const cJSON *coat)
     say_tests(cli, coat);
     say_bake_of(cli, doc_get(coat, "bake"));
     if (doc_flag(coat, "inspect"))
-        render_text(&cli->out, 4, 4, phrase_inspect);
+        say_inspect(cli, coat);
     if (!doc_is(coat, "status", "struck"))
         say_stages(cli, coat);
 }

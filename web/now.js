@@ -161,7 +161,7 @@ function heldRow(shop, row, handsOff) {
   const coat = shop.coats.find((one) => one.id === row.coat);
   if (row.stalled && row.stalled !== 'none') return stalledRow(shop, row, coat, since || 'for more than a day', handsOff);
   if (row.state === 'missed') return laterRow(shop, row, { word: stateWord(row.state, row.do, row.stage), cls: 'held', lead: since, label: 'Look', say: act(row.stage, row.do) });
-  if (coat && coat.inspect) return laterRow(shop, { ...row, inspect: true }, { word: 'look at it', cls: 'held', lead: since, label: 'Look', say: 'the air left its limits while it dried' });
+  if (coat && coat.inspect) return laterRow(shop, { ...row, inspect: true }, { word: 'look at it', cls: 'held', lead: since, label: 'Look', say: coat.inspect_why });
   const until = sureOf(row);
   return laterRow(shop, row, { word: stateWord(row.state, row.do, row.stage), cls: 'held', lead: until === null ? since : countdown(until, '', 'for '), label: 'Why', say: act(row.stage, row.then || row.do) });
 }

@@ -58,7 +58,7 @@ function coatCard(context, coat) {
     h('p', {}, coatLine(coat)),
     coat.stall && coat.stall !== 'none' && h('p', {}, h('b', {}, `Stalled: ${STALLS[coat.stall] || coat.stall}.`), ' It does not move on until the air lets it.'),
     coat.stood_still.length > 0 && h('p', {}, `Stood still: ${stoodText(coat, (moment) => when(at(moment)))}.`),
-    coat.inspect && h('p', {}, h('b', {}, 'Look at it:'), ' the air left this material\'s limits before the film could stand it.'),
+    coat.inspect && h('p', {}, h('b', {}, 'Look at it:'), ` ${coat.inspect_why}.`),
     !coat.material.newest && h('p', {}, 'A newer version of this material is there. This coat keeps the one it was logged under.'),
     coat.status === 'on' ? stageTable(coat) : fold(`stages ${coat.id}`, 'Its stages', stageTable(coat)),
     whyDetails(coat), coat.status === 'on' && benchTest(context, coat),

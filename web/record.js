@@ -96,7 +96,7 @@ function coatRow(one, now) {
   const times = coat.first_at === coat.last_at ? day(coat.last_at) : `${day(coat.first_at)} to ${hhmm(at(coat.last_at))}`;
   return h('tr', { class: coat.status }, h('th', { scope: 'row' }, coat.id), h('td', {}, name, h('div', {}, putOn(coat)), coat.note && h('div', {}, coat.note)),
     h('td', { 'data-is': 'Put on' }, times, h('div', {}, coat.air ? `${airText(coat.air)}, ${coat.air.basis}` : 'no air known')), h('td', { 'data-is': 'Air it had' }, airHad(coat, air, now)),
-    h('td', { 'data-is': 'What became of it' }, h('b', {}, statusText(coat, air)), coat.inspect && h('div', {}, 'the air left its limits before the film could stand it'), h('ul', {}, whatHappened(one), earlier(coat, entries))));
+    h('td', { 'data-is': 'What became of it' }, h('b', {}, statusText(coat, air)), coat.inspect && h('div', {}, coat.inspect_why), h('ul', {}, whatHappened(one), earlier(coat, entries))));
 }
 
 function coatsPart({ coats, as_of_at: now }) {

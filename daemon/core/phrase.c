@@ -43,7 +43,16 @@ const char *stall_phrase(enum stall stall)
     return (size_t)stall < STALL_COUNT ? stall_phrases[stall] : "?";
 }
 
-const char phrase_inspect[] = "Look at it yourself: the air left its limits while it was soft.";
+static const char *const inspect_phrases[INSPECT_COUNT] = {
+    [INSPECT_NOT] = "",
+    [INSPECT_AIR] = "the air left its limits while it was soft",
+    [INSPECT_DEW] = "the casting may have been below the dew point while it was soft",
+};
+
+const char *inspect_phrase(enum inspect why)
+{
+    return (size_t)why < INSPECT_COUNT ? inspect_phrases[why] : "?";
+}
 
 /* ---- the sentence ---- */
 

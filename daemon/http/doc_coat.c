@@ -1,5 +1,7 @@
 #include "daemon/http/doc.h"
 
+#include "coat/phrase.h"
+
 #include <math.h>
 
 /* What a person told, the same for a coat and for one entry of its record. */
@@ -84,7 +86,8 @@ static void write_standing(struct doc *doc, const struct coat_view *view)
     json_put_string(out, "condition", coat_condition_word(view->condition));
     doc_stall(doc, "stall", view->stall);
     write_stills(doc, view);
-    json_put_bool(out, "inspect", view->inspect);
+    json_put_bool(out, "inspect", view->inspect != INSPECT_NOT);
+    json_put_string(out, "inspect_why", view->inspect != INSPECT_NOT ? inspect_phrase(view->inspect) : NULL);
     doc_bake_of_coat(doc, &view->bake);
     write_coat_air(out, view);
 }

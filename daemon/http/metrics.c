@@ -49,7 +49,7 @@ static void count_coat(const struct coat_view *view, struct coat_counts *counts)
     if (view->status != COAT_ON)
         return;
     counts->stalled += view->stall != STALL_NONE;
-    counts->inspect += view->inspect;
+    counts->inspect += view->inspect != INSPECT_NOT;
     for (unsigned i = 0; i < view->stages; i++) {
         if (view->stage[i].stage == STAGE_RECOAT)
             counts->recoat[view->stage[i].state]++;

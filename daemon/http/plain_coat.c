@@ -104,8 +104,11 @@ static void put_condition(struct plain *plain, const struct coat_view *view)
     if (view->bake.bake != NULL)
         phrase_add(&phrase, "; bake %" PRId64 ": %s", view->bake.bake->id, bake_state_phrase(view->bake.state));
     plain_say(plain, "p class=\"is\"", &phrase);
-    if (view->inspect)
-        html_element(plain->doc->out, "p class=\"look\"", phrase_inspect);
+    if (view->inspect != INSPECT_NOT) {
+        struct phrase look = phrase_begin(&plain->blank);
+        phrase_add(&look, "Look at it yourself: %s.", inspect_phrase(view->inspect));
+        plain_say(plain, "p class=\"look\"", &look);
+    }
 }
 
 static void put_top_coat(struct plain *plain, const struct coat_view *view)

@@ -291,7 +291,7 @@ enum coat_result coat_clock_begin(struct shop *shop, size_t coat_index)
         drop_marks(shop, coat_index);
     coat_clock_free(clock);
     clock->stamp++;
-    clock->inspect = -1;
+    clock->inspect_settled = false;
     clock->k = 1.0;
     clock->film = version ? coat_film_ratio(coat, &version->material) : 1.0;
     clock->film_under = 0.0;

@@ -1,4 +1,5 @@
-/* What the air does to a coat that nobody waits for: it stands still, or it left its limits too early. */
+/* What the air does to a coat that nobody waits for: it stands still, it left its limits too early, or water came down on the casting. */
+#include "daemon/shop/lag.h"
 #include "daemon/shop/notice.h"
 
 /* ---- standing still ---- */
@@ -45,13 +46,22 @@ static enum coat_result pick_outside(struct place_air *air, const void *what, st
     return place_air_outside(air, what, ret);
 }
 
-/* As measured, between the last pass and to_ms. */
-static bool was_outside(struct shop *shop, const struct coat *coat, const struct material *material, int64_t to_ms)
+/* What a film that is not through its guard by then has seen of dew it has seen before. */
+#define DEW_LOOKED_FOR_MS (3 * MS_PER_DAY)
+
+/* As measured, between the passes and to_ms. */
+static enum inspect find_inspect(struct shop *shop, const struct coat *coat, const struct material *material, int64_t to_ms)
 {
     struct air_limits limits = {material->min_temp_c, material->max_temp_c, material->max_rh_pct};
+    int64_t dew_to_ms = to_ms < coat->last_at + DEW_LOOKED_FOR_MS ? to_ms : coat->last_at + DEW_LOOKED_FOR_MS;
     double hours;
-    enum coat_result result = piece_ledger_sum(shop, coat->piece_id, coat->last_at, to_ms, pick_outside, &limits, &hours);
-    return result != COAT_OK || hours > 0.0; /* unknown: a person must look */
+    bool wet;
+    enum coat_result result = piece_was_wet(shop, coat->piece_id, coat->first_at, dew_to_ms, &wet);
+    if (result == COAT_OK && wet)
+        return INSPECT_DEW;
+    if (result == COAT_OK)
+        result = piece_ledger_sum(shop, coat->piece_id, coat->last_at, to_ms, pick_outside, &limits, &hours);
+    return result != COAT_OK || hours > 0.0 ? INSPECT_AIR : INSPECT_NOT; /* unknown: a person must look */
 }
 
 /* Held air is as good as measured, but the next reading may move what was reached in it. */
@@ -60,20 +70,19 @@ static bool rests_on_readings(const struct boundary_clock *b, int64_t due)
     return b->passed_at != MOMENT_NONE && b->ledger && due <= b->ledger->anchor_ms;
 }
 
-bool coat_must_be_inspected(struct shop *shop, size_t coat_index, int64_t at_ms)
+enum inspect coat_inspect(struct shop *shop, size_t coat_index, int64_t at_ms)
 {
     struct coat_clock *clock = &shop->clocks.item[coat_index];
     const struct coat *coat = &shop->coats.item[coat_index];
     const struct material_version *version = shop_material_version(shop, coat->material_version_id);
     if (!version)
-        return false;
+        return INSPECT_NOT;
     struct stage_run guard = stage_run_of(clock, version->material.guard);
     int64_t due = guard.count > 0 ? boundary_due(guard.first) : MOMENT_NONE;
     bool past = due != MOMENT_NONE && due <= at_ms; /* it is not any more where the clock was set back */
-    if (past && clock->inspect >= 0)
-        return clock->inspect == 1;
-    bool outside = was_outside(shop, coat, &version->material, past ? due : at_ms);
-    if (past && rests_on_readings(guard.first, due))
-        clock->inspect = outside ? 1 : 0;
-    return outside;
+    if (past && clock->inspect_settled)
+        return clock->inspect;
+    clock->inspect = find_inspect(shop, coat, &version->material, past ? due : at_ms);
+    clock->inspect_settled = past && rests_on_readings(guard.first, due);
+    return clock->inspect;
 }

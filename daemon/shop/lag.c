@@ -2,6 +2,7 @@
  * surface, to the safe side: openings by the colder of surface and air, closings by the warmer. */
 #include "daemon/shop/lag.h"
 
+#include "coat/air.h"
 #include "coat/warm.h"
 
 #include <math.h>
@@ -61,6 +62,66 @@ enum coat_result piece_surface_at(const struct shop *shop, int64_t piece_id, dou
     struct surface surface = {(double)NAN, time_constant_min};
     enum coat_result result = piece_air_walk(shop, piece_id, at_ms - LAG_PAST_MS, at_ms, SIDE_OPENING, only_follow, &surface);
     *ret_c = surface.temp_c;
+    return result;
+}
+
+/* ---- dew ---- */
+
+/* Of a difference that is older 0.25 % are left: a tenth of a degree. */
+#define DEW_PAST_CONSTANTS 6.0
+
+struct dew {
+    double time_constant_min, surface_c;
+    int64_t from_ms;
+    bool wet;
+};
+
+static bool is_below_dew_point(double surface_c, double air_c, double rh_pct)
+{
+    return surface_c < air_dew_point_c(air_c, fmax(rh_pct, 0.1));
+}
+
+static bool look_for_dew(const struct bit *bit, void *context)
+{
+    struct dew *dew = context;
+    dew->wet |= bit->end_ms >= dew->from_ms && is_below_dew_point(bit->after_c, bit->air_c, bit->rh_pct);
+    return !dew->wet;
+}
+
+static bool is_measured(const struct air_step *step)
+{
+    return step->basis == AIR_MEASURED && step->rh_basis == AIR_MEASURED;
+}
+
+/* Air that was not measured tells nothing of the surface: it is followed anew from the next that was. */
+static bool follow_measured(const struct air_step *step, void *context)
+{
+    struct dew *dew = context;
+    if (is_measured(step))
+        return follow_step(step, dew->time_constant_min, &dew->surface_c, look_for_dew, dew);
+    dew->surface_c = (double)NAN;
+    return true;
+}
+
+/* It may have come there at that very moment. */
+static enum coat_result look_at_end(const struct shop *shop, int64_t piece_id, int64_t at_ms, struct dew *dew)
+{
+    struct air_step air;
+    enum coat_result result = place_air_at(shop_air_of(shop, shop_piece_place(shop, piece_id, at_ms)), at_ms, &air);
+    if (result == COAT_OK && is_measured(&air))
+        dew->wet |= is_below_dew_point(dew->surface_c, air.temp0_c, air.rh0_pct);
+    return result;
+}
+
+enum coat_result piece_was_wet(const struct shop *shop, int64_t piece_id, int64_t from_ms, int64_t to_ms, bool *ret)
+{
+    double wall_mm;
+    struct dew dew = {piece_time_constant_min(shop_piece(shop, piece_id), &wall_mm), (double)NAN, from_ms, false};
+    double past_ms = fmin((double)LAG_PAST_MS, DEW_PAST_CONSTANTS * dew.time_constant_min * (double)MS_PER_MIN);
+    enum coat_result result = piece_air_walk(shop, piece_id, from_ms - (int64_t)past_ms, to_ms, SIDE_OPENING, follow_measured, &dew);
+    if (result == COAT_OK)
+        result = look_at_end(shop, piece_id, to_ms, &dew);
+    *ret = dew.wet;
     return result;
 }
 

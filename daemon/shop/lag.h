@@ -13,6 +13,8 @@
 double piece_time_constant_min(const struct piece *piece, double *ret_wall_mm);
 /* The surface of a piece that followed the air it had; NAN where nothing is known of that. */
 COAT_CHECKED enum coat_result piece_surface_at(const struct shop *shop, int64_t piece_id, double time_constant_min, int64_t at_ms, double *ret_c);
+/* Whether water may have come down on a piece, as measured, between two moments: its surface was below the dew point of the air around it. */
+COAT_CHECKED enum coat_result piece_was_wet(const struct shop *shop, int64_t piece_id, int64_t from_ms, int64_t to_ms, bool *ret);
 /* What the ledger of a stay grows by beside its air because the piece comes to it colder or warmer: never above 0 for an opening, never below for a
  * closing. *ret_warm_at: when it is through; the begin of the stay where it does not lag. */
 COAT_CHECKED enum coat_result stay_lag(const struct shop *shop, int64_t piece_id, const struct stay *stay, struct ledger *ledger,

@@ -5,6 +5,8 @@
 #include "daemon/shop/notice.h"
 #include "daemon/shop/write.h"
 
+#include "coat/air.h"
+
 #include <stdlib.h>
 #include <string.h>
 
@@ -432,6 +434,29 @@ static void want_due(struct shop *shop, const struct place_air *air)
     }
 }
 
+/* Whether such air, after `count` readings, may have left the limits of a coat that hangs in it, or let water come down on its casting. */
+static bool may_be_inspected(const struct shop *shop, const struct coat *coat, const struct air_step *now, size_t count)
+{
+    const struct material *material = &shop_material_version(shop, coat->material_version_id)->material;
+    bool inside = now->temp0_c >= material->min_temp_c && now->temp0_c <= material->max_temp_c && now->rh0_pct <= material->max_rh_pct;
+    bool dry = air_surface_is_clear_of_dew(now->temp0_c, air_dew_point_c(now->temp0_c, now->rh0_pct));
+    return count > 1 || !inside || !dry || piece_was_carried(shop, coat->piece_id, now->from_ms);
+}
+
+/* That a coat must be looked at is told when it is so, not when something else is due. */
+static enum coat_result want_inspected(struct shop *shop, struct place_air *air, size_t count)
+{
+    struct air_step now;
+    enum coat_result result = air->last_at != MOMENT_NONE ? place_air_at(air, air->last_at, &now) : COAT_OK;
+    for (size_t i = 0; result == COAT_OK && air->last_at != MOMENT_NONE && i < shop->clocks.count; i++) {
+        struct coat_clock *clock = &shop->clocks.item[i];
+        const struct coat *coat = &shop->coats.item[i];
+        if (clock->status == COAT_ON && !clock->inspect_settled && shop_air_of(shop, shop_piece_place(shop, coat->piece_id, INT64_MAX)) == air)
+            clock->dirty |= may_be_inspected(shop, coat, &now, count);
+    }
+    return result;
+}
+
 /* Mixes that stand there and ended after since_ms, or have not ended. */
 static enum coat_result remake_mixes(struct shop *shop, int64_t place_id, int64_t since_ms)
 {
@@ -475,9 +500,9 @@ enum coat_result model_air_added(struct shop *shop, int64_t sensor_id, const str
         result = place_air_late(air, source, readings, count);
     else
         result = place_air_append(air, source, readings, count, &counts);
-    if (result != COAT_OK || !counts)
-        return result;
-    return follow_air(shop, air, late ? MOMENT_NONE : last_at);
+    if (result == COAT_OK && counts)
+        result = follow_air(shop, air, late ? MOMENT_NONE : last_at);
+    return result == COAT_OK && counts ? want_inspected(shop, air, count) : result;
 }
 
 enum coat_result model_sensors_changed(struct shop *shop, int64_t place_id, int64_t from_ms)

@@ -60,7 +60,8 @@ struct coat_clock {
     double film, film_under;      /* its own over the reference; and see struct coat_view */
     double air_temp_c, air_rh_pct;/* at the last pass; NAN where not known */
     enum air_basis air_basis;
-    int inspect;                  /* -1 until it is settled, then 0 or 1 */
+    enum inspect inspect;         /* as it was found last */
+    bool inspect_settled;         /* nothing changes it any more */
     int64_t heat_closes_at;       /* latest closing by the hottest air; MOMENT_NONE where it has none */
     uint32_t state_mark;          /* what was told last: see turn.c */
     bool stall_told;              /* that it stands still is told, and stands */

@@ -215,7 +215,7 @@ static bool is_so(const struct gathering *g, const struct notice *notice)
 {
     struct coat_stall stall;
     if (notice->kind == NOTICE_INSPECT)
-        return coat_must_be_inspected(g->shop, g->coat_index, g->at_ms);
+        return coat_inspect(g->shop, g->coat_index, g->at_ms) != INSPECT_NOT;
     return coat_stalled(g->shop, g->coat_index, g->at_ms, &stall) && stall.boundary->stage == notice->stage;
 }
 
@@ -296,7 +296,7 @@ static enum coat_result gather_air(const struct gathering *g)
         result = raise(g, NOTICE_STALLED, stall.boundary, since + STALL_LASTS_MS, MOMENT_NONE);
     }
     struct stage_run guard = stage_run_of(g->clock, g->material->guard);
-    if (result == COAT_OK && guard.count > 0 && coat_must_be_inspected(g->shop, g->coat_index, g->at_ms))
+    if (result == COAT_OK && guard.count > 0 && coat_inspect(g->shop, g->coat_index, g->at_ms) != INSPECT_NOT)
         result = raise(g, NOTICE_INSPECT, guard.first, g->at_ms, MOMENT_NONE);
     return result;
 }

@@ -77,8 +77,8 @@ bool coat_stalled(struct shop *shop, size_t coat_index, int64_t at_ms, struct co
 /* How long it stands still before that is told, and before it is kept as a stretch of its strip. */
 #define STALL_LASTS_MS MS_PER_H
 bool coat_stall_lasts(const struct coat_stall *stall, int64_t at_ms);
-/* The air left the material's limits, as measured, before the coat's guard stage: a person must look. */
-bool coat_must_be_inspected(struct shop *shop, size_t coat_index, int64_t at_ms);
+/* What happened, as measured, before the coat's guard stage: the air left the material's limits, or water may have come down on the casting. */
+enum inspect coat_inspect(struct shop *shop, size_t coat_index, int64_t at_ms);
 
 /* ---- still.c ---- */
 /* Fills in where its strip stood still. */

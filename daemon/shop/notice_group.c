@@ -56,11 +56,18 @@ static bool coats_belong(const struct shop *shop, const struct coat *a, const st
            shop_piece_place(shop, a->piece_id, at_ms) == shop_piece_place(shop, b->piece_id, at_ms);
 }
 
+/* What is said of them is the same. */
+static bool are_for_one_reason(const struct shop *shop, const struct notice *a, const struct notice *b)
+{
+    return a->kind != NOTICE_INSPECT ||
+           shop->clocks.item[shop_coat_index(shop, a->coat_id)].inspect == shop->clocks.item[shop_coat_index(shop, b->coat_id)].inspect;
+}
+
 static bool belong_together(const struct shop *shop, const struct notice *head, const struct notice *notice)
 {
     const struct coat *a = coat_of(shop, head), *b = coat_of(shop, notice);
     bool same = head->kind == notice->kind && head->stage == notice->stage && head->boundary == notice->boundary;
-    return a && b && same && coats_belong(shop, a, b, notice->raised_at);
+    return a && b && same && coats_belong(shop, a, b, notice->raised_at) && are_for_one_reason(shop, head, notice);
 }
 
 static bool can_be_joined(const struct notice *head)

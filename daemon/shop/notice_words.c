@@ -1,6 +1,7 @@
 /* How notices are worded. */
 #include "daemon/shop/notice.h"
 
+#include "coat/phrase.h"
 #include "coat/quantity.h"
 
 #include <string.h>
@@ -17,7 +18,7 @@ static const struct wording wordings[NOTICE_KIND_COUNT] = {
     [NOTICE_MISSED] = {"missed"},
     [NOTICE_REACHED] = {"reached"},
     [NOTICE_STALLED] = {"held up by the air"},
-    [NOTICE_INSPECT] = {"the air left its limits; look at it before going on"},
+    [NOTICE_INSPECT] = {"look at it before going on"},
     [NOTICE_AIR_UNKNOWN] = {"the air is not known; times rest on assumed air"},
     [NOTICE_CORRECTION] = {"told too early: what came in later moves it on; hands off"},
     [NOTICE_MIX_READY] = {"induction is over; stir again, then use it"},
@@ -84,6 +85,12 @@ static void word_stall(struct shop *shop, size_t index, const struct material *m
         snprintf(ret, size, "held up: too damp, it does not cure above %.0f %%", material->max_rh_pct);
 }
 
+static void word_inspect(struct shop *shop, size_t index, const struct notice *notice, char *ret, size_t size)
+{
+    enum inspect why = coat_inspect(shop, index, notice->raised_at);
+    snprintf(ret, size, "%s%s%s", inspect_phrase(why), why != INSPECT_NOT ? "; " : "", wordings[NOTICE_INSPECT].text);
+}
+
 /* A window's end that is told ahead. One that has not opened yet opens and closes while nobody is to be called. */
 static void word_closing(struct shop *shop, size_t index, const struct notice *notice, char *ret, size_t size)
 {
@@ -108,6 +115,8 @@ static void word_what(struct shop *shop, size_t index, const struct material *ma
         word_stall(shop, index, material, notice->raised_at, ret, size);
     else if (notice->kind == NOTICE_CLOSING)
         word_closing(shop, index, notice, ret, size);
+    else if (notice->kind == NOTICE_INSPECT)
+        word_inspect(shop, index, notice, ret, size);
     else if (notice->kind == NOTICE_OPENS && notice->until_at != MOMENT_NONE)
         snprintf(ret, size, "%s, until %s", wording_of(notice, material), shop_local_text(shop, notice->until_at, notice->raised_at, until));
     else

@@ -276,7 +276,7 @@ bool shop_coat_view(struct shop *shop, int64_t coat_id, int64_t now_ms, struct c
     if (!shop_coat_bake(shop, coat_id, now_ms, &ret->bake))
         ret->bake.bake = NULL;
     ret->condition = condition_of(ret);
-    ret->inspect = ret->stages > 0 && coat_must_be_inspected(shop, index, now_ms);
+    ret->inspect = ret->stages > 0 ? coat_inspect(shop, index, now_ms) : INSPECT_NOT;
     coat_cautions(shop, index, now_ms, &ret->cautions);
     return true;
 }

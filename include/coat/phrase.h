@@ -16,7 +16,7 @@ bool span_is_late_tape(enum stage stage, enum span_do does);
 bool span_is_late_size(enum stage stage, enum span_do does);
 const char *stall_phrase(enum stall stall);            /* "too cold"; of none "" */
 const char *bake_state_phrase(enum bake_state state);  /* "out of the heat, cooling" */
-extern const char phrase_inspect[];                    /* what it means that a coat is to be looked at */
+const char *inspect_phrase(enum inspect why);          /* "the air left its limits while it was soft"; of none "" */
 
 /* ---- sentences ---- */
 

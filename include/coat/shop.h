@@ -103,7 +103,7 @@ struct coat_view {
     enum stall stall;       /* of the first stage still waited for */
     unsigned stills;
     struct still still[COAT_STILLS_MAX]; /* an hour or longer in which measured air kept it from drying, in order; the newest, the last may go on */
-    bool inspect;           /* the air left the material's limits before the guard stage: a person must look */
+    enum inspect inspect;   /* why a person must look at it: of what was before the guard stage */
     struct coat_bake bake;  /* its newest; bake.bake NULL: it was never in an oven */
     bool newer_version;     /* a newer version of its material exists */
     int64_t place_id;       /* where the piece hangs now, 0 */

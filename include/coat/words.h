@@ -37,6 +37,9 @@
 #define COAT_STALLS(X)                                                                                   \
     X(STALL_NONE, "none") X(STALL_COLD, "too-cold") X(STALL_DAMP, "too-damp") X(STALL_AIR_UNKNOWN, "air-unknown")
 
+/* Why a person must look at a coat. */
+#define COAT_INSPECTS(X) X(INSPECT_NOT, "not") X(INSPECT_AIR, "air") X(INSPECT_DEW, "dew")
+
 /* Where the air behind a figure came from. */
 #define COAT_AIR_BASES(X)                                                                                \
     X(AIR_MEASURED, "measured") X(AIR_ASSUMED, "assumed") X(AIR_FORECAST, "forecast")
@@ -263,6 +266,7 @@
 #define COAT_WORD_LISTS(M)                                                                               \
     M(role, ROLE_COUNT, COAT_ROLES) M(stage, STAGE_COUNT, COAT_STAGES) M(span_do, SPAN_COUNT, COAT_SPANS)  \
     M(state, STATE_COUNT, COAT_STATES) M(stall, STALL_COUNT, COAT_STALLS)                                 \
+    M(inspect, INSPECT_COUNT, COAT_INSPECTS)                                                              \
     M(air_basis, AIR_BASIS_COUNT, COAT_AIR_BASES) M(film, FILM_COUNT, COAT_FILMS)                         \
     M(humidity_rule, HUMIDITY_RULE_COUNT, COAT_HUMIDITY_RULES)                                            \
     M(application, APPLICATION_COUNT, COAT_APPLICATIONS) M(place_kind, PLACE_KIND_COUNT, COAT_PLACE_KINDS) \

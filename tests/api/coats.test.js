@@ -2,6 +2,7 @@
 'use strict';
 const assert = require('node:assert/strict');
 const { test } = require('node:test');
+const { coatAt } = require('./daemon');
 const { openShop, expect, stage, at, MORNING } = require('./scene');
 
 async function shed(t) {
@@ -263,6 +264,26 @@ test('a size is tested with a finger, then lost: japan size says when to begin',
   await shop.passMeasured(place, at('08:00'), at('22:00'), 23, 50);
   const kinds = (await shop.notices()).filter((notice) => notice.coat === coat.id && notice.stage === 'leaf').map((notice) => notice.kind);
   assert.deepEqual(kinds, ['window-prepare', 'window-missed'], 'try it with a finger, then too late');
+});
+
+// The dew point of air of 20 C and 50 % is 9.3 C (npm psychrolib, GetTDewPointFromRelHum).
+test('a casting is carried in at 5 C and coated at once: look at it, everywhere', async (t) => {
+  const { shop, place, primer } = await shed(t);
+  const cellar = await shop.addPlace('cellar');
+  const wheel = await shop.addPiece('wheel', { place: cellar.id });
+  await shop.air(place, 20, 50);
+  await shop.passMeasured(cellar, at('08:00'), at('10:00'), 5, 50);
+  await shop.air(place, 20, 50);
+  await expect(shop.post(`/api/v1/pieces/${wheel.id}/moves`, { place: place.id }), 201);
+  const [logged] = await shop.log({ ...wheel, place: place.id }, primer);
+  const coat = await shop.coat(logged.id), why = 'the casting may have been below the dew point while it was soft';
+  assert.deepEqual([coat.inspect, coat.inspect_why], [true, why]);
+  const notice = (await shop.notices()).find((one) => one.kind === 'inspect');
+  assert.match(notice.text, new RegExp(`^wheel, tack-free: ${why}; look at it before going on \\(`));
+  const coatd = coatAt(shop.url);
+  assert.match((await coatd('show', String(coat.id))).stdout.replace(/\s+/g, ' '), new RegExp(`Look at it yourself: ${why}\\.`));
+  assert.match((await coatd()).stdout.replace(/\s+/g, ' '), new RegExp(`Look at it yourself wheel: coat ${coat.id}, ${why}`));
+  assert.ok((await shop.get('/plain')).text.includes(`Look at it yourself: ${why}.`));
 });
 
 test('a notice is put aside once seen', async (t) => {

@@ -53,7 +53,7 @@ function coat(now, id, piece, material, firstAgoH, stages, extra = {}) {
   const at = now - firstAgoH * H;
   return { id, entry: 1, piece, area: '', role, material: { id: material, version: 1, newest: true, name, class: cls, builtin: true }, application, place: extra.place || 1,
     first_at: iso(at), last_at: iso(at + (firstAgoH > 0.3 ? 10 * MIN : 0)), passes: 2, film: 'normal', wet_um: null, dry_um: null, film_factor: 1, amount_ml: null, thinned_pct: null, thinner: '', note: '',
-    status: 'on', covered_by: null, ended_at: null, struck_why: '', condition: 'wet', stall: null, stood_still: [], inspect: false,
+    status: 'on', covered_by: null, ended_at: null, struck_why: '', condition: 'wet', stall: null, stood_still: [], inspect: false, inspect_why: null,
     air: { temp_c: 17.8, rh_pct: 61, basis: 'measured' }, stages, cautions: ['rags', 'ventilation', 'flame', 'label-first'], ...extra };
 }
 

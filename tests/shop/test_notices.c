@@ -457,10 +457,43 @@ static void air_that_left_its_limits_before_the_guard_asks_for_a_look(void **sta
     go_to(scene, 60, 20, 50);
     struct coat_view stands;
     assert_true(shop_coat_view(scene->shop, coat, scene->write.now_ms, &stands));
-    assert_true(stands.inspect);
+    assert_int_equal(stands.inspect, INSPECT_AIR);
     assert_true(newest(scene, NOTICE_INSPECT, &view));
     assert_int_equal(view.head->coat_id, coat);
     assert_int_equal(view.withdrawn_at, MOMENT_NONE);
+}
+
+/* With the reading that shows it, not when something else is due. */
+static void that_a_coat_must_be_looked_at_is_told_with_the_reading_that_shows_it(void **state)
+{
+    struct scene *scene = scene_of(state);
+    struct notice_view view;
+    air_to(scene, NOW, 20, 50);
+    put_on(scene, CLASS_EPOXY_PRIMER, scene->body);
+    air_to(scene, NOW + 10 * MIN, 20, 50);
+    turn(scene);
+    assert_false(newest(scene, NOTICE_INSPECT, &view));
+    air_to(scene, NOW + 20 * MIN, 20, 96);
+    turn(scene);
+    assert_true(newest(scene, NOTICE_INSPECT, &view));
+    assert_int_equal(view.head->raised_at, NOW + 20 * MIN);
+    assert_non_null(strstr(view.text, "the air left its limits while it was soft; look at it before going on"));
+}
+
+/* The garage warms in the morning, damp, and the casting after it: the dew point of 16 C and 84 % is 13.3 C (npm psychrolib). */
+static void a_casting_that_sweats_in_warming_air_is_told_of(void **state)
+{
+    struct scene *scene = scene_of(state);
+    struct notice_view view;
+    air_to(scene, NOW, 10, 60);
+    put_on(scene, CLASS_ALKYD_ENAMEL, scene->body);
+    turn(scene);
+    assert_false(newest(scene, NOTICE_INSPECT, &view));
+    air_to(scene, NOW + 15 * MIN, 12, 80);
+    air_to(scene, NOW + 30 * MIN, 16, 84);
+    turn(scene);
+    assert_true(newest(scene, NOTICE_INSPECT, &view));
+    assert_non_null(strstr(view.text, "the casting may have been below the dew point while it was soft"));
 }
 
 /* ---- leaving, and the morning ---- */
@@ -1106,6 +1139,8 @@ int main(void)
         SCENE_TEST(a_coat_that_stands_still_is_told_once_and_taken_back_when_it_moves),
         SCENE_TEST(a_coat_put_on_or_carried_into_cold_air_stands_still_from_then),
         SCENE_TEST(air_that_left_its_limits_before_the_guard_asks_for_a_look),
+        SCENE_TEST(that_a_coat_must_be_looked_at_is_told_with_the_reading_that_shows_it),
+        SCENE_TEST(a_casting_that_sweats_in_warming_air_is_told_of),
         SCENE_TEST(after_spraying_one_word_before_leaving),
         SCENE_TEST(a_coat_of_last_week_asks_nobody_to_leave),
         SCENE_TEST(brushing_a_material_that_does_not_heat_itself_leaves_nothing_to_say),

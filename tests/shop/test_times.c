@@ -449,9 +449,9 @@ static void air_outside_the_limits_before_the_guard_wants_a_look(void **state)
     hours_pass(scene, 30, 23, 50);
     hours_pass(scene, 31, 8, 50);
     assert_true(shop_coat_view(scene->shop, early, scene->write.now_ms, &view));
-    assert_true(view.inspect);
+    assert_int_equal(view.inspect, INSPECT_AIR);
     assert_true(shop_coat_view(scene->shop, late, scene->write.now_ms, &view));
-    assert_false(view.inspect);
+    assert_int_equal(view.inspect, INSPECT_NOT);
 }
 
 /* ---- tests at the bench ---- */
@@ -752,6 +752,93 @@ static void a_cold_casting_cures_at_its_own_surface(void **state)
     assert_true(fabs(lost_h - wanted_h) < 0.03 * wanted_h);
 }
 
+static enum inspect inspect_of(struct scene *scene, int64_t coat_id)
+{
+    return coat_as_it_is(scene, coat_id).inspect;
+}
+
+/* The dew point of air of 20 C and 50 % is 9.3 C (ASHRAE Handbook, Fundamentals, chapter 1). */
+static void a_coat_on_a_casting_below_the_dew_point_wants_a_look(void **state)
+{
+    struct scene *scene = scene_of(state);
+    int64_t carried, hung;
+    carry_over_and_coat(scene, 5, 20, &carried, &hung);
+    hours_pass(scene, 1, 20, 50);
+    assert_int_equal(inspect_of(scene, carried), INSPECT_DEW);
+    assert_int_equal(inspect_of(scene, hung), INSPECT_NOT);
+    hours_pass(scene, 60, 20, 50); /* what was, was */
+    assert_int_equal(inspect_of(scene, carried), INSPECT_DEW);
+}
+
+static void a_coat_on_a_casting_that_is_cold_and_above_the_dew_point_wants_none(void **state)
+{
+    struct scene *scene = scene_of(state);
+    int64_t carried, hung;
+    carry_over_and_coat(scene, 11, 20, &carried, &hung);
+    hours_pass(scene, 1, 20, 50);
+    assert_int_equal(inspect_of(scene, carried), INSPECT_NOT);
+}
+
+/* From 5 C into air of 20 C with its dew point at 9.3 C: 20 - 15 exp(-t / 44.2 min) gets there after 15 min. */
+static int64_t coat_so_long_after_it_was_carried(struct scene *scene, int minutes)
+{
+    scene->write.now_ms = NOW - 29 * MS_PER_H;
+    int64_t lid = told_piece(scene, a_piece("lid"), scene->cellar);
+    scene->write.now_ms = NOW + minutes * MIN;
+    steady_air(scene, scene->cellar, NOW - 30 * MS_PER_H, scene->write.now_ms, 5, 50);
+    steady_air(scene, scene->garage, NOW - 30 * MS_PER_H, scene->write.now_ms, 20, 50);
+    told_move(scene, lid, scene->garage, NOW);
+    return put_on(scene, CLASS_ALKYD_ENAMEL, lid);
+}
+
+static void a_casting_that_sweats_still_is_coated_too_soon(void **state)
+{
+    struct scene *scene = scene_of(state);
+    assert_int_equal(inspect_of(scene, coat_so_long_after_it_was_carried(scene, 5)), INSPECT_DEW);
+}
+
+static void a_casting_that_has_dried_is_not(void **state)
+{
+    struct scene *scene = scene_of(state);
+    assert_int_equal(inspect_of(scene, coat_so_long_after_it_was_carried(scene, 26)), INSPECT_NOT);
+}
+
+/* Coated in the cold, where nothing comes down on it, and carried into the warm while it is soft, or after its guard, tack-free. */
+static void a_soft_coat_that_is_carried_from_the_cold_into_the_warm_wants_a_look(void **state)
+{
+    struct scene *scene = scene_of(state);
+    scene->write.now_ms = NOW + 100 * MS_PER_H;
+    steady_air(scene, scene->cellar, NOW, NOW + 100 * MS_PER_H, 12, 50);
+    steady_air(scene, scene->garage, NOW, NOW + 100 * MS_PER_H, 25, 60); /* dew point 16.7 C */
+    scene->write.now_ms = NOW;
+    told_move(scene, scene->body, scene->cellar, NOW);
+    told_move(scene, scene->wheel, scene->cellar, NOW);
+    int64_t soft = put_on(scene, CLASS_ALKYD_ENAMEL, scene->body), hard = put_on(scene, CLASS_ALKYD_ENAMEL, scene->wheel);
+    scene->write.now_ms = NOW + 2 * MS_PER_H;
+    assert_int_equal(inspect_of(scene, soft), INSPECT_NOT);
+    told_move(scene, scene->body, scene->garage, scene->write.now_ms);
+    scene->write.now_ms = NOW + 90 * MS_PER_H;
+    assert_true(stage_of(scene, hard, STAGE_TACK_FREE).current > 0);
+    told_move(scene, scene->wheel, scene->garage, scene->write.now_ms);
+    scene->write.now_ms = NOW + 95 * MS_PER_H;
+    assert_int_equal(inspect_of(scene, soft), INSPECT_DEW);
+    assert_int_equal(inspect_of(scene, hard), INSPECT_NOT);
+}
+
+/* Nobody knows how cold it is where it came from. */
+static void of_air_that_was_not_measured_no_dew_is_told(void **state)
+{
+    struct scene *scene = scene_of(state);
+    scene->write.now_ms = NOW - 29 * MS_PER_H;
+    int64_t lid = told_piece(scene, a_piece("lid"), scene->cellar);
+    scene->write.now_ms = NOW;
+    steady_air(scene, scene->garage, NOW, NOW, 20, 80);
+    told_move(scene, lid, scene->garage, NOW);
+    int64_t coat = put_on(scene, CLASS_ALKYD_ENAMEL, lid);
+    hours_pass(scene, 1, 20, 80);
+    assert_int_equal(inspect_of(scene, coat), INSPECT_NOT);
+}
+
 static void a_warm_casting_makes_no_opening_earlier(void **state)
 {
     struct scene *scene = scene_of(state);
@@ -870,6 +957,12 @@ int main(void)
         SCENE_TEST(a_casting_of_the_same_warmth_loses_nothing),
         SCENE_TEST(what_a_cold_casting_cost_is_told_and_adds_up),
         SCENE_TEST(a_closing_by_the_hottest_air_stays_where_it_was),
+        SCENE_TEST(a_coat_on_a_casting_below_the_dew_point_wants_a_look),
+        SCENE_TEST(a_coat_on_a_casting_that_is_cold_and_above_the_dew_point_wants_none),
+        SCENE_TEST(a_casting_that_sweats_still_is_coated_too_soon),
+        SCENE_TEST(a_casting_that_has_dried_is_not),
+        SCENE_TEST(a_soft_coat_that_is_carried_from_the_cold_into_the_warm_wants_a_look),
+        SCENE_TEST(of_air_that_was_not_measured_no_dew_is_told),
         SCENE_TEST(readings_after_it_was_carried_tell_how_long_a_casting_stays_cold),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
