@@ -61,6 +61,7 @@ function listen() {
     if (fetching) fetching.then(catchUp); else catchUp(); // what is under way may have it
   });
   stream.addEventListener('error', () => {
+    etag = null; // it may come back with another record, of the same revision
     refresh();
     if (stream.readyState === EventSource.CLOSED) setTimeout(listen, 5e3);
   });
@@ -77,7 +78,7 @@ export function start(ontell) {
 }
 
 export async function get(path) {
-  const response = await fetch(BASE + path, { cache: 'no-store', signal: AbortSignal.timeout?.(30e3) });
+  const response = await fetch(BASE + path, { cache: 'no-store', signal: AbortSignal.timeout?.(30e3) }).catch(() => { throw new Error('there is no connection to the shop'); });
   const body = await response.json().catch(() => ({}));
   if (!response.ok) throw new Error(body.detail || body.title || `the shop answered ${response.status}`);
   return body;

@@ -89,16 +89,17 @@ function ask(state, place, context, says) {
 
 function answerView(el, params, context) {
   const open = new Set(); // what was unfolded stays so when the answer is asked for again
-  let askedAt = 0, revision = null;
+  let askedAt = 0, askedWall = 0, revision = null;
   const load = async () => {
     askedAt = performance.now();
+    askedWall = Date.now(); // goes on while a device sleeps
     revision = context.shop.revision;
     try { replace(el, answerParts(await get(`/check?${queryOf(params)}`), params, context, open)); }
     catch (error) { replace(el, h('h1', {}, 'May I spray now?'), h('p', { class: 'outcome', role: 'alert' }, `No answer: ${error.message}`), tag('Again', { onclick: load }), tag('Change', { href: `#check?${queryOf(params, { change: 1 })}` })); }
   };
   replace(el, h('h1', {}, 'May I spray now?'), h('p', { class: 'quiet' }, 'Asking the shop …'));
   load();
-  return { update: () => { if (context.shop.revision !== revision) load(); }, creep: () => { if (performance.now() - askedAt > FRESH_MS) load(); } };
+  return { update: () => { if (context.shop.revision !== revision) load(); }, creep: () => { if (Math.max(performance.now() - askedAt, Date.now() - askedWall) > FRESH_MS) load(); } };
 }
 
 const VERDICTS = { yes: { shape: 'open', cls: 'may', word: 'Yes' }, no: { shape: 'shut', cls: '', word: 'No' }, unknown: { shape: 'inspect', cls: '', word: 'Not known' } };

@@ -131,7 +131,7 @@ export function noMoment(text) {
 
 // The question which of the two is meant; null where there is nothing to ask.
 export function whichOf(text, season, onchoose) {
-  return pastOf(text).length < 2 ? null : choices('season', 'It came twice that night', [{ value: 'summer', text: 'summer time', note: 'before the clocks went back' }, { value: 'winter', text: 'winter time', note: 'after they went back' }], season, onchoose);
+  return pastOf(text).length < 2 ? null : [h('p', { class: 'hint' }, 'It came twice that night, since the clocks went back. Which is it?'), choices('season', 'It came twice that night', [{ value: 'summer', text: 'summer time', note: 'before the clocks went back' }, { value: 'winter', text: 'winter time', note: 'after they went back' }], season, onchoose)];
 }
 
 // Value for <input type="date">, and back: the first moment of that day, and the first after it.

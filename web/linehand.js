@@ -190,11 +190,13 @@ function stuck({ svg, drawn }) {
   return `translate(0 ${Math.round(Math.max(0, Math.min(top, drawn.size - 2 * AXIS)))})`;
 }
 
+let sticking = null; // the line on the page: one that has been left is let go
+addEventListener('scroll', () => { if (sticking?.svg.isConnected) sticking.stick(false); }, { passive: true });
+
 function stick(state) {
   let by = '';
   state.stick = (moving) => { if (!moving) by = stuck(state); state.svg.querySelector('.rule').setAttribute('transform', by); }; // a hand that moves the line does not scroll
-  const onScroll = () => { if (state.svg.isConnected) state.stick(false); else removeEventListener('scroll', onScroll); };
-  addEventListener('scroll', onScroll, { passive: true });
+  sticking = state;
   state.stick(false);
 }
 

@@ -247,5 +247,5 @@ addEventListener('keydown', (event) => { if (event.repeat && event.key === 'Ente
 wide.addEventListener('change', show);
 setInterval(tick, 1000);
 addEventListener('pagehide', sendHeld); // a phone that goes into the pocket
-document.addEventListener('visibilitychange', () => { if (document.hidden) sendHeld(); });
+document.addEventListener('visibilitychange', () => { if (document.hidden) sendHeld(); else creptAt = -Infinity; });
 api.start(onTell);

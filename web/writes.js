@@ -138,7 +138,13 @@ function retryNow() { tries = 0; flush(); }
 
 // ---- in words ----
 
-const typed = (body) => Object.entries(body || {}).map(([name, value]) => h('li', {}, `${name.replaceAll('_', ' ')}: ${typeof value === 'object' ? JSON.stringify(value) : value}`));
+// "air: temp c 21, rh pct 50", as the shop names it.
+function valueText(value) {
+  if (Array.isArray(value)) return value.map(valueText).join('; ');
+  if (value !== null && typeof value === 'object') return Object.entries(value).map(([name, one]) => `${name.replaceAll('_', ' ')} ${valueText(one)}`).join(', ');
+  return value === null ? 'nothing' : /^\d{4}-\d\d-\d\dT[\d:.]+Z$/.test(value) ? when(Date.parse(value)) : String(value);
+}
+const typed = (body) => Object.entries(body || {}).map(([name, value]) => h('li', {}, `${name.replaceAll('_', ' ')}: ${valueText(value)}`));
 const isSlow = () => waiting().length > 0 && (tries > 0 || !isOnline());
 
 // The lines of what waits, and of what was refused.

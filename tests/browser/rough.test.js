@@ -3,8 +3,10 @@
 'use strict';
 
 const assert = require('node:assert/strict');
+const fs = require('node:fs');
+const path = require('node:path');
 const { after, before, test } = require('node:test');
-const { startDaemon } = require('../api/daemon.js');
+const { scratchFolder, startDaemon } = require('../api/daemon.js');
 const { plainJpeg } = require('../api/pictures.js');
 const { launch, made, openPage, seconds, settled } = require('./browser.js');
 
@@ -152,6 +154,104 @@ test('given nights in which the clocks change, and zones off the hour, then each
   await close();
 });
 
+test('given an answer of before a device slept, then it is asked for again when it wakes, and gone where there is no network', async (t) => {
+  const shop = await shed(t);
+  const { page, context } = await open(shop, `check?material=${shop.material.id}&place=${shop.place.id}`);
+  const answer = page.locator('.verdict strong', { hasText: 'now' });
+  await answer.waitFor();
+  await context.setOffline(true);
+  await page.clock.setSystemTime(await page.evaluate(() => Date.now() + 3600e3));
+  await page.evaluate(() => { document.dispatchEvent(new Event('visibilitychange')); });
+  await page.clock.runFor(2000);
+  await page.getByText('No answer: there is no connection to the shop').waitFor();
+  assert.equal(await answer.count(), 0);
+  await context.close();
+});
+
+// ---- what was there before ----
+
+test('given a service that comes back with another record of the same revision, then the page shows that one', async (t) => {
+  const begin = async (name, args) => {
+    const daemon = await startDaemon({ args }); // a shop without a test clock: an unchanged document is not sent again
+    t.after(() => daemon.stop());
+    return { daemon, piece: await made(daemon.post('/api/v1/pieces', { name })) };
+  };
+  const { daemon } = await begin('drawer A');
+  const { page, context } = await open({ url: daemon.url });
+  const { port } = daemon;
+  await goTo(page, 'piece?id=1');
+  await page.getByRole('heading', { name: 'drawer A' }).waitFor();
+  await daemon.stop('SIGKILL');
+  await page.getByText('No connection to the shop').waitFor();
+  await begin('scale beam', ['--listen', `127.0.0.1:${port}`]);
+  await passUntil(page, 'the other record stands there', async () => {
+    await goTo(page, '');
+    await goTo(page, 'piece?id=1');
+    return page.getByRole('heading', { name: 'scale beam' }).isVisible();
+  });
+  await context.close();
+});
+
+// Notes notifications in place of showing them, by the number of the notice.
+const listenIn = () => { window.shown = []; window.Notification = class { constructor(subject, { tag }) { window.shown.push(tag); } static get permission() { return 'granted'; } }; };
+
+test('given a shop whose clock is set back by hours, then the page follows it and rings for what falls due by it', async (t) => {
+  const folder = scratchFolder(), db = path.join(folder, 'shop.coat');
+  t.after(() => fs.rmSync(folder, { recursive: true, force: true }));
+  const first = await startDaemon({ db, testClock: '2026-11-28T12:00:00Z' });
+  t.after(() => first.stop());
+  const place = await made(first.post('/api/v1/places', { name: 'shed' }));
+  await made(first.post(`/api/v1/places/${place.id}/readings`, { temp_c: 21, rh_pct: 50 }));
+  const { items } = await made(first.get('/api/v1/materials')), lacquer = items.find((one) => one.class === 'lacquer').id;
+  const spray = async (daemon, name) => {
+    const piece = await made(daemon.post('/api/v1/pieces', { name, place: place.id }));
+    await made(daemon.post('/api/v1/coats', { pieces: [piece.id], material: lacquer }));
+  };
+  await spray(first, 'drawer A');
+  await made(first.advance(3600));
+  const { page, context } = await open({ url: first.url }, '', { init: listenIn });
+  await first.stop('SIGKILL');
+  await page.getByText('No connection to the shop').waitFor();
+  const second = await startDaemon({ db, testClock: '2026-11-28T09:00:00Z', args: ['--listen', `127.0.0.1:${first.port}`] });
+  t.after(() => second.stop());
+  await made(second.post(`/api/v1/places/${place.id}/readings`, { temp_c: 21, rh_pct: 50 }));
+  await spray(second, 'drawer B');
+  await passUntil(page, 'it goes by the clock of the shop', async () => (await page.evaluate(() => document.querySelector('[data-clock=hm]').textContent)) === '09:00');
+  const before = (await made(second.get('/api/v1/shop'))).notices.map((one) => `coat-notice-${one.id}`);
+  await made(second.advance(3600));
+  const fresh = (await made(second.get('/api/v1/shop'))).notices.filter((one) => one.told_at !== null).map((one) => `coat-notice-${one.id}`).filter((tag) => !before.includes(tag));
+  assert.ok(fresh.length > 0);
+  await passUntil(page, 'it rings for all of it', async () => { const shown = await page.evaluate(() => window.shown); return fresh.every((tag) => shown.includes(tag)); });
+  await context.close();
+});
+
+test('given a line that is left and come back to many times, then the page does not grow', async (t) => {
+  const shop = await shed(t);
+  const { page, context, close } = await open(shop, '', { size: 'wall', clock: false });
+  const devtools = await context.newCDPSession(page);
+  await devtools.send('Performance.enable');
+  const held = async () => {
+    for (let i = 0; i < 2; i += 1) await devtools.send('HeapProfiler.collectGarbage');
+    const { metrics } = await devtools.send('Performance.getMetrics');
+    return metrics.find((one) => one.name === 'Nodes').value;
+  };
+  const visit = async (times) => {
+    for (let i = 0; i < times; i += 1) {
+      await goTo(page, 'notices');
+      await page.getByRole('heading', { name: 'Notices' }).waitFor();
+      await goTo(page, '');
+      await page.locator('.linebox svg .rule').waitFor();
+      await settled(page);
+    }
+  };
+  await visit(2);
+  const before = await held();
+  await visit(5);
+  const grown = await held() - before;
+  assert.ok(grown < 400, `${grown} nodes more after five visits`); // one line alone has about as many
+  await close();
+});
+
 // ---- what is written ----
 
 test('given two tabs without a network that both log, then neither loses what the other keeps, and a third tab writes both, once', async (t) => {
@@ -211,6 +311,7 @@ test('given a coat that is refused after its form has gone, then that and what w
   assert.match(await refused.innerText(), /entered 08:00/);
   await refused.getByText('What was typed').click();
   await refused.getByText('amount ml: 45').waitFor();
+  await refused.getByText('last at: 08:00').waitFor();
   await refused.getByRole('button', { name: 'OK' }).click();
   await refused.waitFor({ state: 'detached' });
   assert.equal(await keptWrites(page), 0);
