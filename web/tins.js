@@ -40,7 +40,8 @@ function tinRow(tin, context) {
 // ---- the forms ----
 
 const text = (name, value, more = {}) => h('input', { name, value: value || '', maxlength: 63, autocomplete: 'off', ...more });
-const date = (name, ms) => h('input', { type: 'date', name, value: ms === null ? '' : toDay(ms) });
+const date = (name, ms, more = {}) => h('input', { type: 'date', name, value: ms === null ? '' : toDay(ms), ...more });
+const notToCome = (event) => event.target.setCustomValidity(event.target.value > toDay(shopNow()) ? 'a day that is still to come' : '');
 
 function bodyOf(form) {
   const value = (name) => form.elements[name].value.trim();
@@ -49,7 +50,7 @@ function bodyOf(form) {
 }
 
 function dateFields(tin) {
-  return h('div', { class: 'pair' }, field('Opened on', date('opened', tin && tin.opened_at ? at(tin.opened_at) : null), 'empty: not yet'), field('Keeps to', date('keep', tin ? keepDay(tin) : null), 'as printed on it'));
+  return h('div', { class: 'pair' }, field('Opened on', date('opened', tin && tin.opened_at ? at(tin.opened_at) : null, { oninput: notToCome }), 'empty: not yet'), field('Keeps to', date('keep', tin ? keepDay(tin) : null), 'as printed on it'));
 }
 
 function changeForm(tin, context) {

@@ -114,6 +114,11 @@ for (const [size, scheme] of [['wall', 'dark'], ['phone', 'light'], ['small', 'd
     await add.getByLabel('What is written on it').fill('black 2');
     await add.getByLabel('Batch').fill('L 0417');
     await add.getByLabel('Keeps to').fill('2026-11-29');
+    const opened = add.getByLabel('Opened on');
+    await opened.fill('2026-12-24');
+    await add.getByRole('button', { name: 'Add the tin' }).click();
+    assert.equal(await opened.evaluate((el) => el.validationMessage), 'a day that is still to come');
+    await opened.fill('');
     await add.getByRole('button', { name: 'Add the tin' }).click();
     const tin = page.locator('.tin', { hasText: 'black 2' });
     await tin.getByText('batch L 0417, not opened yet, keeps to 29 Nov 2026').waitFor();
