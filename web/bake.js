@@ -3,10 +3,10 @@ import { h, tag, replace } from './dom.js';
 import { choices, field, number, select } from './fields.js';
 import { at, rfc3339, shopNow, span, when } from './clock.js';
 import { get } from './api.js';
-import { amount, temp, tempToC, tempUnit, wallToMm, wallUnit } from './units.js';
+import { temp, tempToC, tempUnit, wallToMm, wallUnit } from './units.js';
 import { picture } from './gates.js';
 import { cautionList, cautionsOf } from './plate.js';
-import { flowCounted, flowWanted, row, sheet } from './sums.js';
+import { flowCounted, flowWanted, inUnits, liquid, row, sheet } from './sums.js';
 import { numberOf, outcome, send, use } from './log.js';
 import { bakeSaid } from './bakewords.js';
 
@@ -37,11 +37,11 @@ const cautions = (bake) => h('section', { class: 'group minds', 'aria-label': 'C
 // ---- the review ----
 
 function vapourRows(vapour) {
-  const sum = vapour.known ? `${vapour.retained_ml} ml` : 'not known';
-  const held = vapour.known ? `of solvent still in the film, ${vapour.retained_pct} % of ${amount(vapour.solvent_ml)}: ${vapour.lel_pct_still_air} % of what can explode, in the oven's still air` : vapour.without_amount ? 'a coat of the load has no amount' : '';
+  const sum = vapour.known ? liquid(vapour.retained_ml) : 'not known';
+  const held = vapour.known ? `of solvent still in the film, ${vapour.retained_pct} % of ${liquid(vapour.solvent_ml)}: ${vapour.lel_pct_still_air} % of what can explode, in the oven's still air` : vapour.without_amount ? 'a coat of the load has no amount' : '';
   const has = `${flowCounted(vapour.has_m3h)} counted${vapour.airflow_measured ? '' : ', as what was not measured counts half'}`;
   return [row('Vapour', sum, held), h('dt', {}, 'A quarter of that limit'), h('dd', { class: vapour.quarter_of_lel === 'exceeds' ? 'over' : vapour.known ? '' : 'unknown' }, h('b', {}, vapour.quarter_of_lel)),
-    row('Exhaust wanted', vapour.known ? flowWanted(vapour.needs_m3h) : 'not known', has), row('Purge before heat', minutes(vapour.purge_min), 'of exhaust at least')];
+    row('Exhaust wanted', vapour.known ? flowWanted(vapour.needs_m3h) : 'not known', has), row('Purge before heat', minutes(vapour.purge_min), vapour.purge_min === null ? '' : 'of exhaust at least')];
 }
 
 const lagRows = (shop, bake) => bake.parts.filter((part) => part.lag_min.slow > 0).map((part) => row(nameIn(shop.pieces, part.piece), `${minutes(part.lag_min.quick)} to ${minutes(part.lag_min.slow)}`, 'is how far it lags its oven'));
@@ -53,7 +53,7 @@ function refusals(bake) {
   const rest = list.filter((one) => !(one.kind === 'item' && one.text.startsWith('Not answered')));
   return [h('h2', {}, 'It does not begin while this stands'), h('ul', { class: 'refusals' },
     open.length > 0 && h('li', { class: 'safety' }, h('b', {}, `${open.length} ${open.length === 1 ? 'question is' : 'questions are'} open, `), `${open.filter((one) => one.safety).length} of them of safety.`),
-    rest.map((one) => h('li', { class: one.safety ? 'safety' : '' }, h('b', {}, one.safety ? 'Safety. ' : 'Finish. '), one.text)))];
+    rest.map((one) => h('li', { class: one.safety ? 'safety' : '' }, h('b', {}, one.safety ? 'Safety. ' : 'Finish. '), inUnits(one.text))))];
 }
 
 // What is answered here and not yet known to the shop stands as it was tapped.
@@ -98,7 +98,7 @@ function partRows(shop, part) {
 function limitRows(shop, part) {
   const name = nameIn(shop.pieces, part.piece), printed = part.too_long_row;
   const long = printed ? `${minutes(printed.hours * 60)} at ${temp(printed.temp_c)}` : `${part.too_long} times what its rows ask`;
-  return [row(`${name}, too hot`, `from ${temp(part.too_hot_c)}`, part.too_hot_source), row(`${name}, too long`, `from ${long}`, part.too_long_source)];
+  return [row(`${name}, too hot`, `from ${temp(part.too_hot_c)}`, inUnits(part.too_hot_source)), row(`${name}, too long`, `from ${long}`, inUnits(part.too_long_source))];
 }
 
 const limits = (shop, bake) => bake.parts.filter((part) => part.material).flatMap((part) => limitRows(shop, part).flat());

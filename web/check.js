@@ -79,6 +79,7 @@ function askTag(shop, state, place) {
 function ask(state, place, context, says) {
   const moment = momentAsked(state);
   if (state.when === 'later' && moment === null) { says.textContent = 'That time cannot be read.'; return; }
+  if (moment !== null && moment < shopNow() - 10 * MIN) { says.textContent = `${when(moment)} is over: the shop looks ahead.`; return; }
   if (moment !== null && moment > shopNow() + AHEAD_H * HOUR) { says.textContent = 'The shop looks three days ahead, not further.'; return; }
   const areas = areasOf(context.shop, state.piece);
   const params = { material: state.material, place: String(place.id), piece: state.piece.slice(1), area: areas.includes(state.area) ? state.area : '', at: moment === null ? '' : rfc3339(moment) };

@@ -1,6 +1,7 @@
 // The fields of forms: labelled controls, large choices, and moments and days in the shop's zone as fields have them.
 import { fill, h } from './dom.js';
 import { local, offset, shopNow, when } from './clock.js';
+import { inUnits } from './sums.js';
 import { amountToMl, amountUnit, filmToUm, filmUnit, massToKg, massUnit, roomToM3, roomUnit, tempFromC, tempUnit, wallToMm, wallUnit } from './units.js';
 
 const QUARTER = 900e3, HOUR = 3600e3, DAY = 24 * HOUR;
@@ -82,7 +83,7 @@ const NAMES = { temp_c: 'Temperature', min_temp_c: 'Lowest temperature', max_tem
 
 // A sentence of the shop as the form says it: its field by name where the sentence begins with it, no names of the shop's own, no bytes, and moments on its clock.
 function inWords(said, field) {
-  return said.replace(/^it (?=is )/, field ? `${field} ` : 'it ').replace(/^[a-z]/, (letter) => letter.toUpperCase()).replace(/\b[a-z]+(_[a-z]+\d?)+\b/g, (name) => NAMES[name]?.toLowerCase() || name)
+  return inUnits(said).replace(/: write how long, as in \S+$/, ': fill in how long').replace(/^it (?=is )/, field ? `${field} ` : 'it ').replace(/^[a-z]/, (letter) => letter.toUpperCase()).replace(/\b[a-z]+(_[a-z]+\d?)+\b/g, (name) => NAMES[name]?.toLowerCase() || name)
     .replace(/is \d+ bytes long: at most \d+ fit/, 'is too long: make it shorter').replace(/\d{4}-\d\d-\d\dT[\d:.]+Z/g, (moment) => when(Date.parse(moment)));
 }
 

@@ -130,12 +130,19 @@ test('in US units the exhaust that is wanted is rounded up, the one that counts 
   const { daemon, coat, oven } = await shed(t);
   const bake = await made(daemon.post('/api/v1/bakes', { place: oven.id, parts: [{ coat: coat.id }], steps: [{ target_c: 149 }] }));
   await made(daemon.patch('/api/v1/shop', { units: 'us' }));
-  const { page, close } = await openPage(browser, `${daemon.url}/#bake?id=${bake.id}`, { size: 'tablet' });
+  const { page, close, wrong } = await openPage(browser, `${daemon.url}/#bake?id=${bake.id}`, { size: 'tablet' });
   await page.locator('.sums').waitFor();
+  assert.doesNotMatch(await said(page), /\d (C|ml|m3\/h)\b/, 'and no sentence of the shop is in metric');
+  assert.match(await said(page), /27 °F above the hottest row/);
   const [, wanted, counted] = /Exhaust wanted\s+([\d.]+) cfm ([\d.]+) cfm counted/.exec(await said(page));
   const cfm = (m3h) => m3h / 1.699010795520; // 1 ft is 0.3048 m
   const { needs_m3h: needs, has_m3h: has } = bake.review.vapour;
   assert.ok(Number(wanted) >= cfm(needs) - 1e-6 && Number(wanted) < cfm(needs) + 0.1, `${wanted} of ${cfm(needs)}`);
   assert.ok(Number(counted) <= cfm(has) + 1e-6 && Number(counted) > cfm(has) - 0.1, `${counted} of ${cfm(has)}`);
+  await page.goto(`${daemon.url}/#bake?coat=${coat.id}`);
+  await page.getByLabel('How hot, °F').fill('90');
+  await page.getByRole('button', { name: 'Review it' }).click();
+  await page.locator('.outcome', { hasText: /^At 90 °F nothing bakes \(the coldest bake row is \d+ °F\).*: fill in how long$/ }).waitFor();
+  assert.match(wrong.splice(0).join(), /^Failed to load resource: .* 422/);
   await close();
 });

@@ -95,6 +95,10 @@ for (const [size, scheme] of [['wall', 'dark'], ['phone', 'light'], ['small', 'd
     await page.getByRole('link', { name: /Ask again/ }).click();
     assert.ok(await page.locator('.choice', { hasText: enamel.name }).getByRole('radio').isChecked(), 'what was asked stays chosen');
     await page.locator('.choice', { hasText: 'later' }).click();
+    await page.getByLabel('At', { exact: true }).fill('2026-11-27T09:00');
+    await page.getByLabel('At', { exact: true }).blur();
+    await page.getByRole('button', { name: /Ask/ }).click();
+    await page.locator('.outcome', { hasText: 'Fri 09:00 is over: the shop looks ahead.' }).waitFor();
     await page.getByLabel('At', { exact: true }).fill('2026-11-29T09:00');
     await page.getByLabel('At', { exact: true }).blur();
     await page.getByRole('button', { name: /Ask/ }).click();
