@@ -172,7 +172,9 @@ function pieceActions(context, piece, coats) {
   } }, field('Stripped', select('down', stay)), h('button', { type: 'submit', class: 'tag' }, 'Stripped just now'));
   const remove = h('form', { class: 'plain', onsubmit: async (event) => {
     event.preventDefault();
-    if (await send(event.target.querySelector('[type=submit]'), says, context.write('DELETE', `/pieces/${piece.id}`, {}, `${piece.name} out of use`))) context.go('');
+    if (!await send(event.target.querySelector('[type=submit]'), says, context.write('DELETE', `/pieces/${piece.id}`, {}, `${piece.name} out of use`))) return;
+    context.say(`${piece.name} is off the line. Its record stands under "Finished pieces".`);
+    context.go('');
   } }, h('p', {}, 'It leaves the line. Its record stays.'), h('button', { type: 'submit', class: 'tag' }, 'Take it off the line'));
   return h('section', { class: 'pieceactions', 'aria-label': 'The piece itself' }, says, move && fold('carry', 'Carry it elsewhere', move), strip && fold('strip', 'It was stripped', strip), fold('finish', 'It is finished', remove));
 }

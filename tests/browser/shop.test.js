@@ -390,7 +390,7 @@ test('given a page of a piece on which something was unfolded, then it stays so 
   await daemon.stop();
 });
 
-test('given a coat that was stripped, then its record has the air that was read, and not that none was measured', async () => {
+test('given a coat that was stripped, then its record has the air that was read, and not that none was measured; and where it is when it is finished', async () => {
   const daemon = await startDaemon({ testClock: '2026-11-28T08:00:00Z' });
   const { place, piece } = await shopWithCoat(daemon, 'alkyd-enamel');
   await pass(daemon, place, 2);
@@ -400,6 +400,10 @@ test('given a coat that was stripped, then its record has the air that was read,
   await sheet.getByText('until it was stripped').waitFor();
   assert.match(await sheet.innerText(), /21 °C, mean 21 °C; .*until it was stripped/);
   assert.doesNotMatch(await sheet.innerText(), /0 min measured/);
+  await page.goto(`${daemon.url}/#piece?id=${piece.id}`);
+  await page.getByText('It is finished').click();
+  await page.getByRole('button', { name: 'Take it off the line' }).click();
+  await page.locator('#said', { hasText: 'mill body is off the line.' }).waitFor();
   await close();
   await daemon.stop();
 });
