@@ -237,6 +237,12 @@ function coatRow(row, i, view, width, nameOf) {
     marks.map((mark) => s('path', { class: mark.passed ? 'mark passed' : 'mark', d: `M${mark.x} ${y - 5}l5 5l-5 5l-5 -5Z` })), texts);
 }
 
+// Letters of other scripts are wider than was counted.
+function keepInside(text, edge) {
+  const box = text.getBBox();
+  if (box.x + box.width > edge) text.setAttribute('x', edge - box.width);
+}
+
 // Returns how many pieces found no room.
 export function drawCoats(svg, view, doc, width, nameOf) {
   const rows = rowsOf(doc), drawn = rows.map((row) => row).reduce((list, row) => { if (list.length < ROWS_MOST) { const el = coatRow(row, list.length, view, width, nameOf); if (el) list.push(el); } return list; }, []);
@@ -245,6 +251,7 @@ export function drawCoats(svg, view, doc, width, nameOf) {
   svg.setAttribute('width', width);
   svg.setAttribute('height', height);
   svg.setAttribute('viewBox', `0 0 ${width} ${Math.max(1, height)}`);
+  for (const text of svg.querySelectorAll('text')) keepInside(text, width - RIGHT);
   const seen = rows.filter((row) => row.coats.some((coat) => at(coat.to_at) > view.from && at(coat.from_at) < view.to)).length;
   return seen - drawn.length;
 }

@@ -33,7 +33,7 @@ async function furnish() {
   for (let k = DAYS * 144; k >= 0; k -= 1) { const ago = k / 6; if (ago >= SILENT[0] || ago <= SILENT[1]) items.push(airAt(ago)); }
   await must(daemon.post(`/api/v1/places/${shed.id}/readings`, { items }));
   const materials = (await must(daemon.get('/api/v1/materials'))).items, of = (name) => materials.find((one) => one.class === name).id;
-  for (const [name, material, ago] of [['mill body', 'alkyd-primer', 40], ['mill wheel', 'spray-enamel', 12], ['fan guard', 'alkyd-enamel', 3]]) {
+  for (const [name, material, ago] of [['mill body', 'alkyd-primer', 40], ['mill wheel', 'spray-enamel', 12], ['КОЖУХ ВЕНТИЛЯТОРА', 'alkyd-enamel', 3]]) {
     const piece = await must(daemon.post('/api/v1/pieces', { name, place: shed.id }));
     await must(daemon.post('/api/v1/coats', { pieces: [piece.id], material: of(material), first_at: iso(ago), last_at: iso(ago) }));
   }
@@ -177,6 +177,8 @@ test('moved by keys, wheel and drag; the keyboard alone reaches everything', asy
 test('coats stand over the plot with their stages, and the limits that they want of the air in words', async () => {
   const { page, close } = await openPlot({ size: 'wall' });
   assert.equal(await page.locator('.aircoats .piecename').count(), 3);
+  const over = await page.locator('.aircoats text').evaluateAll((all) => all.map((one) => one.getBoundingClientRect().right - one.ownerSVGElement.getBoundingClientRect().right).filter((px) => px > 0));
+  assert.deepEqual(over, [], 'no name stands out of the plot');
   assert.ok(await page.locator('.aircoats .mark.passed').count() > 3);
   assert.match(await page.locator('.airlimits').textContent(), /primer, alkyd: 10 °C to 32 °C, at most 85 %; it was colder for about \d+ h/);
   await page.getByText('Coats in this span').click();
