@@ -26,18 +26,28 @@ export function outcome() {
 // The control that the shop's name of a field means: amount_ml is what "amount" holds.
 const controlOf = (form, field) => { const name = field.split('.').pop(); return name && [...(form?.elements || [])].find((one) => one.name && [name, name.replace(/_[a-z0-9]+$/, '')].includes(one.name) && one.type !== 'radio'); };
 
-// What is wrong belongs to its field, until that is changed.
+// What is wrong belongs to its field, until that is changed or sent again.
+const ties = new WeakMap();
 export function tie(control, says) {
-  if (control.matches('[aria-invalid]')) return;
+  untie(control);
   const before = control.getAttribute('aria-describedby');
+  ties.set(control, before);
   control.setAttribute('aria-invalid', 'true');
   control.setAttribute('aria-describedby', [before, says.id].filter(Boolean).join(' '));
-  control.addEventListener('input', () => { says.textContent = ''; control.removeAttribute('aria-invalid'); if (before) control.setAttribute('aria-describedby', before); else control.removeAttribute('aria-describedby'); }, { once: true });
+  control.addEventListener('input', () => { if (ties.has(control)) says.textContent = ''; untie(control); }, { once: true });
+}
+
+function untie(control) {
+  if (!ties.has(control)) return;
+  control.removeAttribute('aria-invalid');
+  if (ties.get(control)) control.setAttribute('aria-describedby', ties.get(control)); else control.removeAttribute('aria-describedby');
+  ties.delete(control);
 }
 
 /* Sends a form's write and says how it goes. What was typed stays where it is until the shop has it, and so does the keyboard where it is refused. */
 export async function send(button, says, writing) {
   const held = document.activeElement === button;
+  for (const one of button.form?.elements || []) untie(one);
   let refused = false;
   button.disabled = true;
   says.dataset.sending = '';

@@ -112,7 +112,7 @@ function tellOnce(made) {
 }
 
 function addSection(context, done) {
-  const fields = h('div'), told = h('div', { 'aria-live': 'polite' }), says = outcome();
+  const fields = h('div'), told = h('div', { 'aria-live': 'polite', tabindex: -1 }), says = outcome();
   const kind = select('kind', KINDS, 'mail');
   const draw = () => replace(fields, FIELDS[kind.value]());
   kind.addEventListener('change', draw);
@@ -127,8 +127,9 @@ function addSection(context, done) {
     form.reset();
     draw();
     done();
+    told.focus(); // what is told once is in sight, whatever the form has become
   } }, field('What it is called', text('name', { required: true, maxlength: 63 }), 'for example: kitchen'), field('It is', kind), fields,
   field('How this service is reached from there', text('link', { placeholder: 'https://' }), 'name and port, for the link that acknowledges; may stay empty'), says,
   h('div', { class: 'tags' }, tag('Send a test', { 'data-focus': 'test', onclick: (event) => { if (form.reportValidity()) test(event.currentTarget, says, context, bodyOf(form, kind.value)); } }), h('button', { type: 'submit', class: 'tag filled' }, 'Add the channel')));
-  return h('section', { class: 'group', 'aria-label': 'Add a channel' }, h('h2', {}, 'Add a channel'), form, told);
+  return h('section', { class: 'group', 'aria-label': 'Add a channel' }, h('h2', {}, 'Add a channel'), told, form);
 }

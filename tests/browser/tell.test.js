@@ -176,7 +176,7 @@ test('a webhook is tried, added and removed on the page; its key is shown once',
   const sink = http.createServer((request, answer) => { got.push(request.url); request.resume(); answer.end('thanks'); });
   await new Promise((done) => { sink.listen(0, '127.0.0.1', done); });
   t.after(() => sink.close());
-  const { page, close } = await openPage(browser, `${daemon.url}/#tell`, { size: 'wall', offline: true }); // one address is refused
+  const { page, close } = await openPage(browser, `${daemon.url}/#tell`, { size: 'phone', offline: true }); // one address is refused
   await page.getByText('None yet').waitFor();
   await page.getByLabel('It is', { exact: true }).selectOption('webhook');
   await page.getByLabel('What it is called').fill('kitchen');
@@ -191,7 +191,9 @@ test('a webhook is tried, added and removed on the page; its key is shown once',
   await page.getByText('told this once').waitFor();
   assert.match(await page.locator('.once code').innerText(), /^\S{20,}$/);
   await page.locator('.channel', { hasText: 'kitchen' }).waitFor();
-  await shot(page, 'tell-wall');
+  const inSight = () => { const box = document.querySelector('.once code').getBoundingClientRect(); return [box.top, box.bottom].every((y) => document.elementFromPoint(box.left + 4, y + (y === box.top ? 3 : -3))?.closest('.once')); };
+  await page.waitForFunction(inSight);
+  await shot(page, 'tell-phone');
   await page.reload();
   await page.locator('.channel', { hasText: 'kitchen' }).waitFor();
   assert.equal(await page.locator('.once').count(), 0);
