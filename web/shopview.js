@@ -4,7 +4,7 @@ import { field, number, select } from './fields.js';
 import { isTwelve, toggleFace } from './clock.js';
 import { airText } from './units.js';
 import { materialList } from './material.js';
-import { numberOf, outcome, send } from './log.js';
+import { numberOf, outcome, send, tie } from './log.js';
 
 function zones(current) {
   const known = typeof Intl.supportedValuesOf === 'function' ? Intl.supportedValuesOf('timeZone') : [];
@@ -14,16 +14,21 @@ function zones(current) {
 function settingsForm(context) {
   const { shop } = context.shop;
   const says = outcome();
-  const time = (name, label) => field(label, h('input', { type: 'time', name, value: shop[name] }));
+  // From a moment until the same one is no time at all: such hours stand empty.
+  const time = (name, label, hint) => { const [from, to] = ['from', 'to'].map((end) => shop[name.replace(/[a-z]+$/, end)]); return field(label, h('input', { type: 'time', name, value: from === to ? '' : shop[name] }), hint); };
   return h('form', { class: 'plain', onsubmit: async (event) => {
     event.preventDefault();
     const form = event.target;
     const body = { zone: form.elements.zone.value, units: form.elements.units.value, lead_closing_min: numberOf(form, 'lead') ?? shop.lead_closing_min };
-    for (const name of ['quiet_from', 'quiet_to', 'work_from', 'work_to']) if (form.elements[name].value) body[name] = form.elements[name].value;
+    for (const [hours, words] of [['quiet', 'Quiet'], ['work', 'Working']]) {
+      const [from, to] = ['from', 'to'].map((end) => form.elements[`${hours}_${end}`]);
+      if (!from.value !== !to.value) { says.textContent = `${words} hours: tell both, from and until, or leave both empty.`; tie(from.value ? to : from, says); return; }
+      Object.assign(body, { [from.name]: from.value || '00:00', [to.name]: to.value || '00:00' });
+    }
     body.morning = form.elements.morning.value || null;
     if (await send(form.querySelector('[type=submit]'), says, context.write('PATCH', '/shop', body, 'settings of the shop'))) says.textContent = 'Kept.';
   } }, field('Time zone', select('zone', zones(shop.zone).map((name) => [name, name]), shop.zone)), field('Units', select('units', [['metric', 'metric'], ['us', 'US']], shop.units)),
-  field('Warn before a window closes, min', number('lead', { min: 0, max: 1440, step: 1, value: shop.lead_closing_min })), h('div', { class: 'pair' }, time('quiet_from', 'Quiet from'), time('quiet_to', 'to'), time('work_from', 'Working from'), time('work_to', 'to')),
+  field('Warn before a window closes, min', number('lead', { min: 0, max: 1440, step: 1, value: shop.lead_closing_min })), h('div', { class: 'pair' }, time('quiet_from', 'Quiet from', 'empty: never'), time('quiet_to', 'Quiet until', 'then only what is about safety is told'), time('work_from', 'Working from', 'empty: at any hour'), time('work_to', 'Working until')),
   field('The day\u2019s list is told at', h('input', { type: 'time', name: 'morning', value: shop.morning || '' }), 'empty: never'),
   says, h('button', { type: 'submit', class: 'tag filled' }, 'Keep'));
 }

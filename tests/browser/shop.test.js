@@ -408,6 +408,33 @@ test('given a coat that was stripped, then its record has the air that was read,
   await daemon.stop();
 });
 
+test('hours that are quiet are told with both ends, and with both empty there are none', async () => {
+  const daemon = await startDaemon({ testClock: '2026-11-28T08:00:00Z' });
+  const { page, close } = await openPage(browser, `${daemon.url}/#shop`, { size: 'phone' });
+  const settings = page.locator('form:has([name=quiet_from])'), says = settings.locator('.outcome');
+  const [from, until] = [page.getByLabel('Quiet from'), page.getByLabel('Quiet until')];
+  const keep = () => settings.getByRole('button', { name: 'Keep' }).click();
+  assert.deepEqual([await from.inputValue(), await until.inputValue()], ['', '']);
+  await from.fill('22:00');
+  await keep();
+  await says.getByText('Quiet hours: tell both, from and until, or leave both empty.').waitFor();
+  await until.fill('07:00');
+  await keep();
+  await says.getByText('Kept.').waitFor();
+  const quiet = async () => { const { quiet_from: a, quiet_to: b } = (await daemon.get('/api/v1/shop')).body.shop; return [a, b]; };
+  assert.deepEqual(await quiet(), ['22:00', '07:00']);
+  await page.reload();
+  await from.waitFor();
+  assert.deepEqual([await from.inputValue(), await until.inputValue()], ['22:00', '07:00']);
+  await from.fill('');
+  await until.fill('');
+  await keep();
+  await says.getByText('Kept.').waitFor();
+  assert.deepEqual(await quiet(), ['00:00', '00:00']);
+  await close();
+  await daemon.stop();
+});
+
 test('given pieces, a rack and materials, then what was used last stands first in the log, and the air is filled in from the sensor', async () => {
   const daemon = await startDaemon({ testClock: '2026-11-28T08:00:00Z' });
   const made = async (answer) => (await answer).body;
