@@ -213,7 +213,7 @@ test('the first view weighs less than 50 kB compressed', async () => {
   await page.locator('.rows').first().waitFor();
   await settled(page);
   const asked = await page.evaluate(() => performance.getEntriesByType('resource').map((one) => new URL(one.name).pathname));
-  const later = /\/(views|log|choices|piece|photos|still|tag|record|bakeline|bakewords|stagewords|material|shopview|why|check|mix|mixline|welcome|writes|draft|tins|fields|bell|linehand|linetell|lanemarks)\.js$|\/later\.css$|\/(events|shop|check)$/; // fetched after the list is there, and the shop's own document
+  const later = /\/(views|log|choices|piece|photos|still|tag|record|bakeline|bakewords|stagewords|material|shopview|why|check|mix|mixline|welcome|writes|draft|tins|fields|sums|bell|linehand|linetell|lanemarks)\.js$|\/later\.css$|\/(events|shop|check)$/; // fetched after the list is there, and the shop's own document
   const first = ['/', ...new Set(asked.filter((path) => !later.test(path)))];
   assert.ok(first.length > 10, first.join(' '));
   const hinted = await page.locator('link[rel=modulepreload], script[async]').evaluateAll((all) => all.map((one) => new URL(one.href || one.src).pathname));
