@@ -244,7 +244,7 @@ renderPlate($('plate'), $('deferral'), null);
 renderNav();
 addEventListener('hashchange', () => { show(); scrollTo(0, 0); $('view').focus({ preventScroll: true }); });
 addEventListener('keydown', (event) => { if (event.repeat && event.key === 'Enter' && event.target.matches('button')) event.preventDefault(); }); // one press of a key that is held
-wide.addEventListener('change', show);
+wide.addEventListener('change', () => { if (['', 'line'].includes(view?.name)) show(); }); // what is typed elsewhere stays
 setInterval(tick, 1000);
 addEventListener('pagehide', sendHeld); // a phone that goes into the pocket
 document.addEventListener('visibilitychange', () => { if (document.hidden) sendHeld(); else creptAt = -Infinity; });

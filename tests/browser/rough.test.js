@@ -486,6 +486,21 @@ test('given a label half typed in, then a reload keeps it; after a quarter of an
   await context.close();
 });
 
+test('given a tablet that is turned in the middle of a form, then what was typed stays', async (t) => {
+  const shop = await shed(t);
+  const { page, context } = await open(shop, `vapour?place=${shop.place.id}`, { size: 'phone', clock: false });
+  await page.getByLabel('Solvent', { exact: true }).fill('toluene');
+  await page.setViewportSize({ width: 1024, height: 768 });
+  await page.waitForFunction(() => matchMedia('(min-width: 900px)').matches);
+  await settled(page);
+  assert.equal(await page.getByLabel('Solvent', { exact: true }).inputValue(), 'toluene');
+  await goTo(page, '');
+  await page.locator('.linebox svg .rule').waitFor();
+  await page.setViewportSize({ width: 768, height: 1024 });
+  await page.locator('.linebox').waitFor({ state: 'detached' });
+  await context.close();
+});
+
 test('given a note half typed, the keyboard put away, and news of the shop, then the piece is drawn anew with the note still in it', async (t) => {
   const shop = await shed(t);
   const { page, context } = await open(shop, `piece?id=${shop.pieces[1].id}`);
