@@ -25,13 +25,13 @@ function kept() {
 }
 
 function keep(one) {
-  if (!all.includes(one)) all.push(one);
+  all = [...all.filter((other) => other.key !== one.key), one];
   try { localStorage.setItem(KEPT + one.key, JSON.stringify(one)); } catch { one.loose = true; }
   told();
 }
 
 function forget(one) {
-  all = all.filter((other) => other !== one);
+  all = all.filter((other) => other.key !== one.key);
   try { localStorage.removeItem(KEPT + one.key); } catch { /* it never was there */ }
   told();
 }
@@ -130,6 +130,7 @@ export async function flush() {
     retryTimer = setTimeout(flush, RETRY_MS[Math.min(tries, RETRY_MS.length - 1)]);
     tries += 1;
   } finally { flushing = false; }
+  if (!waiting().length) tries = 0;
   if (sent) refresh();
   told();
 }
