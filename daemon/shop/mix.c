@@ -269,7 +269,7 @@ static void word_notice(const struct gathering *g, struct notice *notice)
     mix_cautions(g->shop, g->mix, &cautions);
     snprintf(notice->text, sizeof notice->text, "%s, mix %lld: %s%s. %s. The label comes first.", material_of(g->shop, g->mix)->name,
              (long long)g->mix->id, over ? "its pot life is over; do not use it any more" : notice_wording(notice->kind),
-             notice->assumed ? ", on assumed air" : "", caution_text(cautions.code[0])->act);
+             !notice->assumed ? "" : over ? ", on assumed air" : ", on assumed air: test first", caution_text(cautions.code[0])->act);
 }
 
 static enum coat_result raise(const struct gathering *g, enum mix_news news, int64_t due_at)

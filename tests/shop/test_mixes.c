@@ -255,6 +255,7 @@ static void the_service_wakes_for_each_of_its_moments(void **state)
     }
     assert_int_equal(shop_next_due(scene->shop), MOMENT_NONE);
     assert_true(told_once(scene, NOTICE_POT_LIFE)->assumed); /* the last reading no longer holds */
+    assert_non_null(strstr(told_once(scene, NOTICE_POT_LIFE)->text, "on assumed air: test first. ")); /* over channels the text is all that is told */
     assert_false(told_once(scene, NOTICE_MIX_READY)->assumed);
 }
 
