@@ -107,6 +107,19 @@ int given_add_program(const struct cli *cli, cJSON *body, const char *member, un
     return CLI_DONE;
 }
 
+/* A long one is cut, in whole characters, and that is seen. */
+static void say_word(struct text *text, const char *word)
+{
+    size_t cut = WORD_SHOWN - 3;
+    if (strlen(word) <= WORD_SHOWN) {
+        text_add(text, "%s", word);
+        return;
+    }
+    while (cut > 0 && ((unsigned char)word[cut] & 0xC0u) == 0x80u)
+        cut--;
+    text_add(text, "%.*s...", (int)cut, word);
+}
+
 void given_say_program(struct text *text, const cJSON *words)
 {
     const cJSON *word = NULL;
@@ -114,7 +127,8 @@ void given_say_program(struct text *text, const cJSON *words)
     cJSON_ArrayForEach(word, words)
     {
         const char *told = cJSON_GetStringValue(word);
-        text_add(text, "%s%.*s", first ? "" : " ", WORD_SHOWN, told != NULL ? told : "");
+        text_add(text, "%s", first ? "" : " ");
+        say_word(text, told != NULL ? told : "");
         first = false;
     }
 }

@@ -28,6 +28,7 @@ test('a channel is entered once a test went over it, shown, changed and taken ou
   assert.match(await done(coat('channel', 'list')), /desk +command +\/bin\/sh -c echo taken +nothing was sent yet/);
   assert.match(await done(coat('channel', 'edit', 'desk', '--name', 'bench', '--link', 'https://shop.example:8262')), /bench changed/);
   assert.match(await done(coat('channel', 'show', 'bench')), /links lead to +https:\/\/shop\.example:8262/);
+  assert.match(await done(coat('channel', 'add', 'long', '--untested', '--command', '--', '/bin/echo', `a${'ß'.repeat(60)} > /dev/null`)), /: \/bin\/echo\s+aß{28}\.\.\.$/m, 'cut between letters, and that is seen');
   assert.match(await done(coat('channel', 'remove', 'bench')), /out of use/);
   await fails(coat('channel', 'show', 'bench'), 2, /no channel "bench"/);
   assert.deepEqual(JSON.parse(await done(coat('channel', '--json'))), (await shop.get('/api/v1/channels')).body);
