@@ -110,13 +110,28 @@ static void put_event(const struct writer *writer, struct moment *moment, const 
 
 /* ---- alarms ---- */
 
-/* Quiet hours hold back an opening, and have a closing that falls into them told before they begin. */
-static void set_alarm(const struct writer *writer, struct moment *moment, bool closes, int64_t lead_ms)
+/* Quiet hours have a closing that falls into them told before they begin. */
+static void set_alarm_of_closing(const struct writer *writer, struct moment *moment, int64_t lead_ms)
+{
+    moment->at = safe_second(moment->at, true);
+    moment->alarmed = moment->at > writer->doc->now_ms;
+    moment->alarm_at = closing_told_at(&writer->zone, writer->quiet, lead_ms, moment->at);
+}
+
+/* They hold back an opening: it has come when it rings, unless it is over by then. `ends_at`: of what it opens; MOMENT_NONE. */
+static void set_alarm_of_opening(const struct writer *writer, struct moment *moment, int64_t ends_at)
+{
+    moment->at = safe_second(moment->at, false);
+    moment->alarm_at = hours_end(&writer->zone, writer->quiet, moment->at);
+    moment->alarmed = moment->alarm_at > writer->doc->now_ms && (ends_at == MOMENT_NONE || ends_at > moment->alarm_at);
+}
+
+/* Of what quiet hours do not hold back (notice_breaks_quiet): whoever mixed or bakes is there. */
+static void set_alarm_anyway(const struct writer *writer, struct moment *moment, bool closes, int64_t lead_ms)
 {
     moment->at = safe_second(moment->at, closes);
     moment->alarmed = moment->at > writer->doc->now_ms;
-    moment->alarm_at = closes ? closing_told_at(&writer->zone, writer->quiet, lead_ms, moment->at)
-                              : hours_end(&writer->zone, writer->quiet, moment->at);
+    moment->alarm_at = moment->at - lead_ms;
 }
 
 static int64_t lead_ms(const struct doc *doc, int64_t version_id)
@@ -237,7 +252,10 @@ static void write_group(const struct writer *writer, const struct calendar_event
     struct caution_set cautions = {0};
     struct moment moment = {.at = events->at, .location = place_of(doc, events, count)};
     bool closes = events->kind == CALENDAR_CLOSES;
+    int64_t ends_at = events->ends_at;
     for (size_t i = 0; i < count; i++) {
+        if (events[i].ends_at != MOMENT_NONE && (ends_at == MOMENT_NONE || events[i].ends_at < ends_at))
+            ends_at = events[i].ends_at;
         if (closes ? events[i].at < moment.at : events[i].at > moment.at)
             moment.at = events[i].at;
         moment.tentative = moment.tentative || events[i].assumed;
@@ -247,7 +265,10 @@ static void write_group(const struct writer *writer, const struct calendar_event
              stage_word(events->stage), events->boundary + 1, writer->shop);
     say_summary(doc, &moment.summary, events, count);
     say_description(doc, &moment.description, events, count, moment.tentative);
-    set_alarm(writer, &moment, closes, lead_ms(doc, events->version_id));
+    if (closes)
+        set_alarm_of_closing(writer, &moment, lead_ms(doc, events->version_id));
+    else
+        set_alarm_of_opening(writer, &moment, ends_at);
     moment.alarmed = moment.alarmed && events->kind != CALENDAR_REACHED;
     put_event(writer, &moment, &cautions);
 }
@@ -289,7 +310,7 @@ static size_t write_mix_moment(const struct writer *writer, const struct mix_vie
     say(&moment.summary, "%s, mix %" PRId64 ": %s", name, view->mix->id, closes ? "pot life ends" : "induction over, stir again (not before)");
     say(&moment.description, "%s, mix %" PRId64 ". %s", name, view->mix->id,
         closes ? "Used up by then, and gun and brushes cleaned." : "Not before this moment; stir it again, then use it.");
-    set_alarm(writer, &moment, closes, closes ? mix_lead_ms(view) : 0);
+    set_alarm_anyway(writer, &moment, closes, closes ? mix_lead_ms(view) : 0);
     put_event(writer, &moment, &view->cautions);
     return 1;
 }
@@ -310,16 +331,14 @@ static size_t write_mixes(const struct writer *writer)
 
 /* ---- bakes ---- */
 
-/* Neither is early. Quiet hours hold back nothing of a hot oven. */
+/* Neither is early. */
 static size_t write_bake_moment(const struct writer *writer, const struct bake_view *view, bool cools)
 {
     struct moment moment = {.at = cools ? view->cool_latest_at : view->turn_down_at, .tentative = view->assumed_min > 0.0 || !cools};
     const struct bake *bake = view->bake;
     if (moment.at == MOMENT_NONE || moment.at < writer->doc->now_ms - CALENDAR_PAST_MS || moment.at > writer->doc->now_ms + CALENDAR_AHEAD_MS)
         return 0;
-    moment.at = safe_second(moment.at, false);
-    moment.alarmed = moment.at > writer->doc->now_ms;
-    moment.alarm_at = moment.at;
+    set_alarm_anyway(writer, &moment, false, 0);
     moment.location = view->place != NULL ? view->place->name : NULL;
     snprintf(moment.uid, sizeof moment.uid, "bake-%" PRId64 "-%s@%s.coatwright", bake->id, cools ? "cool" : "heat-off", writer->shop);
     say(&moment.summary, "Bake %" PRId64 ": %s (not before)", bake->id, cools ? "cool enough to touch" : bake_line_name(BAKE_LINE_HEAT_OFF));

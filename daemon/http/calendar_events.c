@@ -69,7 +69,7 @@ static bool add_stage(const struct coat_view *coat, const struct stage_view *sta
         struct calendar_event event = {
             .kind = kind, .coat_id = coat->coat->id, .piece_id = coat->coat->piece_id, .version_id = coat->coat->material_version_id,
             .last_pass_at = coat->coat->last_at, .stage = stage->stage, .boundary = i, .before = stage->span[i].does,
-            .then = stage->span[i + 1].does, .at = at, .passed = until->passed, .assumed = stage->assumed && !until->passed,
+            .then = stage->span[i + 1].does, .at = at, .ends_at = end_of(stage, i + 1), .passed = until->passed, .assumed = stage->assumed && !until->passed,
             .disputed = stage->disputed,
         };
         if (is_shown(stage, i, at, now_ms) && !add(events, &event))

@@ -24,7 +24,7 @@ struct calendar_event {
     enum stage stage;
     unsigned boundary;
     enum span_do before, then; /* what to do up to the moment, and from it on */
-    int64_t at;
+    int64_t at, ends_at;       /* ends_at: of what it opens, if that is known; MOMENT_NONE */
     bool passed, assumed, disputed;
     size_t group;              /* index of the event that it is one with; its own where it is the first */
 };

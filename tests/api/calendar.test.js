@@ -150,6 +150,42 @@ test('nobody is woken in quiet hours: an opening waits for their end, a closing 
   assert.ok(moved > 0, 'one of them falls into the night');
 });
 
+// Vienna in winter is an hour ahead: quiet from 21:00 to 06:00 UTC.
+const quietNights = (shop) => expect(shop.patch('/api/v1/shop', { zone: 'Europe/Vienna', quiet_from: '22:00', quiet_to: '07:00' }), 200);
+const ringsAt = (event) => event.alarms.map((alarm) => new Date(event.moment.getTime() + alarm.trigger_s * 1000).toISOString());
+
+test('what opened in the night rings in the morning, though the calendar was fetched since; what is over by then does not', async (t) => {
+  const { shop, shed } = await openShed(t);
+  const target = targetOf(await calendarChannel(shop));
+  await quietNights(shop);
+  await shop.log(await hang(shop, shed, 'mill body'), await shop.builtin('alkyd-primer'));
+  await shop.passMeasured(shed, at('09:00'), at('20:50'), 20, 50);
+  await shop.log(await hang(shop, shed, 'fan'), await shop.builtin('spray-enamel')); // its tape comes off for less than two hours
+  const eventsOf = async (name) => (await fetchEvents(shop, target)).filter((event) => event.summary.startsWith(`${name}: `));
+  const fan = await eventsOf('fan');
+  assert.deepEqual(one(fan, 'unmask-1').alarms, []);
+  assert.deepEqual(one(fan, 'unmask-2').alarms.length, 1, 'that it ends is told before');
+  await shop.passMeasured(shed, at('21:00'), at('05:30', 1), 24, 50);
+  const opened = one(await eventsOf('mill body'), 'recoat-1');
+  assert.match(opened.summary, /recoat may be done$/);
+  assert.ok(opened.moment >= new Date(at('21:00')) && opened.moment < new Date(at('05:30', 1)), opened.start);
+  assert.deepEqual(ringsAt(opened).map((moment) => moment.slice(0, 16)), ['2026-11-29T06:00']); // the next whole minute
+  await shop.goTo(at('06:02', 1));
+  assert.deepEqual(one(await eventsOf('mill body'), 'recoat-1').alarms, []);
+});
+
+test('whoever mixed in quiet hours is there: its moments ring when they come', async (t) => {
+  const { shop, shed } = await openShed(t, { testClock: at('22:00') });
+  const target = targetOf(await calendarChannel(shop));
+  await quietNights(shop);
+  await expect(shop.post('/api/v1/mixes', { material: (await shop.builtin('epoxy-primer')).id, place: shed.id }), 201);
+  const events = await fetchEvents(shop, target);
+  const [ready, ends] = [one(events, 'ready'), one(events, 'use-by')];
+  assert.deepEqual(ready.alarms.map((alarm) => alarm.trigger_s), [0]);
+  assert.ok(ends.alarms[0].trigger_s < 0 && ends.alarms[0].trigger_s >= -1800, `${ends.alarms[0].trigger_s} s`);
+  assert.ok(ringsAt(ends)[0] > at('22:00'));
+});
+
 test('pieces that were done together are one event; one that was done apart has its own', async (t) => {
   const { shop, shed } = await openShed(t);
   const target = targetOf(await calendarChannel(shop));
