@@ -1,7 +1,7 @@
 // Logging a coat, in few taps: piece, material, film, when; everything else stands filled in. And the small forms it needs.
 import { h, tag, replace } from './dom.js';
 import { choices, field, fromField, noMoment, number, readNumber, refusal, select, toField, whichOf } from './fields.js';
-import { at, fullDate, rfc3339, shopNow, when } from './clock.js';
+import { at, fullDate, hhmm, rfc3339, shopNow, when } from './clock.js';
 import { airText, amountToMl, amountUnit, massToKg, massUnit, roomToM3, roomUnit, tempFromC, tempToC, tempUnit, wallToMm, wallUnit } from './units.js';
 import { filmPicture } from './gates.js';
 import { assumedHours } from './ribbon.js';
@@ -163,10 +163,13 @@ export function likelyPlace(shop, state) {
 
 const WHEN_WORDS = { now: 'now', 20: '20 min ago' };
 
+// Of another year with it: a slip there would go unseen.
+const withYear = (ms) => (toField(ms).slice(0, 4) === toField(shopNow()).slice(0, 4) ? when(ms) : `${fullDate(ms)} ${hhmm(ms)}`);
+
 function sentence(shop, state) {
   const piece = pieceChoices(shop).find((item) => item.value === state.piece);
   const material = materialChoices(shop).find((item) => item.value === state.material);
-  const moment = WHEN_WORDS[state.when] || (lastMoment(state) === null ? 'when?' : when(lastMoment(state)));
+  const moment = WHEN_WORDS[state.when] || (lastMoment(state) === null ? 'when?' : withYear(lastMoment(state)));
   return { ready: Boolean(piece && material && (state.when !== 'other' || state.whenOther)), text: `${piece ? `${piece.text}:` : 'which piece?'} ${material ? `${material.text},` : 'which material?'} ${state.film}, ${moment}` };
 }
 
