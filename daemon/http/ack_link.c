@@ -23,7 +23,7 @@ static bool sign_text(const struct shop *shop, const char *text, char *ret, size
     return true;
 }
 
-bool ack_sign(const struct shop *shop, int64_t notice_id, int64_t channel_id, char ret[ACK_SIGNATURE_SIZE])
+static bool sign_ack(const struct shop *shop, int64_t notice_id, int64_t channel_id, char ret[ACK_SIGNATURE_SIZE])
 {
     char text[64];
     snprintf(text, sizeof text, "ack:%" PRId64 ":%" PRId64, notice_id, channel_id);
@@ -34,7 +34,7 @@ bool ack_is_signed(const struct shop *shop, int64_t notice_id, int64_t channel_i
 {
     char right[ACK_SIGNATURE_SIZE];
     const struct channel *channel = shop_channel(shop, channel_id);
-    if (signature == NULL || strlen(signature) != ACK_SIGNATURE_SIZE - 1 || !ack_sign(shop, notice_id, channel_id, right))
+    if (signature == NULL || strlen(signature) != ACK_SIGNATURE_SIZE - 1 || !sign_ack(shop, notice_id, channel_id, right))
         return false;
     bool same = gnutls_memcmp(signature, right, ACK_SIGNATURE_SIZE) == 0;
     return same && channel != NULL && channel->removed_at == MOMENT_NONE;
@@ -48,7 +48,7 @@ bool shop_tag(const struct shop *shop, char ret[SHOP_TAG_SIZE])
 void http_ack_link(const struct http_context *context, const struct channel *channel, int64_t notice_id, char *ret, size_t size)
 {
     char signature[ACK_SIGNATURE_SIZE] = "";
-    if (!ack_sign(context->shop, notice_id, channel->id, signature))
+    if (!sign_ack(context->shop, notice_id, channel->id, signature))
         signature[0] = '\0'; /* a link that is refused, in place of none: the notice itself must go out */
     snprintf(ret, size, "%s/ack?n=%" PRId64 "&c=%" PRId64 "&s=%s", http_link_base(context, channel), notice_id, channel->id, signature);
 }

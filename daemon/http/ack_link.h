@@ -6,8 +6,6 @@
 
 #define ACK_SIGNATURE_SIZE 33 /* the first 128 bits of HMAC-SHA256, in hex */
 
-/* false where the library fails. */
-COAT_CHECKED bool ack_sign(const struct shop *shop, int64_t notice_id, int64_t channel_id, char ret[ACK_SIGNATURE_SIZE]);
 /* Whether a signature (NULL: none) is that of the two, and the channel is in use. Takes as long for a wrong one as for a right one. */
 bool ack_is_signed(const struct shop *shop, int64_t notice_id, int64_t channel_id, const char *signature);
 

@@ -15,7 +15,7 @@ const char *http_method_word(enum http_method method)
     return (size_t)method < HTTP_METHOD_COUNT ? words[method] : "?";
 }
 
-int http_status_of(enum coat_result code)
+static int status_of(enum coat_result code)
 {
     static const int statuses[COAT_RESULT_COUNT] = {
         [COAT_OK] = 200, [COAT_BAD_VALUE] = 422, [COAT_BAD_FORM] = 400, [COAT_NOT_FOUND] = 404, [COAT_CONFLICT] = 409,
@@ -26,7 +26,7 @@ int http_status_of(enum coat_result code)
     return status != 0 ? status : 500;
 }
 
-const char *http_status_title(int status)
+static const char *status_title(int status)
 {
     static const struct {
         int status;
@@ -60,7 +60,7 @@ static void open_problem(struct http_response *response, int status, const char 
     json_out_reset(out);
     json_out_object(out);
     json_put_string(out, "type", "about:blank");
-    json_put_string(out, "title", http_status_title(status));
+    json_put_string(out, "title", status_title(status));
     json_put_int(out, "status", status);
     json_put_string(out, "detail", text);
 }
@@ -80,7 +80,7 @@ void http_problem_status(const struct http_request *request, struct http_respons
 void http_problem(const struct http_request *request, struct http_response *response, const struct coat_error *error)
 {
     struct json_out *out = &response->body;
-    open_problem(response, http_status_of(error->code), error->text[0] != '\0' ? error->text : coat_result_text(error->code));
+    open_problem(response, status_of(error->code), error->text[0] != '\0' ? error->text : coat_result_text(error->code));
     if (error->field[0] != '\0')
         json_put_string(out, "field", error->field);
     if (error->has_range) {

@@ -127,9 +127,6 @@ void doc_notice(struct doc *doc, int64_t notice_id);
 void doc_notice_tries(struct doc *doc, int64_t notice_id); /* a member "tries": all of them */
 const struct notice *notice_of_id(const struct shop *shop, int64_t id); /* NULL where there is none */
 bool notice_is_head(const struct notice *notice); /* it stands for its group */
-/* Where a follower stands once it has it: notices in the order in which they are told. */
-#define NOTICE_CURSOR_SIZE 48
-void notice_cursor(const struct notice *head, char ret[NOTICE_CURSOR_SIZE]);
 
 /* doc_channel.c: the members of a channel, likewise. */
 void doc_channel(struct doc *doc, const struct channel *channel);

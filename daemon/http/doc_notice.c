@@ -27,9 +27,11 @@ bool notice_is_head(const struct notice *notice)
     return notice->group_id == notice->id;
 }
 
-void notice_cursor(const struct notice *head, char ret[NOTICE_CURSOR_SIZE])
+/* Where a follower stands once it has it: notices in the order in which they are told. */
+#define CURSOR_SIZE 48
+static void put_cursor(const struct notice *head, char ret[CURSOR_SIZE])
 {
-    snprintf(ret, NOTICE_CURSOR_SIZE, "%" PRId64 "-%" PRId64, head->told_at, head->id);
+    snprintf(ret, CURSOR_SIZE, "%" PRId64 "-%" PRId64, head->told_at, head->id);
 }
 
 /* Quiet hours hold it back until then; MOMENT_NONE: it was told, or it waits for no more than those that come with it. */
@@ -180,14 +182,14 @@ static void put_view(struct doc *doc, const struct notice_view *view)
 void doc_notice(struct doc *doc, int64_t notice_id)
 {
     struct notice_view view;
-    char cursor[NOTICE_CURSOR_SIZE];
+    char cursor[CURSOR_SIZE];
     if (!shop_notice_view(doc->shop, notice_id, doc->now_ms, &view)) {
         doc->failed = COAT_STORE_FAILED; /* the callers took the id from the list */
         return;
     }
     put_view(doc, &view);
     put_deliveries(doc, view.head);
-    notice_cursor(view.head, cursor);
+    put_cursor(view.head, cursor);
     json_put_string(doc->out, "cursor", view.head->told_at != MOMENT_NONE ? cursor : NULL);
 }
 

@@ -108,8 +108,6 @@ struct shop_write http_write(const struct http_context *context, const struct ht
 void http_problem(const struct http_request *request, struct http_response *response, const struct coat_error *error);
 /* The same with a status of its own (405, 415, 421 …). */
 void http_problem_status(const struct http_request *request, struct http_response *response, int status, const char *text);
-int http_status_of(enum coat_result code);
-const char *http_status_title(int status);
 
 /* Sets the ETag ("41" becomes "\"41\"") and tells whether If-None-Match has it: then the response is a finished 304. */
 bool http_not_modified(const struct http_request *request, struct http_response *response, const char *tag);

@@ -21,11 +21,6 @@ static const char *const moment_texts[] = {
 };
 _Static_assert(sizeof moment_texts / sizeof *moment_texts == BAKE_MOMENT_COUNT, "one text a moment");
 
-const char *shop_bake_moment_text(enum bake_moment moment)
-{
-    return (unsigned)moment < BAKE_MOMENT_COUNT ? moment_texts[moment] : "";
-}
-
 struct gathering {
     struct shop *shop;
     const struct bake_view *view;

@@ -30,7 +30,7 @@ unsigned bake_parts_of(const struct shop *shop, int64_t bake_id, const struct ba
     return count;
 }
 
-unsigned bake_steps_of(const struct shop *shop, int64_t bake_id, struct bake_step ret[BAKE_STEPS_MAX])
+static unsigned steps_of(const struct shop *shop, int64_t bake_id, struct bake_step ret[BAKE_STEPS_MAX])
 {
     unsigned count = 0;
     for (size_t i = 0; i < shop->bake_holds.count && count < BAKE_STEPS_MAX; i++) {
@@ -489,7 +489,7 @@ void bake_follow(struct shop *shop, int64_t now_ms, struct bake_view *view)
     view->parts = bake_parts_of(shop, bake->id, parts);
     for (unsigned i = 0; i < view->parts; i++)
         name_part(shop, parts[i], &view->part[i]);
-    view->steps = bake_steps_of(shop, bake->id, view->step);
+    view->steps = steps_of(shop, bake->id, view->step);
     find_room(shop, now_ms, view);
     make_programme(shop, view);
     bool begun = bake->started_at != MOMENT_NONE && bake->started_at <= now_ms && view->programme.points > 0;

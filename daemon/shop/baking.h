@@ -6,9 +6,8 @@
 #include "daemon/shop/model.h"
 
 size_t bake_index(const struct shop *shop, int64_t bake_id); /* SIZE_MAX where there is none */
-/* The lists of one bake, into arrays of the caller; return how many. */
+/* The parts of one bake, into an array of the caller; returns how many. */
 unsigned bake_parts_of(const struct shop *shop, int64_t bake_id, const struct bake_part *ret[SHOP_BAKE_PARTS_MAX]);
-unsigned bake_steps_of(const struct shop *shop, int64_t bake_id, struct bake_step ret[BAKE_STEPS_MAX]);
 
 /* ---- bake_run.c: how far it is ---- */
 /* Fills all of the view but the review. */

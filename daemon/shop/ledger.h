@@ -113,8 +113,6 @@ unsigned place_air_source(const struct place_air *air, int64_t sensor_id);
 COAT_CHECKED enum coat_result place_air_append(struct place_air *air, unsigned source, const struct reading *readings, size_t count, bool *ret_counts);
 /* The same where some are not later than newest_at. */
 COAT_CHECKED enum coat_result place_air_late(struct place_air *air, unsigned source, const struct reading *readings, size_t count);
-/* Readings at or after from_ms changed in the store: forget and read again what rests on them. */
-COAT_CHECKED enum coat_result place_air_changed(struct place_air *air, int64_t from_ms);
 
 /* Says that a ledger will be asked for. What is wanted together is added up together, at the first question. */
 COAT_CHECKED enum coat_result place_air_want_law(struct place_air *air, const struct law *law, size_t law_index);

@@ -19,7 +19,8 @@ static const enum notice_kind kind_of_news[MIX_NEWS_COUNT] = {
     [MIX_READY] = NOTICE_MIX_READY, [MIX_POT_LIFE] = NOTICE_POT_LIFE, [MIX_CORRECTION] = NOTICE_CORRECTION,
 };
 
-size_t shop_mix_index(const struct shop *shop, int64_t mix_id)
+/* SIZE_MAX where there is none. */
+static size_t mix_index_of(const struct shop *shop, int64_t mix_id)
 {
     for (size_t i = shop->mixes.count; i-- > 0;) /* it is a late one that is asked for */
         if (shop->mixes.item[i].id == mix_id)
@@ -187,7 +188,7 @@ static void mix_cautions(const struct shop *shop, const struct mix *mix, struct 
 
 bool shop_mix_view(struct shop *shop, int64_t mix_id, int64_t now_ms, struct mix_view *ret)
 {
-    size_t index = shop_mix_index(shop, mix_id);
+    size_t index = mix_index_of(shop, mix_id);
     if (index == SIZE_MAX)
         return false;
     const struct mix_clock *clock = &shop->mix_clocks.item[index];
@@ -243,7 +244,7 @@ struct gathering {
 void mix_notice_tie(struct shop *shop, size_t number)
 {
     const struct notice *notice = &shop->notices.item[number - 1];
-    size_t index = notice->mix_id == 0 ? SIZE_MAX : shop_mix_index(shop, notice->mix_id);
+    size_t index = notice->mix_id == 0 ? SIZE_MAX : mix_index_of(shop, notice->mix_id);
     for (unsigned news = 0; index != SIZE_MAX && news < MIX_NEWS_COUNT; news++)
         if (kind_of_news[news] == notice->kind)
             shop->mix_clocks.item[index].notice[news] = number;

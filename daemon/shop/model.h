@@ -176,7 +176,6 @@ COAT_CHECKED enum coat_result model_piece_changed(struct shop *shop, int64_t pie
 COAT_CHECKED enum coat_result model_air_added(struct shop *shop, int64_t sensor_id, const struct reading *readings, size_t count); /* sorted, stored */
 /* The sensors of a place, their order, adjustments or holds changed; the air from from_ms on with them. */
 COAT_CHECKED enum coat_result model_sensors_changed(struct shop *shop, int64_t place_id, int64_t from_ms);
-COAT_CHECKED enum coat_result model_heating_changed(struct shop *shop, int64_t place_id);
 COAT_CHECKED enum coat_result model_place_added(struct shop *shop, int64_t place_id);
 COAT_CHECKED enum coat_result model_mix_added(struct shop *shop);                         /* the last one of the list */
 
@@ -253,7 +252,6 @@ COAT_CHECKED enum coat_result mix_clock_make(struct shop *shop, size_t mix_index
 COAT_CHECKED enum coat_result mixes_want(struct shop *shop);
 /* Whether it has a moment after since_ms, or one that is not known. */
 bool mix_rests_on(const struct mix_clock *clock, int64_t since_ms);
-size_t shop_mix_index(const struct shop *shop, int64_t mix_id);           /* SIZE_MAX where there is none */
 /* The next moment after from_ms at which a mix changes; MOMENT_NONE. */
 int64_t mixes_next_due(const struct shop *shop, int64_t from_ms);
 /* Up to at_ms all is told: those that are over by then need no further look. */
@@ -286,6 +284,5 @@ COAT_CHECKED enum coat_result write_begin(struct shop *shop, struct coat_error *
 /* Stores the answer of the key, bumps the revision and commits; rolls back on failure. */
 COAT_CHECKED enum coat_result write_commit(struct shop *shop, const struct shop_write *write, const int64_t *ids, unsigned count,
                                            struct coat_error *error);
-void write_abort(struct shop *shop);
 
 #endif

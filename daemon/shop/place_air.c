@@ -267,12 +267,6 @@ static enum coat_result follow_changed(struct place_air *air, int64_t from_ms)
     return result == COAT_OK ? ledgers_settle(air) : result;
 }
 
-enum coat_result place_air_changed(struct place_air *air, int64_t from_ms)
-{
-    place_air_forget(air, from_ms);
-    return follow_changed(air, from_ms);
-}
-
 enum coat_result place_air_late(struct place_air *air, unsigned source, const struct reading *readings, size_t count)
 {
     air_days_add(air, source, readings, count);

@@ -24,7 +24,7 @@ enum coat_result write_failed(enum coat_result result, struct coat_error *error)
 
 enum coat_result write_undone(struct shop *shop, enum coat_result result, struct coat_error *error)
 {
-    write_abort(shop);
+    store_rollback(shop->store);
     return write_failed(result, error);
 }
 
@@ -34,11 +34,6 @@ enum coat_result write_begin(struct shop *shop, struct coat_error *error)
     if (result == COAT_OK)
         result = store_begin(shop->store);
     return result == COAT_OK ? COAT_OK : write_failed(result, error);
-}
-
-void write_abort(struct shop *shop)
-{
-    store_rollback(shop->store);
 }
 
 static bool key_fits(const char *key)
@@ -80,7 +75,7 @@ static enum coat_result keep_answer(struct shop *shop, const struct shop_write *
 enum coat_result write_commit(struct shop *shop, const struct shop_write *write, const int64_t *ids, unsigned count, struct coat_error *error)
 {
     if (write->key != NULL && !key_fits(write->key)) {
-        write_abort(shop);
+        store_rollback(shop->store);
         return bad_key(error);
     }
     int64_t revision = 0;

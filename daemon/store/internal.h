@@ -47,14 +47,8 @@ COAT_CHECKED enum coat_result store_accept(struct store *store, unsigned newest,
 
 /* Compares the built-in materials with those in the file and adds what is new or has changed, in one transaction. */
 COAT_CHECKED enum coat_result store_seed(struct store *store, int64_t now_ms, struct coat_error *error);
-/* Writes the version and all its rows; ids and number are filled in. For store_material_add() and the seeding. */
-COAT_CHECKED enum coat_result store_version_write(struct store *store, struct material_version *version);
-/* Reads the rows under a version whose own columns are read. */
-COAT_CHECKED enum coat_result store_version_read(struct store *store, int64_t version_id, struct material_version *ret);
 bool store_material_equal(const struct material *a, const struct material *b);
 
-/* SQLite's code as ours, for a statement in the middle of the work; `cause` is what errno was after it. */
-enum coat_result store_result_of(int sqlite_code, int cause);
 /* SQLite's last failure as ours, with *error naming the file and what would do. For opening and checking. */
 enum coat_result store_fail(struct store *store, int sqlite_code, struct coat_error *error);
 /* Runs SQL without rows. For opening. */

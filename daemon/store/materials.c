@@ -199,7 +199,8 @@ static enum coat_result newest_version(struct store *store, int64_t material_id,
     return result;
 }
 
-enum coat_result store_version_write(struct store *store, struct material_version *version)
+/* Writes the version and all its rows; ids and number are filled in. */
+static enum coat_result write_version(struct store *store, struct material_version *version)
 {
     int64_t newest = 0, id = 0;
     enum coat_result result = newest_version(store, version->material_id, &newest);
@@ -246,7 +247,7 @@ enum coat_result store_material_add(struct store *store, struct material_version
                                   ? add_material(store, version->material.name, NULL, &written->material_id)
                                   : rename_material(store, version->material_id, version->material.name);
     if (result == COAT_OK) {
-        result = store_version_write(store, written);
+        result = write_version(store, written);
         if (result != COAT_OK)
             store_spoil(store, result);
     }
@@ -452,7 +453,7 @@ static enum coat_result seed_version(struct store *store, const struct builtin_r
                                                           &version->material_id)
                                            : rename_material(store, row->id, name);
     if (result == COAT_OK)
-        result = store_version_write(store, version);
+        result = write_version(store, version);
     if (result != COAT_OK)
         return result;
     struct statement *s = statement_use(store, MATERIAL_SEEDED);

@@ -61,7 +61,8 @@ static bool lacks_room(int sqlite_code, int cause)
     return (sqlite_code & 0xff) == SQLITE_IOERR && (cause == ENOSPC || cause == EDQUOT || cause == EFBIG);
 }
 
-enum coat_result store_result_of(int sqlite_code, int cause)
+/* SQLite's code as ours, for a statement in the middle of the work; `cause` is what errno was after it. */
+static enum coat_result result_of(int sqlite_code, int cause)
 {
     if (lacks_room(sqlite_code, cause))
         return COAT_STORE_FULL;
@@ -96,7 +97,7 @@ enum coat_result store_result_of(int sqlite_code, int cause)
 static void note_code(struct statement *s, int code)
 {
     if (s->result == COAT_OK)
-        s->result = store_result_of(code, errno);
+        s->result = result_of(code, errno);
 }
 
 static bool is_refusal(enum coat_result result)

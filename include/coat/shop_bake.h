@@ -101,8 +101,6 @@ struct bake_view {
 bool shop_bake_view(struct shop *shop, int64_t bake_id, int64_t now_ms, struct bake_view *ret);
 const struct bake *shop_bakes(const struct shop *shop, size_t *ret_count); /* by id */
 const struct bake *shop_bake(const struct shop *shop, int64_t id); /* NULL where there is none */
-/* "turn the heat down now"; never NULL. */
-const char *shop_bake_moment_text(enum bake_moment moment);
 extern const char shop_bake_deferral[];
 
 /* ---- writes ---- */

@@ -16,7 +16,20 @@
     X(ROLE_SIZE, "size") X(ROLE_LEAF, "leaf") X(ROLE_DECAL, "decal") X(ROLE_TOUCH_UP, "touch-up")         \
     X(ROLE_CLEAR, "clear")
 
-/* Points that a coat reaches; meanings in stage_meaning(). Stages may be met out of order (ISO 9117-5). */
+/* Points that a coat reaches. They may be met out of order (ISO 9117-5). Meanings in our own words after ASTM D1640 section 7 (as summarised in
+ * public texts), FED-STD-141 method 4061.3 and ISO 9117; tape, unmask, seal and bake are workshop stages without a standard test.
+ *     touch      a light finger takes no paint away, though the film may still be tacky
+ *     dust-free  dust that settles can be blown or wiped off
+ *     tack-free  paper pressed on it falls away; nothing sticks
+ *     handle     takes a firm thumb with a twist without loosening or wrinkling; may be handled
+ *     tape       takes masking tape without a mark; never before it may be handled
+ *     unmask     the masking tape over this coat may be pulled with a clean edge
+ *     sand       powders under abrasive paper instead of rolling up
+ *     recoat     the next coat may go on without lifting, wrinkling or loss of adhesion
+ *     leaf       the size has its tack and takes metal leaf
+ *     seal       the leaf may be covered with a clear
+ *     bake       flashed off: solvent is out far enough to enter the oven
+ *     cure       cured through; as hard and as solvent-proof as it gets */
 #define COAT_STAGES(X)                                                                                   \
     X(STAGE_TOUCH, "touch") X(STAGE_DUST_FREE, "dust-free") X(STAGE_TACK_FREE, "tack-free")               \
     X(STAGE_HANDLE, "handle") X(STAGE_TAPE, "tape") X(STAGE_UNMASK, "unmask") X(STAGE_SAND, "sand")       \
@@ -297,9 +310,6 @@
     bool name##_from_word(const char *word, enum name *ret_value);
 COAT_WORD_LISTS(COAT_DECLARE_WORDS)
 #undef COAT_DECLARE_WORDS
-
-/* What a stage means, in one line after ASTM D1640 and ISO 9117; never NULL. */
-const char *stage_meaning(enum stage stage);
 
 /* Whether the stage is a window (recoat, unmask, leaf): it has ends, and the next coat over it uses it up. */
 bool stage_is_window(enum stage stage);
