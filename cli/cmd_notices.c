@@ -2,6 +2,7 @@
 
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 #define CURSOR_LONG 48
 #define NOTICE_TEXT_LONG 2048
@@ -10,7 +11,10 @@ struct follower {
     struct cli *cli;
     char cursor[CURSOR_LONG]; /* of the notice that was told last */
     int status;
+    bool cut_off;             /* coatd was there and does not answer now; said once */
 };
+
+#define FOLLOW_AGAIN_S 2 /* how long it is left alone once it does not answer */
 
 static bool is_pending(const cJSON *notice)
 {
@@ -133,6 +137,9 @@ static bool tell_new(void *context)
     follower->status = cli_get(cli, "/notices?told_after=%s", follower->cursor);
     if (follower->status != CLI_DONE)
         return false;
+    if (follower->cut_off)
+        fprintf(stderr, "coat: coatd answers again.\n");
+    follower->cut_off = false;
     if (doc_count(cli->reply.document, "items") == 0)
         return true;
     move_cursor(cli->reply.document, follower->cursor);
@@ -142,23 +149,37 @@ static bool tell_new(void *context)
     return fflush(cli->out.out) == 0;
 }
 
+/* Until the events end; true where they may come again: the service was ended, or starts anew. */
+static bool follow_once(struct follower *follower, long *ret_answered)
+{
+    enum client_result result = client_follow(&follower->cli->client, "/api/v1/events", tell_new, follower, ret_answered);
+    bool refused = *ret_answered != 200 && *ret_answered != 0 && *ret_answered < 500;
+    if (result == CLIENT_ANSWERED) /* tell_new stopped it */
+        return follower->status == CLI_NO_DAEMON;
+    return !refused && result != CLIENT_NO_MEMORY && result != CLIENT_NOT_COATD;
+}
+
 static int follow(struct cli *cli, bool all)
 {
     long answered = 0;
-    struct follower follower = {cli, "0-0", CLI_DONE};
+    struct follower follower = {cli, "0-0", CLI_DONE, false};
     int status = list_notices(cli, all);
     if (status != CLI_DONE)
         return status;
     move_cursor(cli->reply.document, follower.cursor);
     fflush(cli->out.out);
-    enum client_result result = client_follow(&cli->client, "/api/v1/events", tell_new, &follower, &answered);
-    if (follower.status != CLI_DONE || result == CLIENT_ANSWERED)
-        return follower.status;
+    while (follow_once(&follower, &answered)) {
+        if (!follower.cut_off)
+            fprintf(stderr, "coat: coatd at %s ended the events: followed again by itself once it runs; nothing is told until then.\n", cli->client.url);
+        follower.cut_off = true;
+        follower.status = CLI_DONE;
+        (void)sleep(FOLLOW_AGAIN_S);
+    }
     if (answered == 401 || answered == 403)
         return cli_fail(cli, CLI_NOT_ALLOWED, "coatd does not let this token follow its events");
     if (answered != 200 && answered != 0)
         return cli_fail(cli, CLI_REFUSED, "coatd refused the events (status %ld): ask again later", answered);
-    return cli_fail(cli, CLI_NO_DAEMON, "coatd at %s ended the events: follow again once it runs", cli->client.url);
+    return follower.status;
 }
 
 int cmd_notices(struct cli *cli)

@@ -281,7 +281,7 @@ static const struct option air_import_options[] = {
     END,
 };
 static const struct option notices_options[] = {
-    OPTION("--follow", NULL, "stay, and tell each one as it is told"),
+    OPTION("--follow", NULL, "stay, and tell each one as it is told; also after coatd was started anew"),
     OPTION("--all", NULL, "acknowledged and withdrawn ones too"),
     END,
 };

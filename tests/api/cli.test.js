@@ -263,9 +263,31 @@ test('given a notice, then it is listed with its cautions, followed, and acknowl
   await Promise.race([told, ended]);
   assert.match(text, /fan guard/);
   assert.match(text, /Rags under water/);
-  await daemon.stop();
-  assert.equal(await ended, 3, 'the end of the daemon ends the following');
+  child.kill();
+  assert.equal(await ended, 'SIGTERM');
   clearTimeout(limit);
+});
+
+test('given a service that is killed, and others that begin where it was, then following goes on, and what was told meanwhile is told', async (t) => {
+  const { daemon, coat } = await openShop(t);
+  await done(coat('log', 'fan', 'spray'));
+  const child = spawn(COAT, ['notices', '--follow'], { stdio: ['ignore', 'pipe', 'pipe'], env: { PATH: process.env.PATH, COAT_SERVER: daemon.url } });
+  t.after(() => child.kill());
+  const heard = { stdout: '', stderr: '' };
+  for (const name of ['stdout', 'stderr']) child[name].setEncoding('utf8').on('data', (chunk) => { heard[name] += chunk; });
+  const hears = async (name, pattern) => {
+    for (const end = Date.now() + 15000; !pattern.test(heard[name]) && Date.now() < end;) await new Promise((resolve) => setTimeout(resolve, 50));
+    assert.match(heard[name], pattern);
+  };
+  await hears('stdout', /before you leave the shop/);
+  await daemon.stop('SIGKILL', { keep: true });
+  await hears('stderr', /ended the events: followed again by itself once it runs; nothing is told until then/);
+  const again = await startDaemon({ db: daemon.db, testClock: '2026-11-28T16:35:00Z', args: ['--listen', `127.0.0.1:${daemon.port}`] });
+  t.after(() => again.stop());
+  await hears('stdout', /fan guard, dust-free: reached/);
+  await hears('stderr', /coatd answers again/);
+  assert.equal(heard.stdout.match(/shed: before you leave the shop/g).length, 1, 'what was told is not told again');
+  assert.equal(heard.stderr.match(/ended the events/g).length, 1);
 });
 
 test('given notices, then ack puts one aside', async (t) => {
