@@ -79,7 +79,7 @@ reckoners() { programs shop | grep -E "/test_(clock_)?histories$"; }
 workers() {
     { programs unit store shop http cli; ls tests/tree/*.test.js tests/api/*.test.js tests/browser/*.test.js tests/fault/*.test.js; } |
         grep -vxF -e "$(reckoners; echo tests/api/gate.test.js)" |
-        long_first browser/access browser/job browser/page browser/everyone browser/air api/demo browser/shop browser/paper browser/mixes browser/finger browser/check browser/line browser/bake browser/tell
+        long_first browser/page browser/everyone browser/shop browser/job browser/air api/demo browser/access browser/rough browser/paper browser/mixes browser/finger browser/check browser/line browser/bake browser/tell
 }
 
 # run N: what the input names, N at a time.
