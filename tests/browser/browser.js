@@ -41,6 +41,15 @@ async function settled(page) {
   for (let quiet = 0; quiet < 2;) quiet = await frame() ? 0 : quiet + 1;
 }
 
+// Another view of the page that is open, once it is drawn: until its module has come the one before it stands there.
+async function visitView(page, url, hash) {
+  await page.evaluate((next) => { if (location.hash.slice(1) !== next) for (const el of document.querySelectorAll('#view > *')) el.dataset.before = 'yes'; }, hash);
+  await page.goto(`${url}#${hash}`);
+  await page.waitForFunction(() => !document.querySelector('#view > [data-before]'));
+  await settled(page);
+  await page.locator('#view h1').first().waitFor({ state: 'attached' });
+}
+
 // Pictures to look at, build/screenshots/NAME.png: those of the whole job always, the others where COAT_SHOTS asks for them, since they take longer than the tests.
 async function shot(page, name) {
   if (!process.env.COAT_SHOTS && !name.startsWith('job-')) return;
@@ -77,4 +86,4 @@ async function made(promise) {
   return body;
 }
 
-module.exports = { launch, made, openPage, settled, shot, assertFits, assertCautions, seconds, SIZES };
+module.exports = { launch, made, openPage, settled, visitView, shot, assertFits, assertCautions, seconds, SIZES };

@@ -5,7 +5,7 @@
 const assert = require('node:assert/strict');
 const { after, before, test } = require('node:test');
 const { startDaemon } = require('../api/daemon.js');
-const { launch, made, openPage, settled } = require('./browser.js');
+const { launch, made, openPage, settled, visitView } = require('./browser.js');
 
 const THUMB_PX = 44;
 const VIEWS = ['', 'line', 'log', 'log?piece=1&material=2', 'piece?id=1', 'piece?id=2', 'air?place=1&enter=1', 'air?place=1', 'notices', 'material', 'shop', 'more', 'check', 'check?material=2&place=1', 'mix', 'tins', 'tell', 'vapour?place=1',
@@ -33,9 +33,7 @@ before(async () => {
 after(async () => { await browser.close(); await daemon.stop(); });
 
 async function visit(page, hash) {
-  await page.goto(`${daemon.url}/#${hash}`);
-  await settled(page); // until then the view before it may still stand there
-  await page.locator('#view h1').first().waitFor({ state: 'attached' });
+  await visitView(page, `${daemon.url}/`, hash);
   await page.waitForFunction(() => { const view = document.getElementById('view'); return view.querySelector('h1') && view.textContent.trim().length > 20 && !/Asking the shop/.test(view.textContent); });
   await settled(page);
 }
