@@ -748,19 +748,31 @@ static void what_was_early_twice_is_corrected_twice(void **state)
     }
 }
 
+/* The body's primer has opened, and quiet hours hold that back. */
+static void open_in_quiet_hours(struct scene *scene)
+{
+    set(scene, 60, 22 * 60, 12 * 60, MORNING_NONE);
+    air_to(scene, NOW, 23, 50);
+    put_on(scene, CLASS_ALKYD_PRIMER, scene->body);
+    go_to(scene, 17, 23, 50);
+}
+
+/* Readings that come late: it was too cold for it for ten hours. */
+static void it_was_cold(struct scene *scene)
+{
+    struct reading cold[40];
+    for (int i = 0; i < 40; i++)
+        cold[i] = (struct reading){NOW + MS_PER_H + i * 15 * MIN, 5000, 60000, READING_HOLD_BY_HAND_S};
+    TELL(scene, shop_enter_air(scene->shop, &scene->write, scene->garage, cold, 40, &scene->error));
+}
+
 /* The same in quiet hours: nobody was told, so nobody is told otherwise. */
 static void what_nobody_was_told_needs_no_correction(void **state)
 {
     struct scene *scene = scene_of(state);
     struct notice_view view;
-    struct reading cold[40];
-    set(scene, 60, 22 * 60, 12 * 60, MORNING_NONE);
-    air_to(scene, NOW, 23, 50);
-    put_on(scene, CLASS_ALKYD_PRIMER, scene->body);
-    go_to(scene, 17, 23, 50);
-    for (int i = 0; i < 40; i++)
-        cold[i] = (struct reading){NOW + MS_PER_H + i * 15 * MIN, 5000, 60000, READING_HOLD_BY_HAND_S};
-    TELL(scene, shop_enter_air(scene->shop, &scene->write, scene->garage, cold, 40, &scene->error));
+    open_in_quiet_hours(scene);
+    it_was_cold(scene);
     assert_true(newest_of(scene, NOTICE_OPENS, STAGE_RECOAT, &view));
     assert_true(view.withdrawn_at != MOMENT_NONE);
     assert_false(newest(scene, NOTICE_CORRECTION, &view));
@@ -771,16 +783,10 @@ static void what_was_read_before_it_was_told_is_corrected(void **state)
 {
     struct scene *scene = scene_of(state);
     struct notice_view view;
-    struct reading cold[40];
-    set(scene, 60, 22 * 60, 12 * 60, MORNING_NONE);
-    air_to(scene, NOW, 23, 50);
-    put_on(scene, CLASS_ALKYD_PRIMER, scene->body);
-    go_to(scene, 17, 23, 50);
+    open_in_quiet_hours(scene);
     assert_true(newest_of(scene, NOTICE_OPENS, STAGE_RECOAT, &view));
     TELL(scene, shop_acknowledge(scene->shop, &scene->write, view.head->id, &scene->error));
-    for (int i = 0; i < 40; i++)
-        cold[i] = (struct reading){NOW + MS_PER_H + i * 15 * MIN, 5000, 60000, READING_HOLD_BY_HAND_S};
-    TELL(scene, shop_enter_air(scene->shop, &scene->write, scene->garage, cold, 40, &scene->error));
+    it_was_cold(scene);
     assert_true(newest_of(scene, NOTICE_CORRECTION, STAGE_RECOAT, &view));
 }
 
