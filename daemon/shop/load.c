@@ -447,8 +447,10 @@ static bool may_be_inspected(const struct shop *shop, const struct coat *coat, c
 static enum coat_result want_inspected(struct shop *shop, struct place_air *air, size_t count)
 {
     struct air_step now;
-    enum coat_result result = air->last_at != MOMENT_NONE ? place_air_at(air, air->last_at, &now) : COAT_OK;
-    for (size_t i = 0; result == COAT_OK && air->last_at != MOMENT_NONE && i < shop->clocks.count; i++) {
+    if (air->last_at == MOMENT_NONE)
+        return COAT_OK;
+    enum coat_result result = place_air_at(air, air->last_at, &now);
+    for (size_t i = 0; result == COAT_OK && i < shop->clocks.count; i++) {
         struct coat_clock *clock = &shop->clocks.item[i];
         const struct coat *coat = &shop->coats.item[i];
         if (clock->status == COAT_ON && !clock->inspect_settled && shop_air_of(shop, shop_piece_place(shop, coat->piece_id, INT64_MAX)) == air)
@@ -500,9 +502,10 @@ enum coat_result model_air_added(struct shop *shop, int64_t sensor_id, const str
         result = place_air_late(air, source, readings, count);
     else
         result = place_air_append(air, source, readings, count, &counts);
-    if (result == COAT_OK && counts)
-        result = follow_air(shop, air, late ? MOMENT_NONE : last_at);
-    return result == COAT_OK && counts ? want_inspected(shop, air, count) : result;
+    if (result != COAT_OK || !counts)
+        return result;
+    result = follow_air(shop, air, late ? MOMENT_NONE : last_at);
+    return result == COAT_OK ? want_inspected(shop, air, count) : result;
 }
 
 enum coat_result model_sensors_changed(struct shop *shop, int64_t place_id, int64_t from_ms)
